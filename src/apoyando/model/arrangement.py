@@ -1,0 +1,160 @@
+"""A finished arrangement: every note with its place, its finger and its length.
+
+Conventions: onsets in quarters from the start of the first bar, as in ``Song``. Pitches
+are what the strings give without a capo: with a capo at fret n everything sounds n
+semitones higher than ``pitch`` says. A note's span is its written length, and the string
+and the finger stay for all of it.
+"""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from fractions import Fraction
+
+from apoyando.model.hand import Finger, Pluck
+from apoyando.model.harmony import HarmonySpan
+from apoyando.model.instrument import Fret, Place, StringNumber, Tuning
+from apoyando.model.pitch import Interval, Key, Pitch
+from apoyando.model.song import Bar, Lyric
+from apoyando.model.time import Quarters, Span
+
+
+class Role(StrEnum):
+    """The three roles. Bass and inner voice together are the accompaniment."""
+
+    MELODY = "melody"
+    BASS = "bass"
+    INNER = "inner"
+
+    @property
+    def is_accompaniment(self) -> bool:
+        return self is not Role.MELODY
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Note:
+    """One note to play. ``in_barre`` says that finger 1 stops it as part of a barre.
+
+    ``source`` is the index of the melody note in the song it came from, None for the
+    accompaniment.
+    """
+
+    role: Role
+    span: Span
+    pitch: Pitch
+    place: Place
+    finger: Finger
+    pluck: Pluck | None = None
+    in_barre: bool = False
+    source: int | None = None
+    lyrics: tuple[Lyric, ...] = ()
+    has_fermata: bool = False
+
+    @property
+    def onset(self) -> Quarters:
+        return self.span.onset
+
+    @property
+    def offset(self) -> Quarters:
+        return self.span.offset
+
+    @property
+    def duration(self) -> Quarters:
+        return self.span.duration
+
+
+@dataclass(frozen=True, slots=True)
+class Barre:
+    """Finger 1 across the strings from ``lowest_string`` up to string 1, at one fret.
+
+    ``lowest_string`` is the lowest-pitched string covered; 6 is a full barre.
+    """
+
+    fret: Fret
+    lowest_string: StringNumber
+    span: Span
+
+    @property
+    def is_full(self) -> bool:
+        return self.lowest_string >= 5  # noqa: PLR2004 - five or six strings: written C, not half C
+
+
+@dataclass(frozen=True, slots=True)
+class MelodyChange:
+    """A change made to the melody, never silent. ``old`` and ``new`` in words for the player."""
+
+    bar: str
+    onset: Quarters
+    old: str
+    new: str
+    reason: str
+
+
+class RelaxationStep(StrEnum):
+    """What was given up, in the order in which it is given up."""
+
+    INNER_DROPPED = "inner note left out"
+    BASS_SHORTENED = "bass shortened"
+    BASS_INVERSION = "other chord tone in the bass"
+    BASS_OCTAVE = "bass in another octave"
+    BASS_DROPPED = "bass left out"
+    MELODY_OCTAVE = "melody phrase in another octave"
+    OVER_LEVEL = "bar beyond the level"
+    PLAYER_DECIDES = "for the player to decide"
+
+
+@dataclass(frozen=True, slots=True)
+class Relaxation:
+    step: RelaxationStep
+    bar: str
+    onset: Quarters
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class GivenUpHold:
+    """A note written shorter than the music would have it, and who needed its finger or string."""
+
+    bar: str
+    onset: Quarters
+    pitch: Pitch
+    wanted_until: Quarters
+    held_until: Quarters
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class SearchSummary:
+    """What the search can say of its own answer. Law: ``lower_bound <= price``."""
+
+    price: float
+    lower_bound: float
+    is_optimal: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arrangement:
+    """The piece for one guitar."""
+
+    title: str
+    composer: str
+    lyricist: str
+    rights: str
+    key: Key
+    transposition: Interval
+    tuning: Tuning
+    capo: int
+    level: str
+    texture: str
+    tempo_quarters_per_minute: Fraction
+    tempo_words: str
+    bars: tuple[Bar, ...]
+    notes: tuple[Note, ...]
+    barres: tuple[Barre, ...]
+    harmony: tuple[HarmonySpan, ...]
+    search: SearchSummary
+    melody_changes: tuple[MelodyChange, ...] = field(default=())
+    relaxations: tuple[Relaxation, ...] = field(default=())
+    given_up_holds: tuple[GivenUpHold, ...] = field(default=())
+
+    def voice(self, *roles: Role) -> tuple[Note, ...]:
+        return tuple(note for note in self.notes if note.role in roles)

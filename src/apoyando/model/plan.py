@@ -1,0 +1,24 @@
+"""The player's decisions for one song. Song + plan give the same output, byte for byte."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """What the player has decided; "" or None where the program may choose.
+
+    ``key`` is a tonic as written ("G", "F#", "Bb"); the mode is the song's.
+    ``melody_octave`` shifts the melody by octaves from the source after the key is set
+    (None: where it sings best). ``hand_size`` scales every span limit (1.0 = the table).
+    ``prices`` turns named prices up or down by a factor.
+    """
+
+    key: str = ""
+    level: str = "intermediate"
+    texture: str = "running-eighths"
+    tuning: str = "standard"
+    capo: int = 0
+    melody_octave: int | None = None
+    hand_size: float = 1.0
+    prices: Mapping[str, float] = field(default_factory=dict)

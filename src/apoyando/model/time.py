@@ -1,0 +1,35 @@
+"""Score time.
+
+Conventions: time is counted in quarter notes from the start of the piece as an exact
+``Fraction``; spans are half-open, ``onset <= t < offset``. The word "beat" depends on
+the meter and is only used in messages to the player.
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+Quarters = Fraction
+"""A point in score time, or a length of it, in quarter notes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A half-open stretch of score time. Law: ``onset < offset``."""
+
+    onset: Quarters
+    offset: Quarters
+
+    def __post_init__(self) -> None:
+        if not self.onset < self.offset:
+            message = f"a span must end after it starts, not {self.onset}..{self.offset}"
+            raise ValueError(message)
+
+    @property
+    def duration(self) -> Quarters:
+        return self.offset - self.onset
+
+    def contains(self, moment: Quarters) -> bool:
+        return self.onset <= moment < self.offset
+
+    def overlaps(self, other: "Span") -> bool:
+        return self.onset < other.offset and other.onset < self.offset
