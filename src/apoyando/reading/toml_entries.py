@@ -75,7 +75,7 @@ def read_quarters(source: str, name: str, value: object, highest: int) -> Fracti
 
 
 def read_table(source: str, name: str, value: object) -> Table:
-    if not isinstance(value, dict):
+    if not isinstance(value, Mapping):
         raise bad_entry(source, name, value, "write a table of entries")
     return {str(key): entry for key, entry in value.items()}
 
@@ -83,6 +83,6 @@ def read_table(source: str, name: str, value: object) -> Table:
 def _shown(value: object) -> str:
     if isinstance(value, bool):
         return str(value).lower()
-    if isinstance(value, dict):
+    if isinstance(value, Mapping):
         return "a table"
     return f'"{value}"' if isinstance(value, str) else str(value)

@@ -1,0 +1,172 @@
+"""The plan file: the player's decisions for one song, as TOML beside it.
+
+Law: ``read_plan(write_plan(plan), name) == plan``, and the same plan gives the same text.
+An entry that is left out keeps its default.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import tomlkit
+from tomlkit.items import Table
+
+from apoyando.model.instrument import TUNINGS
+from apoyando.model.plan import Plan
+from apoyando.reading.level_table import load_default_levels
+from apoyando.reading.toml_entries import (
+    bad_entry,
+    parse_toml,
+    read_choice,
+    read_number,
+    read_table,
+    read_whole,
+    refuse_unknown,
+)
+
+TEXTURES = (
+    "running-eighths",
+    "arpeggio",
+    "block-chords",
+    "bass-and-chord",
+    "alternating-bass",
+    "bare",
+)
+_TONICS = tuple(f"{letter}{sign}" for letter in "CDEFGAB" for sign in ("", "#", "b"))
+_HIGHEST_CAPO = 9
+_FARTHEST_OCTAVES = 3
+_HAND_SIZES = (0.5, 1.5)
+_LARGEST_FACTOR = 1e6
+_HEADING = (
+    "What you have decided for this song. The same song with the same plan gives the same pages.",
+    "Change an entry and arrange again; take an entry out to leave the choice to the program.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """One line of the file: its comment in the player's words, and how its value is read."""
+
+    comments: tuple[str, ...]
+    read: Callable[[str, str, object], object]
+
+
+def _read_tonic(source: str, name: str, value: object) -> str:
+    if value == "":
+        return ""
+    if not isinstance(value, str) or value not in _TONICS:
+        raise bad_entry(source, name, value, 'write a tonic as "G", "F#" or "Bb", or "" to let it be chosen')
+    return value
+
+
+def _read_level(source: str, name: str, value: object) -> str:
+    return read_choice(source, name, value, load_default_levels())
+
+
+def _read_texture(source: str, name: str, value: object) -> str:
+    return read_choice(source, name, value, TEXTURES)
+
+
+def _read_tuning(source: str, name: str, value: object) -> str:
+    return read_choice(source, name, value, TUNINGS)
+
+
+def _read_capo(source: str, name: str, value: object) -> int:
+    return read_whole(source, name, value, 0, _HIGHEST_CAPO)
+
+
+def _read_octave(source: str, name: str, value: object) -> int:
+    return read_whole(source, name, value, -_FARTHEST_OCTAVES, _FARTHEST_OCTAVES)
+
+
+def _read_hand_size(source: str, name: str, value: object) -> float:
+    return read_number(source, name, value, *_HAND_SIZES)
+
+
+def _read_prices(source: str, name: str, value: object) -> dict[str, float]:
+    factors = read_table(source, name, value)
+    return {
+        price: read_number(f"{source}, {name}", price, factor, 0.0, _LARGEST_FACTOR)
+        for price, factor in factors.items()
+    }
+
+
+_ENTRIES: dict[str, _Entry] = {
+    "key": _Entry(
+        ('The key by its tonic, as "G", "F#" or "Bb"; "" takes the key that lies best on the guitar.',),
+        _read_tonic,
+    ),
+    "level": _Entry(("How hard it may be: early, intermediate or advanced.",), _read_level),
+    "texture": _Entry((f"The accompaniment: {', '.join(TEXTURES)}.",), _read_texture),
+    "tuning": _Entry(
+        ("standard, or drop-d: the sixth string a tone lower.",),
+        _read_tuning,
+    ),
+    "capo": _Entry(("The fret of the capo; 0 is none.",), _read_capo),
+    "melody_octave": _Entry(
+        (
+            "The tune so many octaves higher (1) or lower (-1) than in the song.",
+            "Left out: where it sings best.",
+        ),
+        _read_octave,
+    ),
+    "hand_size": _Entry(
+        ("1.0 is a hand with the stretches of the level; 0.9 stretches a tenth less.",),
+        _read_hand_size,
+    ),
+    "prices": _Entry(
+        (
+            "What you mind more (a factor above 1) or less (below 1) than usual, by the names that",
+            "the report uses.",
+        ),
+        _read_prices,
+    ),
+}
+
+
+def read_plan(text: str, file_name: str) -> Plan:
+    """The decisions in a plan file.
+
+    Raises UsageError naming the entry, its value and what would be right.
+    """
+    table = parse_toml(text, file_name)
+    refuse_unknown(table, _ENTRIES, file_name)
+    values = {name: _ENTRIES[name].read(file_name, name, value) for name, value in table.items()}
+    return replace(Plan(), **values)  # type: ignore[arg-type] # each entry reads the type of its field
+
+
+def write_plan(plan: Plan) -> str:
+    """The plan as a TOML text, every entry under a comment that explains it.
+
+    Raises UsageError if the plan holds a value that could not be read back.
+    """
+    document = tomlkit.document()
+    _add_comments(document, _HEADING)
+    for name, entry in _ENTRIES.items():
+        value = getattr(plan, name)
+        document.add(tomlkit.nl())
+        _add_entry(document, name, entry, None if value is None else entry.read("plan", name, value))
+    return tomlkit.dumps(document)
+
+
+def _add_entry(document: tomlkit.TOMLDocument, name: str, entry: _Entry, value: object) -> None:
+    if isinstance(value, dict):
+        document.add(name, _commented_table(entry.comments, value))
+        return
+    _add_comments(document, entry.comments)
+    if value is None:
+        document.add(tomlkit.comment(f"{name} = 0"))
+    else:
+        document.add(name, tomlkit.item(value))
+
+
+def _commented_table(comments: tuple[str, ...], values: dict[str, float]) -> Table:
+    table = tomlkit.table()
+    _add_comments(table, comments)
+    for name in sorted(values):
+        table.add(name, values[name])
+    return table
+
+
+def _add_comments(place: tomlkit.TOMLDocument | Table, comments: tuple[str, ...]) -> None:
+    for comment in comments:
+        place.add(tomlkit.comment(comment))

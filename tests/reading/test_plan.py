@@ -1,0 +1,109 @@
+from dataclasses import fields, replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from apoyando.model.errors import UsageError
+from apoyando.model.instrument import TUNINGS
+from apoyando.model.plan import Plan
+from apoyando.reading.level_table import load_default_levels
+from apoyando.reading.plan import TEXTURES, read_plan, write_plan
+
+TONICS = [letter + sign for letter in "ABCDEFG" for sign in ("", "#", "b")]
+PRICE_NAMES = st.text(min_size=1, max_size=12).filter(lambda name: name.isprintable())
+
+plans = st.builds(
+    Plan,
+    key=st.sampled_from(["", *TONICS]),
+    level=st.sampled_from(list(load_default_levels())),
+    texture=st.sampled_from(TEXTURES),
+    tuning=st.sampled_from(list(TUNINGS)),
+    capo=st.integers(0, 9),
+    melody_octave=st.none() | st.integers(-3, 3),
+    hand_size=st.floats(0.5, 1.5),
+    prices=st.dictionaries(PRICE_NAMES, st.floats(0.0, 1e6), max_size=4),
+)
+
+
+@given(plans)
+def test_a_written_plan_is_read_back_as_it_was(plan: Plan) -> None:
+    assert read_plan(write_plan(plan), "song.plan.toml") == plan
+
+
+@given(plans)
+def test_the_order_of_the_prices_does_not_change_the_file(plan: Plan) -> None:
+    turned = replace(plan, prices=dict(reversed(list(plan.prices.items()))))
+    assert write_plan(turned) == write_plan(plan)
+
+
+def test_an_empty_file_leaves_every_choice_to_the_program() -> None:
+    assert read_plan("", "song.plan.toml") == Plan()
+
+
+def test_entries_that_are_left_out_keep_their_defaults() -> None:
+    assert read_plan('key = "Bb"', "song.plan.toml") == Plan(key="Bb")
+
+
+def test_every_decision_of_the_plan_stands_in_the_file_under_a_comment() -> None:
+    lines = write_plan(Plan(melody_octave=1)).splitlines()
+    for field in fields(Plan):
+        (place,) = (
+            i for i, line in enumerate(lines) if line.startswith((f"{field.name} =", f"[{field.name}]"))
+        )
+        beside = place + 1 if lines[place].startswith("[") else place - 1
+        assert lines[beside].startswith("# "), field.name
+
+
+def test_a_melody_octave_left_open_is_written_as_a_comment_to_be_opened() -> None:
+    assert "# melody_octave = 0" in write_plan(Plan())
+
+
+def test_prices_are_a_table_of_factors() -> None:
+    assert read_plan("[prices]\nbarre = 2\nstretch = 0.5", "p").prices == {"barre": 2.0, "stretch": 0.5}
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ('key = "H"', r'^song: key = "H" cannot be meant: write a tonic as "G", "F#" or "Bb"'),
+        ('key = "g"', r'key = "g"'),
+        ("key = 3", "key = 3 "),
+        ('level = "hard"', r'level = "hard" .* early, intermediate, advanced'),
+        ('texture = "strum"', r'texture = "strum" .* running-eighths'),
+        ('tuning = "open-g"', r'tuning = "open-g" .* standard, drop-d'),
+        ("capo = 10", "capo = 10 .* from 0 to 9"),
+        ("capo = -1", "capo = -1 .* from 0 to 9"),
+        ("capo = 2.0", "capo = 2.0 "),
+        ("capo = true", "capo = true "),
+        ("melody_octave = 4", "melody_octave = 4 .* from -3 to 3"),
+        ("hand_size = 0.49", "hand_size = 0.49 .* from 0.5 to 1.5"),
+        ("hand_size = nan", "hand_size = nan .* from 0.5 to 1.5"),
+        ("hand_size = inf", "hand_size = inf"),
+        ("[prices]\nbarre = -1", "song, prices: barre = -1 .* from 0 to 1e"),
+        ('[prices]\nbarre = "dear"', 'barre = "dear"'),
+        ("prices = 2", "prices = 2 .* table"),
+        ('keys = "G"', r'there is no entry keys \(here "G"\)\. The entries are: key, level'),
+        ("key = ", "song: this is not a settings file"),
+        ('key = "G"\nkey = "A"', "song: this is not a settings file"),
+    ],
+)
+def test_a_bad_entry_is_named_with_its_value_and_what_would_be_right(text: str, message: str) -> None:
+    with pytest.raises(UsageError, match=message):
+        read_plan(text, "song")
+
+
+def test_a_plan_that_could_not_be_read_back_is_never_written() -> None:
+    with pytest.raises(UsageError, match="capo = 40"):
+        write_plan(Plan(capo=40))
+
+
+@given(st.text(max_size=200))
+def test_any_text_gives_a_plan_or_a_message(text: str) -> None:
+    try:
+        plan = read_plan(text, "song")
+    except UsageError as error:
+        message = str(error)
+    else:
+        message = f"song {plan.level}"
+    assert message.startswith("song")
