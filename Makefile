@@ -1,0 +1,58 @@
+# `make` alone lists the targets.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet install
+FROM_LOCK := --require-hashes --only-binary :all: -r
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test check bench docs lock clean
+
+help: ## list the targets
+	@awk -F ': *[a-z./$$(){} -]*## ' '/^[a-z]+:.*## / { printf "  make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+demo: $(VENV)/.runs ## arrange an example into demo/ and name the files
+	@$(BIN)/apoyando arrange examples/first-light.abc --out demo
+
+test: check ## set up and run all checks: style, types, layers, tests with coverage
+	@$(BIN)/python -m pytest --cov --cov-report=term:skip-covered
+
+check: $(VENV)/.develops ## the quick checks: style, types, layers of the house
+	@$(BIN)/ruff check
+	@$(BIN)/ruff format --check
+	@$(BIN)/mypy
+	@$(BIN)/pyright
+	@$(BIN)/lint-imports
+
+bench: $(VENV)/.develops ## measure times and sizes and print them
+	@$(BIN)/python bench/bench.py
+
+docs: $(VENV)/.develops ## write the commands' help into docs/cli.md
+	@$(BIN)/python docs/write_cli.py
+
+lock: $(VENV)/.develops ## choose the newest allowed versions anew
+	@$(PIP) 'uv>=0.9,<1'
+	@$(call compile,build,requirements.lock)
+	@$(call compile,dev,requirements-dev.lock)
+
+clean: ## remove the environment and what was made
+	rm -rf $(VENV) demo dist build .coverage .*_cache
+
+compile = $(BIN)/uv pip compile --quiet --upgrade --universal --python-version 3.11 --only-binary :all: \
+	--generate-hashes --custom-compile-command 'make lock' --group $(1) pyproject.toml -o $(2)
+
+$(VENV)/.made:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo 'Python 3.11 or newer is needed; name one: make demo PYTHON=python3.12'; exit 2; }
+	@$(PYTHON) -m venv $(VENV)
+	@touch $@
+
+$(VENV)/.runs: $(VENV)/.made requirements.lock pyproject.toml
+	@echo 'setting up $(VENV), about a minute the first time'
+	@$(PIP) $(FROM_LOCK) requirements.lock
+	@$(PIP) --no-deps --no-build-isolation --editable .
+	@touch $@
+
+$(VENV)/.develops: $(VENV)/.runs requirements-dev.lock
+	@$(PIP) $(FROM_LOCK) requirements-dev.lock
+	@touch $@
