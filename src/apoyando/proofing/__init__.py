@@ -1,0 +1,63 @@
+"""The proofing room: certificates for a finished arrangement.
+
+It reads the model and shares no code with the rooms that make arrangements, so that a
+fault of theirs cannot hide in it. Nothing leaves the program without its certificate.
+"""
+
+from apoyando.model.arrangement import Arrangement
+from apoyando.model.level import Level
+from apoyando.model.song import Song
+from apoyando.proofing.barres import prove_barres
+from apoyando.proofing.bars import prove_bars
+from apoyando.proofing.certificate import Breach, Certificate, Proof, Refutation, Rule, WidestSpan, Witness
+from apoyando.proofing.harmony import prove_harmony
+from apoyando.proofing.holds import prove_holds
+from apoyando.proofing.level_findings import Finding, LevelRule, find_over_level
+from apoyando.proofing.melody import prove_melody
+from apoyando.proofing.pitches import prove_pitches
+from apoyando.proofing.reach import prove_reach
+from apoyando.proofing.report import prove_report
+
+__all__ = [
+    "Breach",
+    "Certificate",
+    "Finding",
+    "LevelRule",
+    "Proof",
+    "Refutation",
+    "Rule",
+    "WidestSpan",
+    "Witness",
+    "find_over_level",
+    "prove_arrangement",
+    "prove_barres",
+    "prove_bars",
+    "prove_harmony",
+    "prove_holds",
+    "prove_melody",
+    "prove_pitches",
+    "prove_reach",
+    "prove_report",
+]
+
+
+def prove_arrangement(
+    arrangement: Arrangement, song: Song, level: Level, hand_size: float = 1.0
+) -> Certificate:
+    """Prove or refute every rule for an arrangement of a song.
+
+    ``hand_size`` scales the level's span limits (1.0 = the table). Never raises for a wrong
+    arrangement: what is wrong with it is the answer.
+    """
+    return Certificate(
+        (
+            prove_pitches(arrangement),
+            prove_holds(arrangement),
+            prove_reach(arrangement, level, hand_size),
+            prove_barres(arrangement),
+            prove_melody(arrangement, song),
+            prove_bars(arrangement, song),
+            prove_harmony(arrangement, song),
+            prove_report(arrangement, song),
+        )
+    )

@@ -1,0 +1,76 @@
+"""How places, notes and breaches are called in a sentence for the player."""
+
+from fractions import Fraction
+
+from apoyando.model.arrangement import Barre, Note
+from apoyando.model.hand import roman
+from apoyando.model.song import Bar, bar_at
+from apoyando.model.time import Quarters, Span
+from apoyando.proofing.certificate import Breach, Witness
+
+_FRACTION_SIGNS = {
+    Fraction(0): "",
+    Fraction(1, 4): "¼",
+    Fraction(1, 3): "⅓",
+    Fraction(1, 2): "½",
+    Fraction(2, 3): "⅔",
+    Fraction(3, 4): "¾",
+}
+
+
+def show_breach(  # noqa: PLR0913 - what a witness is made of
+    bars: tuple[Bar, ...],
+    breach: Breach,
+    span: Span,
+    fault: str,
+    *,
+    notes: tuple[Note, ...] = (),
+    barres: tuple[Barre, ...] = (),
+) -> Witness:
+    """The witness of a breach; ``fault`` follows the place in its sentence, without full stop."""
+    return Witness(
+        breach=breach,
+        bar=bar_number(bars, span.onset),
+        onset=span.onset,
+        offset=span.offset,
+        sentence=say(bars, span.onset, fault),
+        notes=notes,
+        barres=barres,
+    )
+
+
+def say(bars: tuple[Bar, ...], moment: Quarters, fault: str) -> str:
+    """A sentence: "Bar 3, beat 2: …."."""
+    where = name_moment(bars, moment)
+    return f"{where[0].upper()}{where[1:]}: {fault}."
+
+
+def bar_number(bars: tuple[Bar, ...], moment: Quarters) -> str:
+    """The printed number of the bar in which a moment lies; "" if there are no bars."""
+    return bar_at(bars, moment).number if bars else ""
+
+
+def name_moment(bars: tuple[Bar, ...], moment: Quarters) -> str:
+    """Where a moment lies, in beats of the meter: "bar 3, beat 2½"."""
+    if not bars:
+        return f"quarter {moment}"
+    bar = bar_at(bars, moment)
+    beat = (moment - bar.onset + bar.meter_phase) / bar.meter.pulse + 1
+    return f"bar {bar.number}, beat {_name_beat(beat)}"
+
+
+def name_note(note: Note) -> str:
+    """A note with its place and finger: "F# (finger 2, string 4 fret 4)"."""
+    finger = "" if note.place.is_open else f"finger {note.finger}, "
+    return f"{note.pitch.name} ({finger}{note.place})"
+
+
+def name_barre(barre: Barre) -> str:
+    """A barre as it stands over the staff, with the strings it covers."""
+    return f"the barre at {roman(barre.fret)} (strings {barre.lowest_string} to 1)"
+
+
+def _name_beat(beat: Fraction) -> str:
+    whole = beat.numerator // beat.denominator
+    rest = beat - whole
+    return f"{whole}{_FRACTION_SIGNS.get(rest, f' + {rest}')}"
