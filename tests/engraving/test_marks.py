@@ -1,0 +1,128 @@
+"""Which digits and circled strings are printed.
+
+The conventions are common practice of printed guitar music ("print what is not obvious");
+the examples are from memory.
+"""
+
+from fractions import Fraction
+from typing import Any
+
+from apoyando.engraving.marks import choose_marks, hand_position
+from apoyando.model.arrangement import Note, Role
+from builders import make_arrangement, make_barre, make_line, make_note, small_arrangement
+
+
+def melody(onset: int | Fraction, pitch: str, string: int | None = None, finger: int | None = None) -> Note:
+    return make_note(Role.MELODY, onset, 1, pitch, string, finger)
+
+
+def circled(*notes: Note, **more: Any) -> list[str]:
+    marks = choose_marks(make_arrangement(notes, **more))
+    return [str(note.pitch) for note in sorted(marks.strings, key=lambda note: note.onset)]
+
+
+def with_digit(*notes: Note, **more: Any) -> list[str]:
+    marks = choose_marks(make_arrangement(notes, **more))
+    return [f"{note.pitch}:{note.finger}" for note in sorted(marks.digits, key=lambda note: note.onset)]
+
+
+def test_in_first_position_no_string_is_circled() -> None:
+    scale = make_line(Role.MELODY, "C3:1 D3:1 E3:1 F3:1 G3:1 A3:1 B3:1 C4:1 D4:1 E4:1 F4:1 G4:1")
+    assert circled(*scale) == []
+
+
+def test_every_stopped_note_of_a_first_position_scale_has_its_digit_and_no_open_string_has_a_zero() -> None:
+    scale = make_line(Role.MELODY, "E3:1 F3:1 G3:1 A3:1 B3:1 C4:1")
+    assert with_digit(*scale) == ["E3:2", "F3:3", "A3:2", "C4:1"]
+
+
+def test_a_note_above_its_lowest_fret_is_circled() -> None:
+    assert circled(melody(0, "E4", string=2, finger=1)) == ["E4"]
+
+
+def test_a_note_that_lies_high_because_it_lies_nowhere_else_is_not_circled() -> None:
+    assert circled(melody(0, "A5", finger=4)) == []
+
+
+def test_one_circle_places_the_hand_for_all_that_follows_in_its_four_frets() -> None:
+    assert circled(
+        melody(0, "E4", string=2, finger=1), melody(1, "C4", string=3, finger=1), melody(2, "G4", 2, 4)
+    ) == ["E4"]
+
+
+def test_one_fret_beyond_the_four_is_circled_again() -> None:
+    assert circled(melody(0, "E4", string=2, finger=1), melody(1, "G#4", string=2, finger=4)) == ["E4", "G#4"]
+
+
+def test_a_note_beside_the_position_told_is_circled_even_at_its_lowest_fret() -> None:
+    assert circled(melody(0, "E4", string=2, finger=1), melody(1, "F4", string=1, finger=1)) == ["E4", "F4"]
+
+
+def test_of_notes_struck_together_the_top_one_is_circled_for_all() -> None:
+    chord = (
+        melody(0, "E4", 2, 1),
+        make_note(Role.INNER, 0, 1, "C4", 3, 1),
+        make_note(Role.BASS, 0, 1, "D3", 5, 1),
+    )
+    assert circled(*chord) == ["E4"]
+
+
+def test_a_position_told_is_still_known_in_the_next_bar_and_forgotten_in_the_one_after() -> None:
+    first, second, third = (melody(bar * 4, "E4", string=2, finger=1) for bar in range(3))
+    assert choose_marks(make_arrangement((first, second, third))).strings == {first, third}
+
+
+def test_a_barre_mark_tells_the_position() -> None:
+    under = (melody(0, "F#4", 2, 1), melody(1, "D4", 3, 1))
+    assert circled(*under) == ["F#4"]
+    assert circled(*under, barres=(make_barre(7, 6, 0, 2),)) == []
+
+
+def test_a_high_note_that_lies_nowhere_lower_tells_the_position_by_its_fret_alone() -> None:
+    assert circled(melody(0, "B4", 1, 1), melody(1, "F#4", 2, 1)) == []
+
+
+def test_notes_in_a_barre_go_without_a_digit_and_the_others_keep_theirs() -> None:
+    in_barre = make_note(Role.BASS, 0, 1, "B2", 5, 1, in_barre=True)
+    above_it = make_note(Role.INNER, 0, 1, "F#3", 4, 3)
+    assert with_digit(in_barre, above_it, barres=(make_barre(2, 5, 0, 1),)) == ["F#3:3"]
+
+
+def test_a_zero_is_printed_where_the_reader_would_stop_the_note() -> None:
+    in_fifth = melody(0, "A4", finger=1)
+    assert with_digit(in_fifth, melody(1, "E4")) == ["A4:1", "E4:0"]
+
+
+def test_no_zero_where_the_position_told_does_not_reach_the_note() -> None:
+    in_fifth = melody(0, "A4", finger=1)
+    assert with_digit(in_fifth, make_note(Role.BASS, 1, 1, "E2")) == ["A4:1"]
+
+
+def test_a_digit_is_not_printed_again_in_the_same_bar_for_the_same_place_and_finger() -> None:
+    assert with_digit(*make_line(Role.MELODY, "C4:1 D4:1 C4:1 D4:1")) == ["C4:1", "D4:3"]
+
+
+def test_it_is_printed_again_in_the_same_bar_when_the_finger_changes() -> None:
+    notes = (melody(0, "D4", finger=3), melody(1, "E4"), melody(2, "D4", finger=4))
+    assert with_digit(*notes) == ["D4:3", "D4:4"]
+
+
+def test_it_is_printed_again_in_the_next_bar() -> None:
+    assert with_digit(*make_line(Role.MELODY, "C4:2 D4:2 C4:2 D4:2")) == ["C4:1", "D4:3", "C4:1", "D4:3"]
+
+
+def test_a_repeated_note_keeps_its_digit_across_the_barline() -> None:
+    assert with_digit(*make_line(Role.MELODY, "E4:2 C4:2 C4:2 E4:2")) == ["C4:1"]
+
+
+def test_the_same_arrangement_gives_the_same_marks() -> None:
+    assert choose_marks(small_arrangement()) == choose_marks(small_arrangement())
+
+
+def test_an_arrangement_without_notes_has_no_marks() -> None:
+    assert not choose_marks(make_arrangement(())).digits
+
+
+def test_the_hand_lies_where_its_first_finger_would() -> None:
+    assert hand_position(melody(0, "G4", string=2, finger=4)) == 5
+    assert hand_position(melody(0, "E4", string=2, finger=1)) == 5
