@@ -1,0 +1,117 @@
+"""Who is written in which voice.
+
+Notes of one role struck and released together are one strike, written as a chord. Each
+role has its voice; what overlaps in it goes to a further one. In bars where the
+accompaniment never sounds in two layers it is written as one voice, which reads better.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby, pairwise
+
+from apoyando.model.arrangement import Note, Role
+from apoyando.model.song import Bar
+from apoyando.model.time import Quarters, Span
+
+MELODY_VOICE = 1
+BASS_VOICE = 2
+INNER_VOICE = 3
+FIRST_FURTHER_VOICE = 4
+VOICE_OF_ROLE = {Role.MELODY: MELODY_VOICE, Role.BASS: BASS_VOICE, Role.INNER: INNER_VOICE}
+
+
+@dataclass(frozen=True, slots=True)
+class Strike:
+    """Notes struck and released together, lowest first."""
+
+    notes: tuple[Note, ...]
+
+    @property
+    def span(self) -> Span:
+        return self.notes[0].span
+
+    @property
+    def onset(self) -> Quarters:
+        return self.span.onset
+
+    @property
+    def offset(self) -> Quarters:
+        return self.span.offset
+
+
+Voices = Mapping[int, tuple[Strike, ...]]
+
+
+def allot_voices(notes: Sequence[Note], bars: Sequence[Bar]) -> tuple[Voices, ...]:
+    """For each bar the strikes that sound in it (they may begin before or end after), by voice."""
+    layers = _layers(notes)
+    in_bars = tuple(
+        {voice: _sounding_in(bar, strikes) for voice, strikes in sorted(layers.items())} for bar in bars
+    )
+    one_voice = _bars_in_one_voice(in_bars, bars)
+    return tuple(
+        _without_empty(_joined(voices) if is_one else voices)
+        for voices, is_one in zip(in_bars, one_voice, strict=True)
+    )
+
+
+def strikes_of(notes: Iterable[Note]) -> tuple[Strike, ...]:
+    """Notes with one span gathered, in order of time."""
+    ordered = sorted(notes, key=lambda note: (note.onset, note.offset, note.pitch.midi))
+    return tuple(Strike(tuple(group)) for _, group in groupby(ordered, key=lambda note: note.span))
+
+
+def _layers(notes: Sequence[Note]) -> Voices:
+    """Every strike in a voice where nothing overlaps it."""
+    layers: dict[int, list[Strike]] = {}
+    for role, voice in VOICE_OF_ROLE.items():
+        for strike in strikes_of(note for note in notes if note.role is role):
+            further = range(FIRST_FURTHER_VOICE, FIRST_FURTHER_VOICE + len(notes))
+            free = next(v for v in (voice, *further) if _has_room(layers.get(v, ()), strike))
+            layers.setdefault(free, []).append(strike)
+    return {voice: tuple(sorted(strikes, key=lambda s: s.onset)) for voice, strikes in layers.items()}
+
+
+def _has_room(strikes: Sequence[Strike], strike: Strike) -> bool:
+    return not any(other.span.overlaps(strike.span) for other in strikes)
+
+
+def _sounding_in(bar: Bar, strikes: Sequence[Strike]) -> tuple[Strike, ...]:
+    return tuple(strike for strike in strikes if strike.span.overlaps(bar.span))
+
+
+def _bars_in_one_voice(in_bars: Sequence[Voices], bars: Sequence[Bar]) -> tuple[bool, ...]:
+    """Bars whose accompaniment is a single line. What is tied over a barline keeps its voice."""
+    fits = [_is_single_line(_joined(voices)[BASS_VOICE]) for voices in in_bars]
+    ties = [_is_tied_across(one, other) for one, other in pairwise(in_bars)]
+    # Once forwards and once backwards carries a refusal along a chain of ties.
+    for left, right in [*enumerate(range(1, len(bars))), *reversed(list(enumerate(range(1, len(bars)))))]:
+        if ties[left] and not (fits[left] and fits[right]):
+            fits[left] = fits[right] = False
+    return tuple(fits)
+
+
+def _is_single_line(strikes: Sequence[Strike]) -> bool:
+    return all(one.offset <= other.onset for one, other in pairwise(strikes))
+
+
+def _is_tied_across(one: Voices, other: Voices) -> bool:
+    """Something that is not in the bass voice sounds over the barline."""
+    accompaniment = {voice for voice in (*one, *other) if voice > BASS_VOICE}
+    return any(set(one.get(voice, ())) & set(other.get(voice, ())) for voice in accompaniment)
+
+
+def _joined(voices: Voices) -> Voices:
+    melody = voices.get(MELODY_VOICE, ())
+    rest = (
+        note
+        for voice, strikes in voices.items()
+        if voice != MELODY_VOICE
+        for s in strikes
+        for note in s.notes
+    )
+    return {MELODY_VOICE: melody, BASS_VOICE: strikes_of(rest)}
+
+
+def _without_empty(voices: Voices) -> Voices:
+    return {voice: strikes for voice, strikes in voices.items() if strikes or voice == MELODY_VOICE}
