@@ -1,0 +1,143 @@
+"""The edge to the disk: songs found and read, results written whole or not at all.
+
+Conventions: a result appears under its name only when every byte of it is on the disk, so
+that a pulled plug leaves the old file or the new one, never half of one.
+"""
+
+import os
+import tempfile
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
+from pathlib import Path
+
+from apoyando.model.errors import Problem, UnreadableSongError, UsageError
+
+SONG_SUFFIXES = (".abc", ".musicxml", ".mxl", ".xml")
+LARGEST_SONG_BYTES = 32 * 1024 * 1024
+"""No lead sheet comes near it; a film given by mistake is not read into memory."""
+
+_PART_SUFFIX = ".part"
+_NEW_FILE_MODE = 0o666
+
+
+def find_songs(given: Iterable[Path]) -> tuple[Path, ...]:
+    """The songs meant: files as they are, folders by the song files right inside them.
+
+    Each song comes once, in the order given; within a folder by name. Raises UsageError
+    for a folder without songs.
+    """
+    found: dict[Path, Path] = {}
+    for path in given:
+        for song in _songs_in(path) if path.is_dir() else (path,):
+            found.setdefault(song.resolve(), song)
+    return tuple(found.values())
+
+
+def read_song_bytes(path: Path) -> bytes:
+    """What is in a song's file. Raises UnreadableSongError if it cannot be had."""
+    try:
+        if not path.exists():
+            raise _unreadable(path, "there is no such file.", "Is the name right?")
+        if not path.is_file():
+            raise _unreadable(path, "this is not a file.", "Name a song's file, or a folder of songs.")
+        if path.stat().st_size > LARGEST_SONG_BYTES:
+            raise _unreadable(path, _too_large(path), "Is this the right file?")
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        raise _unreadable(path, f"the file cannot be read ({_reason(error)}).", "Mend that first.") from error
+
+
+def read_plan_text(path: Path) -> str:
+    """The text of a plan file. Raises UsageError if it cannot be had."""
+    try:
+        return path.read_text(encoding="utf-8")
+    except (OSError, ValueError) as error:
+        raise UsageError(f"{path}: the plan cannot be read ({_reason(error)}). Is the name right?") from error
+
+
+def write_together(contents: Mapping[Path, bytes]) -> None:
+    """Write several files, none of them before all are safely on the disk.
+
+    Each is first written beside its place and forced to the disk; only then do they get
+    their names. Folders that are missing are made. Raises UsageError if it cannot be done,
+    and then leaves nothing half done behind.
+    """
+    parts: dict[Path, Path] = {}
+    try:
+        for path, content in contents.items():
+            parts[path] = _write_part(path, content)
+        for path in contents:
+            parts[path].replace(path)
+            del parts[path]
+        for folder in {path.parent for path in contents}:
+            _force_to_disk(folder)
+    except OSError as error:
+        raise UsageError(
+            f"{error.filename or 'the result'}: cannot be written ({_reason(error)}). "
+            "Choose another folder with --out, or make room there."
+        ) from error
+    finally:
+        for part in parts.values():
+            part.unlink(missing_ok=True)
+
+
+def _songs_in(folder: Path) -> list[Path]:
+    try:
+        inside = sorted(folder.iterdir())
+    except OSError as error:
+        raise UsageError(f"{folder}: the folder cannot be looked into ({_reason(error)}).") from error
+    songs = [path for path in inside if path.suffix.lower() in SONG_SUFFIXES and path.is_file()]
+    if not songs:
+        raise UsageError(f"{folder}: no songs in this folder. Songs end in {', '.join(SONG_SUFFIXES)}.")
+    return songs
+
+
+def _write_part(path: Path, content: bytes) -> Path:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    if path.is_dir():
+        raise IsADirectoryError(None, "a folder has this name", str(path))
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=_PART_SUFFIX, dir=path.parent)
+    part = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+            stream.flush()
+            os.fsync(stream.fileno())
+        part.chmod(_mode_for(path))
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+    return part
+
+
+def _mode_for(path: Path) -> int:
+    """The mode of the file that is replaced; for a new file what the player's umask says."""
+    with suppress(FileNotFoundError):
+        return path.stat().st_mode & 0o777
+    umask = os.umask(0)
+    os.umask(umask)
+    return _NEW_FILE_MODE & ~umask
+
+
+def _force_to_disk(folder: Path) -> None:
+    """Make the new names last too. Where folders cannot be opened (Windows) the system sees to it."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _too_large(path: Path) -> str:
+    return f"{path.stat().st_size // 2**20} MB are more than any lead sheet holds."
+
+
+def _reason(error: OSError | ValueError) -> str:
+    words = error.strerror if isinstance(error, OSError) else None
+    return (words or str(error)).lower()
+
+
+def _unreadable(path: Path, what: str, remedy: str) -> UnreadableSongError:
+    return UnreadableSongError(str(path), (Problem("", what, remedy),))
