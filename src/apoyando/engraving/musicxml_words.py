@@ -1,0 +1,208 @@
+"""What stands above the notes of a measure: chord symbols, tempo, form, barres, sections.
+
+Each sign has an exact place in time; musicxml_bar.py puts it among the notes of voice 1.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import pairwise
+
+from apoyando.engraving.chord_symbols import NO_CHORD, QUALITIES
+from apoyando.engraving.notation import NotatedScore
+from apoyando.engraving.rhythm import NoteValue
+from apoyando.engraving.xmltree import Element, element
+from apoyando.model.arrangement import Arrangement, Barre
+from apoyando.model.hand import roman
+from apoyando.model.harmony import Chord, Degree
+from apoyando.model.pitch import PitchName
+from apoyando.model.song import Bar, Jump, Meter
+from apoyando.model.time import Quarters
+
+SEGNO_NAME = "segno"
+CODA_NAME = "coda"
+"""MusicXML ties a jump to its mark by a name of our choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A harmony or direction and when it stands. ``sound`` comes after the offset in the file."""
+
+    onset: Quarters
+    tag: str
+    content: tuple[Element, ...]
+    sound: Element = None
+    attributes: Mapping[str, str] = field(default_factory=dict)
+
+
+def placed_signs(score: NotatedScore, index: int) -> tuple[Placed, ...]:
+    """The signs of one bar from left to right; what ends at the barline belongs to the bar it closes."""
+    bar = score.bars[index].bar
+    signs = (
+        *_barre_stops(score, bar),
+        *_bar_start(score, index),
+        *_harmony(score.arrangement, bar),
+        *_barre_starts(score, bar),
+        *_bar_end(score.arrangement, bar),
+    )
+    return tuple(sorted(signs, key=lambda sign: sign.onset))
+
+
+def _direction(onset: Quarters, *types: Element, sound: Element = None, placement: str = "above") -> Placed:
+    content = tuple(element("direction-type", kind) for kind in types)
+    return Placed(onset, "direction", content, sound, {"placement": placement})
+
+
+# --- chord symbols -------------------------------------------------------------------
+
+
+def _harmony(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
+    """Each span where it starts. A gap, where the source says nothing, ends a chord unprinted."""
+    for span in arrangement.harmony:
+        if bar.span.contains(span.onset):
+            yield _chord(span.onset, span.chord)
+    for one, other in pairwise(arrangement.harmony):
+        if one.offset < other.onset and bar.span.contains(one.offset):
+            yield _no_chord(one.offset, {"print-object": "no"})
+
+
+def _chord(onset: Quarters, chord: Chord | None) -> Placed:
+    if chord is None:
+        return _no_chord(onset, {})
+    return Placed(
+        onset,
+        "harmony",
+        (
+            _name("root", chord.root),
+            element("kind", chord.kind, text="".join(QUALITIES[chord.kind])),
+            *([_name("bass", chord.bass)] if chord.bass else []),
+            *(_degree(degree) for degree in chord.degrees),
+        ),
+    )
+
+
+def _no_chord(onset: Quarters, attributes: Mapping[str, str]) -> Placed:
+    """Kind ``none``; its root means nothing and has an empty text (MusicXML 4.0, ``kind-value``)."""
+    root = element("root", element("root-step", "C", text=""))
+    return Placed(onset, "harmony", (root, element("kind", "none", text=NO_CHORD)), None, attributes)
+
+
+def _name(tag: str, name: PitchName) -> Element:
+    alter = element(f"{tag}-alter", name.alter) if name.alter else None
+    return element(tag, element(f"{tag}-step", name.step), alter)
+
+
+def _degree(degree: Degree) -> Element:
+    return element(
+        "degree",
+        element("degree-value", degree.value),
+        element("degree-alter", degree.alter),
+        element("degree-type", degree.change),
+    )
+
+
+# --- tempo, sections, form -----------------------------------------------------------
+
+
+def _bar_start(score: NotatedScore, index: int) -> Iterator[Placed]:
+    bar = score.bars[index].bar
+    if index == 0:
+        yield _tempo(score.arrangement, bar)
+    if bar.section:
+        yield _direction(bar.onset, element("rehearsal", bar.section))
+    if Jump.SEGNO in bar.jumps:
+        yield _direction(bar.onset, element("segno"), sound=element("sound", segno=SEGNO_NAME))
+    if Jump.CODA in bar.jumps:
+        yield _direction(bar.onset, element("coda"), sound=element("sound", coda=CODA_NAME))
+
+
+def _tempo(arrangement: Arrangement, bar: Bar) -> Placed:
+    quarters = arrangement.tempo_quarters_per_minute
+    beat = _beat(bar.meter)
+    words = [element("words", arrangement.tempo_words)] if arrangement.tempo_words else []
+    metronome = element(
+        "metronome",
+        element("beat-unit", _BEAT_NAMES[beat.base]),
+        *(element("beat-unit-dot") for _ in range(beat.dots)),
+        element("per-minute", decimal(quarters / beat.quarters)),
+    )
+    return _direction(bar.onset, *words, metronome, sound=element("sound", tempo=decimal(quarters)))
+
+
+_BEAT_NAMES = {Fraction(1, 2): "eighth", Fraction(1): "quarter", Fraction(2): "half"}
+
+
+def _beat(meter: Meter) -> NoteValue:
+    """What the tempo is counted in: dotted quarters in 6/8, halves in cut time, else quarters."""
+    if meter.is_compound and meter.beat_unit == 8:  # noqa: PLR2004
+        return NoteValue(Fraction(1), 1)
+    return NoteValue(Fraction(2 if meter.symbol == "cut" else 1))
+
+
+def decimal(number: Fraction) -> str:
+    """At most two decimals, none where none are needed: 72, 62.5."""
+    return f"{float(number):.2f}".rstrip("0").rstrip(".")
+
+
+def _bar_end(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
+    for words, sound in jumps_at_end(arrangement.bars, bar):
+        yield _direction(bar.offset, element("words", words), sound=element("sound", **sound))
+
+
+def jumps_at_end(bars: Sequence[Bar], bar: Bar) -> Iterator[tuple[str, Mapping[str, str]]]:
+    """The jumps at the end of a bar with their words and the ``sound`` attributes that say the same."""
+    goal = _goal(bars)
+    marks = {
+        Jump.FINE: ("Fine", {"fine": "yes"}),
+        Jump.TO_CODA: ("To Coda", {"tocoda": CODA_NAME}),
+        Jump.DA_CAPO: (f"D.C.{goal}", {"dacapo": "yes"}),
+        Jump.DAL_SEGNO: (f"D.S.{goal}", {"dalsegno": SEGNO_NAME}),
+    }
+    ends = [jump for jump in marks if jump in bar.jumps]
+    for jump in ends:
+        words, sound = marks[jump]
+        is_named = bar.jump_words and jump is ends[-1]
+        yield bar.jump_words if is_named else words, sound
+
+
+def _goal(bars: Sequence[Bar]) -> str:
+    """How far the music goes after turning back."""
+    marks = {jump for bar in bars for jump in bar.jumps}
+    if Jump.TO_CODA in marks and Jump.CODA in marks:
+        return " al Coda"
+    return " al Fine" if Jump.FINE in marks else ""
+
+
+# --- barres --------------------------------------------------------------------------
+
+
+def barre_text(barre: Barre) -> str:
+    """``C VII``, ``½C II``."""
+    return f"{'' if barre.is_full else '½'}C {roman(barre.fret)}"
+
+
+def _barre_starts(score: NotatedScore, bar: Bar) -> Iterator[Placed]:
+    for barre, number in _numbered_barres(score.arrangement.barres):
+        if bar.span.contains(barre.span.onset):
+            bracket = element("bracket", type="start", number=number, line_end="none", line_type="dashed")
+            yield _direction(barre.span.onset, element("words", barre_text(barre)), bracket)
+
+
+def _barre_stops(score: NotatedScore, bar: Bar) -> Iterator[Placed]:
+    """A barre that outlasts the piece ends with it."""
+    end_of_piece = score.bars[-1].bar.offset
+    for barre, number in _numbered_barres(score.arrangement.barres):
+        end = min(barre.span.offset, end_of_piece)
+        if bar.onset < end <= bar.offset:
+            bracket = element("bracket", type="stop", number=number, line_end="down", line_type="dashed")
+            yield _direction(end, bracket)
+
+
+def _numbered_barres(barres: Sequence[Barre]) -> Iterator[tuple[Barre, int]]:
+    """Each barre with the lowest bracket number that is free while it lasts."""
+    taken: list[tuple[Barre, int]] = []
+    for barre in sorted(barres, key=lambda barre: (barre.span.onset, barre.fret)):
+        busy = {number for other, number in taken if other.span.overlaps(barre.span)}
+        number = next(n for n in range(1, len(taken) + 2) if n not in busy)
+        taken.append((barre, number))
+        yield barre, number
