@@ -1,0 +1,266 @@
+"""The piece as MEI 5, for the layout program.
+
+Only what takes room along the line is written: notes, rests, ties, tuplets, fermatas,
+barlines, signatures, and the chord symbols (as plain text of about their width; the page
+prints them anew). Titles, marks and rows above the staff are the page's own business.
+
+Ids: notes keep the ids of the notated score, the bar with index 3 is ``m3``, the harmony
+span with index 5 is ``h5``.
+
+Source: MEI Guidelines 5.0 (https://music-encoding.org/guidelines/v5/); which attributes
+the layout program honours was tried out.
+"""
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from xml.etree.ElementTree import Element, SubElement, tostring
+
+from apoyando.engraving.accidentals import choose_accidentals, signature_of
+from apoyando.engraving.chord_symbols import plain_text, print_chord
+from apoyando.engraving.notation import (
+    MELODY_VOICE,
+    Event,
+    NotatedBar,
+    NotatedScore,
+    NoteValue,
+    Silence,
+    Sounding,
+)
+from apoyando.model.arrangement import Note
+from apoyando.model.harmony import HarmonySpan
+from apoyando.model.pitch import Pitch
+from apoyando.model.song import Bar, Barline
+
+MEI = "http://www.music-encoding.org/ns/mei"
+XML_ID = "{http://www.w3.org/XML/1998/namespace}id"
+WRITTEN_ACCIDENTALS = {-3: "tf", -2: "ff", -1: "f", 0: "n", 1: "s", 2: "x", 3: "ts"}
+BREVE = Fraction(8)
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Events from ``first`` to ``last`` under one element: a beam or a tuplet."""
+
+    first: int
+    last: int
+    name: str
+    attributes: Mapping[str, str]
+
+
+def write_mei(score: NotatedScore, system_starts: Collection[int] = ()) -> str:
+    """The score as MEI, with a system break before each bar whose index is in ``system_starts``."""
+    root = Element("mei", {"xmlns": MEI, "meiversion": "5.0"})
+    _add_head(root)
+    body = _add(_add(_add(root, "music"), "body"), "mdiv")
+    page = _add(body, "score")
+    _add_score_definition(page, score.bars[0].bar)
+    section = _add(page, "section")
+    accidentals = choose_accidentals(score)
+    before = score.bars[0].bar
+    for index, bar in enumerate(score.bars):
+        if index in system_starts:
+            _add(section, "sb")
+        _add_change(section, before, bar.bar)
+        _add_measure(section, score, index, accidentals)
+        before = bar.bar
+    return tostring(root, encoding="unicode")
+
+
+def _add(parent: Element, name: str, attributes: Mapping[str, str] | None = None) -> Element:
+    return SubElement(parent, name, dict(attributes or {}))
+
+
+def _add_head(root: Element) -> None:
+    description = _add(_add(root, "meiHead"), "fileDesc")
+    _add(_add(description, "titleStmt"), "title")
+    _add(description, "pubStmt")
+
+
+def _add_score_definition(page: Element, bar: Bar) -> None:
+    definition = _add(page, "scoreDef", _key_attributes(bar) | _meter_attributes(bar))
+    staff = _add(_add(definition, "staffGrp"), "staffDef", {"n": "1", "lines": "5"})
+    _add(staff, "clef", {"shape": "G", "line": "2", "dis": "8", "dis.place": "below"})
+
+
+def _add_change(section: Element, before: Bar, bar: Bar) -> None:
+    changes: dict[str, str] = {}
+    if before.key.fifths != bar.key.fifths:
+        changes |= _key_attributes(bar)
+    if before.meter != bar.meter:
+        changes |= _meter_attributes(bar)
+    if changes:
+        _add(section, "scoreDef", changes)
+
+
+def _key_attributes(bar: Bar) -> dict[str, str]:
+    signs = signature_of(bar.key)
+    return {"keysig": f"{abs(signs)}{'s' if signs > 0 else 'f'}" if signs else "0"}
+
+
+def _meter_attributes(bar: Bar) -> dict[str, str]:
+    plain = {"meter.count": str(bar.meter.beats), "meter.unit": str(bar.meter.beat_unit)}
+    return plain | ({"meter.sym": bar.meter.symbol} if bar.meter.symbol else {})
+
+
+def _add_measure(section: Element, score: NotatedScore, index: int, accidentals: Mapping[str, int]) -> None:
+    notated = score.bars[index]
+    bar = notated.bar
+    measure = _add(section, "measure", {XML_ID: f"m{index}", **_barlines(score, index)})
+    if bar.span.duration != bar.meter.bar_length:
+        measure.set("metcon", "false")
+    staff = _add(measure, "staff", {"n": "1"})
+    for voice in sorted(notated.voices):
+        _add_voice(staff, notated, voice, accidentals)
+    _add_harmony(measure, bar, score.arrangement.harmony)
+    _add_ties(measure, score.bars, index)
+    _add_fermatas(measure, notated)
+
+
+def _barlines(score: NotatedScore, index: int) -> dict[str, str]:
+    bar = score.bars[index].bar
+    lines = {"left": "rptstart"} if bar.starts_repeat else {}
+    if bar.repeat_times:
+        return lines | {"right": "rptend"}
+    written = {Barline.DOUBLE: "dbl", Barline.FINAL: "end"}.get(bar.barline, "single")
+    return lines | {"right": written}
+
+
+def _add_voice(staff: Element, notated: NotatedBar, voice: int, accidentals: Mapping[str, int]) -> None:
+    events = notated.voices[voice]
+    layer = _add(staff, "layer", {"n": str(voice)})
+    groups = _nested([*_tuplets(events, voice, notated.beams), *_beams(events, notated.beams)])
+    inside = [(len(events), layer)]
+    for position, event in enumerate(events):
+        while inside[-1][0] < position:
+            inside.pop()
+        for group in groups:
+            if group.first == position:
+                inside.append((group.last, _add(inside[-1][1], group.name, group.attributes)))
+        _add_event(inside[-1][1], event, voice, accidentals)
+
+
+def _nested(groups: list[_Group]) -> list[_Group]:
+    """The groups that lie wholly inside or outside each other, outer ones first.
+
+    A beam across the edge of a tuplet has no place in the tree and is left out.
+    """
+    kept: list[_Group] = []
+    for group in sorted(groups, key=lambda g: (g.name == "beam", g.first)):
+        if not any(_cross(group, other) for other in kept):
+            kept.append(group)
+    return sorted(kept, key=lambda g: (g.first, -g.last, g.name == "beam"))
+
+
+def _cross(one: _Group, other: _Group) -> bool:
+    first, second = sorted((one, other), key=lambda g: (g.first, -g.last))
+    return first.first < second.first <= first.last < second.last
+
+
+def _beams(events: tuple[Event, ...], beams: tuple[tuple[str, ...], ...]) -> Iterator[_Group]:
+    position = {event.id: index for index, event in enumerate(events)}
+    for beam in beams:
+        if beam[0] in position:
+            yield _Group(position[beam[0]], position[beam[-1]], "beam", {})
+
+
+def _tuplets(events: tuple[Event, ...], voice: int, beams: tuple[tuple[str, ...], ...]) -> Iterator[_Group]:
+    first = 0
+    for position, event in enumerate(events):
+        if event.tuplet and event.tuplet.starts:
+            first = position
+        if event.tuplet and event.tuplet.stops:
+            yield _tuplet(events, first, position, voice, beams)
+
+
+def _tuplet(
+    events: tuple[Event, ...], first: int, last: int, voice: int, beams: tuple[tuple[str, ...], ...]
+) -> _Group:
+    inside = events[first : last + 1]
+    tuplet = inside[0].tuplet
+    is_seen = any(not isinstance(event, Silence) or event.is_shown for event in inside)
+    has_beam = tuple(event.id for event in inside) in beams
+    place = "above" if voice == MELODY_VOICE else "below"
+    attributes = {
+        "num": str(tuplet.actual if tuplet else 1),
+        "numbase": str(tuplet.normal if tuplet else 1),
+        "num.place": place,
+        "bracket.place": place,
+        "num.visible": _yes(is_seen),
+        "bracket.visible": _yes(is_seen and not has_beam),
+    }
+    return _Group(first, last, "tuplet", attributes)
+
+
+def _yes(is_true: bool) -> str:
+    return "true" if is_true else "false"
+
+
+def _add_event(parent: Element, event: Event, voice: int, accidentals: Mapping[str, int]) -> None:
+    if isinstance(event, Silence):
+        _add_silence(parent, event)
+        return
+    length = _value(event.value) | {"stem.dir": "up" if voice == MELODY_VOICE else "down"}
+    heads = zip(event.notes, event.note_ids, strict=True)
+    if len(event.notes) > 1:
+        parent = _add(parent, "chord", {XML_ID: event.id, **length})
+        length = {}
+    for note, note_id in heads:
+        _add(parent, "note", {XML_ID: note_id, **_pitch(note.pitch, accidentals.get(note_id)), **length})
+
+
+def _add_silence(parent: Element, silence: Silence) -> None:
+    if silence.is_whole_bar:
+        _add(parent, "mRest", {XML_ID: silence.id})
+        return
+    name = "rest" if silence.is_shown else "space"
+    _add(parent, name, {XML_ID: silence.id, **_value(silence.value)})
+
+
+def _value(value: NoteValue) -> dict[str, str]:
+    written = "breve" if value.base >= BREVE else str(Fraction(4) / value.base)
+    return {"dur": written} | ({"dots": str(value.dots)} if value.dots else {})
+
+
+def _pitch(pitch: Pitch, printed: int | None) -> dict[str, str]:
+    attributes = {"pname": pitch.name.step.lower(), "oct": str(pitch.octave)}
+    return attributes | ({} if printed is None else {"accid": WRITTEN_ACCIDENTALS.get(printed, "n")})
+
+
+def _add_harmony(measure: Element, bar: Bar, harmony: tuple[HarmonySpan, ...]) -> None:
+    for index, span in enumerate(harmony):
+        if bar.span.contains(span.onset):
+            beat = 1 + (span.onset - bar.onset) * bar.meter.beat_unit / 4
+            place = {"staff": "1", "place": "above", "tstamp": f"{float(beat):.6g}"}
+            symbol = _add(measure, "harm", {XML_ID: f"h{index}", **place})
+            symbol.text = plain_text(print_chord(span.chord)).translate({0x266D: "b", 0x266F: "#"})
+
+
+def _add_ties(measure: Element, bars: tuple[NotatedBar, ...], index: int) -> None:
+    """Ties that start in this bar. A note's heads follow each other, in one bar or the next."""
+    following = [*_heads(bars[index])]
+    if index + 1 < len(bars):
+        following += _heads(bars[index + 1])
+    for position, (event, note, note_id, voice) in enumerate(_heads(bars[index])):
+        if event.is_tied_to_next:
+            end = next((head[2] for head in following[position + 1 :] if head[1] is note), None)
+            direction = "above" if voice == MELODY_VOICE else "below"
+            if end:
+                _add(measure, "tie", {"startid": f"#{note_id}", "endid": f"#{end}", "curvedir": direction})
+
+
+def _add_fermatas(measure: Element, bar: NotatedBar) -> None:
+    for event, note, note_id, _ in _heads(bar):
+        if note.has_fermata and not event.is_tied_to_next:
+            _add(measure, "fermata", {"staff": "1", "startid": f"#{note_id}", "place": "above"})
+
+
+def _heads(bar: NotatedBar) -> list[tuple[Sounding, Note, str, int]]:
+    """Every written head of a bar, voice by voice, in order of time."""
+    return [
+        (event, note, note_id, voice)
+        for voice, events in sorted(bar.voices.items())
+        for event in events
+        if isinstance(event, Sounding)
+        for note, note_id in zip(event.notes, event.note_ids, strict=True)
+    ]
