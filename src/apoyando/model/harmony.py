@@ -144,8 +144,8 @@ class HarmonySpan:
         return self.span.offset
 
 
-def chord_tones(chord: Chord) -> tuple[ChordTone, ...]:
-    """The tones of a chord from the root up, the slash bass last if it is not among them."""
+def chord_degrees(chord: Chord) -> dict[int, int]:
+    """The degrees of a chord, each with its alteration from the major scale on the root."""
     degrees = dict(KIND_DEGREES[chord.kind])
     for degree in chord.degrees:
         if degree.change is DegreeChange.SUBTRACT:
@@ -155,9 +155,14 @@ def chord_tones(chord: Chord) -> tuple[ChordTone, ...]:
         else:
             unaltered = -1 if degree.value == 7 else 0  # noqa: PLR2004 - the added seventh is minor
             degrees[degree.value] = unaltered + degree.alter
+    return degrees
+
+
+def chord_tones(chord: Chord) -> tuple[ChordTone, ...]:
+    """The tones of a chord from the root up, the slash bass last if it is not among them."""
     tones = [
         ChordTone(_degree_name(chord.root, value, alter), _function(value))
-        for value, alter in sorted(degrees.items())
+        for value, alter in sorted(chord_degrees(chord).items())
     ]
     if chord.bass and chord.bass.pitch_class not in {tone.name.pitch_class for tone in tones}:
         tones.append(ChordTone(chord.bass, ChordFunction.BASS))
