@@ -1,0 +1,124 @@
+"""The rules of the hand said once more, slowly: sample every 64th note and look at all pairs.
+
+Written from design.md, section 4, without the code under test and without the model's
+geometry, so that an error there shows here.
+"""
+
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import combinations
+
+from apoyando.model.arrangement import Arrangement, Barre, Note, Role
+from apoyando.model.level import Level
+
+SIXTY_FOURTH = Fraction(1, 16)
+
+
+def samples(arrangement: Arrangement) -> Iterator[tuple[Fraction, list[Note], list[Barre]]]:
+    """Each 64th of the piece: what sounds, and which barres lie."""
+    moment, end = Fraction(0), max((note.span.offset for note in arrangement.notes), default=Fraction(0))
+    while moment < end:
+        notes = [n for n in arrangement.notes if n.span.onset <= moment < n.span.offset]
+        barres = [b for b in arrangement.barres if b.span.onset <= moment < b.span.offset]
+        yield moment, notes, barres
+        moment += SIXTY_FOURTH
+
+
+def tip(string: int, fret: int) -> tuple[float, float]:
+    """Where a finger tip lies: 650 mm scale, a quarter of a fret behind the wire, strings 43 → 58 mm."""
+
+    def wire(n: int) -> float:
+        return 650 - 650 / 2 ** (n / 12)
+
+    x = 0.75 * wire(fret) + 0.25 * wire(fret - 1)
+    gap = (43 + (58 - 43) * x / 650) / 5
+    return x, -gap * (string - 3.5)
+
+
+def gap_mm(one: tuple[int, int], other: tuple[int, int]) -> float:
+    (x1, y1), (x2, y2) = tip(*one), tip(*other)
+    return float(((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5)
+
+
+def spot(note: Note) -> tuple[int, int]:
+    return note.place.string, note.place.fret
+
+
+def keeps_strings(arrangement: Arrangement) -> bool:
+    return all(len({n.place.string for n in notes}) == len(notes) for _, notes, _ in samples(arrangement))
+
+
+def keeps_fingers(arrangement: Arrangement) -> bool:
+    for _, notes, _ in samples(arrangement):
+        for finger in (1, 2, 3, 4):
+            mine = [n for n in notes if n.finger == finger]
+            spots = {spot(n) for n in mine}
+            is_barre = finger == 1 and all(n.in_barre for n in mine) and len({f for _, f in spots}) == 1
+            if len(spots) > 1 and not is_barre:
+                return False
+    return True
+
+
+def lies_in_order(arrangement: Arrangement) -> bool:
+    for _, notes, _ in samples(arrangement):
+        stopped = sorted((n for n in notes if n.finger > 0), key=lambda n: n.finger)
+        for low, high in combinations(stopped, 2):
+            if low.finger == high.finger:
+                continue
+            (low_string, low_fret), (high_string, high_fret) = spot(low), spot(high)
+            if low_fret > high_fret or (low_fret == high_fret and low_string < high_string):
+                return False
+    return True
+
+
+def lies_in_reach(arrangement: Arrangement, level: Level, hand_size: float = 1.0) -> bool:
+    for _, notes, barres in samples(arrangement):
+        stopped = sorted((n for n in notes if n.finger > 0), key=lambda n: n.finger)
+        for low, high in combinations(stopped, 2):
+            if low.finger < high.finger:
+                most = level.spans[low.finger, high.finger].outermost_mm * hand_size
+                if gap_mm(spot(low), spot(high)) > most + 1e-6:
+                    return False
+        for barre in barres:
+            for note in stopped:
+                if note.finger > 1:
+                    most = level.spans[type(note.finger)(1), note.finger].outermost_mm * hand_size
+                    covered = range(1, barre.lowest_string + 1)
+                    if min(gap_mm((s, barre.fret), spot(note)) for s in covered) > most + 1e-6:
+                        return False
+    return True
+
+
+def lays_barres(arrangement: Arrangement) -> bool:
+    used = set()
+    for _, notes, barres in samples(arrangement):
+        if len(barres) > 1 or not all(goes_with(note, barres) for note in notes):
+            return False
+        if any(note.in_barre for note in notes):
+            used |= {id(barre) for barre in barres}
+    return all(id(barre) in used for barre in arrangement.barres)
+
+
+def goes_with(note: Note, barres: list[Barre]) -> bool:
+    """Whether a sounding note and the barre that lies, if any, are possible together."""
+    if not barres or (note.in_barre and note.finger != 1):
+        return not note.in_barre
+    string, fret = spot(note)
+    (barre,) = barres
+    if note.finger == 0:
+        return string > barre.lowest_string
+    if note.finger == 1:
+        return note.in_barre and fret == barre.fret and string <= barre.lowest_string
+    return fret > barre.fret
+
+
+def keeps_melody_on_top(arrangement: Arrangement) -> bool:
+    for _, notes, _ in samples(arrangement):
+        heights = {role: [n.pitch.midi for n in notes if n.role is role] for role in Role}
+        below = heights[Role.BASS] + heights[Role.INNER]
+        if heights[Role.MELODY] and below and max(below) >= min(heights[Role.MELODY]):
+            return False
+        bass, inner = heights[Role.BASS], heights[Role.INNER]
+        if bass and inner and max(bass) >= min(inner):
+            return False
+    return True

@@ -1,0 +1,342 @@
+"""Every witness shows what it says: looked at again by the test, without the room's own code."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from apoyando.model.arrangement import (
+    Arrangement,
+    Note,
+    Relaxation,
+    RelaxationStep,
+    Role,
+)
+from apoyando.model.song import Bar, Song
+from apoyando.model.time import Span
+from apoyando.proofing import (
+    Breach,
+    Certificate,
+    Rule,
+    Witness,
+    find_over_level,
+    prove_arrangement,
+)
+from builders import (
+    change_bar,
+    make_arrangement,
+    make_barre,
+    make_bars,
+    make_harmony,
+    make_note,
+    make_pitch,
+    make_span,
+)
+from proofing import naive
+from proofing.scene import FINGERS, INTERMEDIATE, change_note, place, song_of, with_sources
+
+
+def good() -> Arrangement:
+    """Two bars with an open string, a barre, a held bass and a finger above the barre."""
+    melody = [
+        make_note("melody", 0, 2, "G4", finger=4),
+        make_note("melody", 2, 2, "E4"),
+        make_note("melody", 4, 2, "F4", finger=1, in_barre=True),
+        make_note("melody", 6, 2, "G4", finger=3),
+    ]
+    bass = [make_note("bass", 0, 4, "C3", finger=3), make_note("bass", 4, 2, "F2", finger=1, in_barre=True)]
+    inner = [
+        make_note("inner", 1, 1, "C4"),
+        make_note("inner", 3, 1, "G3"),
+        make_note("inner", 5, 1, "A3", finger=2),
+        make_note("inner", 7, 1, "B3"),
+    ]
+    return with_sources(
+        make_arrangement(
+            (*melody, *bass, *inner),
+            harmony=make_harmony("C:4 F:2 G:2"),
+            barres=(make_barre(1, 6, 4, 2),),
+        )
+    )
+
+
+GOOD = good()
+SONG = song_of(GOOD)
+BY_NAME = {(note.role, note.onset): index for index, note in enumerate(GOOD.notes)}
+LOW_F = BY_NAME[Role.BASS, Fraction(4)]
+FIRST_INNER = BY_NAME[Role.INNER, Fraction(1)]
+BARRE_INNER = BY_NAME[Role.INNER, Fraction(5)]
+LAST_INNER = BY_NAME[Role.INNER, Fraction(7)]
+SECOND_MELODY = BY_NAME[Role.MELODY, Fraction(2)]
+
+
+def inner(onset: int | str, duration: int | str, pitch: str, string: int, finger: int) -> Note:
+    return make_note("inner", onset, duration, pitch, string=string, finger=finger)
+
+
+def swap(index: int, note: Note) -> Arrangement:
+    notes = [*GOOD.notes[:index], note, *GOOD.notes[index + 1 :]]
+    return replace(GOOD, notes=tuple(notes))
+
+
+def note_changed(index: int, **changes: object) -> Arrangement:
+    return change_note(GOOD, index, **changes)
+
+
+BARRES = GOOD.barres
+BROKEN: dict[Breach, tuple[Arrangement, Song]] = {
+    Breach.WRONG_PITCH: (note_changed(FIRST_INNER, place=place(2, 3), finger=FINGERS[3]), SONG),
+    Breach.NO_SUCH_PLACE: (note_changed(LAST_INNER, place=place(9, 4)), SONG),
+    Breach.FINGER_AND_PLACE: (note_changed(LAST_INNER, finger=FINGERS[1]), SONG),
+    Breach.STRING_TAKEN: (swap(FIRST_INNER, inner(1, 1, "E3", 5, 4)), SONG),
+    Breach.FINGER_TAKEN: (note_changed(FIRST_INNER, finger=FINGERS[3]), SONG),
+    Breach.FINGER_ORDER: (note_changed(FIRST_INNER, finger=FINGERS[4]), SONG),
+    Breach.TOO_WIDE: (swap(FIRST_INNER, inner(1, 1, "E4", 3, 4)), SONG),
+    Breach.NO_BARRE: (note_changed(LAST_INNER, place=place(3, 4), finger=FINGERS[1], in_barre=True), SONG),
+    Breach.BARRE_UNUSED: (replace(GOOD, barres=(*BARRES, make_barre(1, 2, 2, 1))), SONG),
+    Breach.BARRE_IMPOSSIBLE: (replace(GOOD, barres=(make_barre(1, 9, 4, 2),)), SONG),
+    Breach.BARRES_CLASH: (replace(GOOD, barres=(*BARRES, make_barre(1, 4, 5, 1))), SONG),
+    Breach.FINGER_LEAVES_BARRE: (note_changed(LOW_F, in_barre=False), SONG),
+    Breach.OPEN_UNDER_BARRE: (note_changed(BARRE_INNER, place=place(3, 0), finger=FINGERS[0]), SONG),
+    Breach.BELOW_BARRE: (note_changed(BARRE_INNER, place=place(3, 1)), SONG),
+    Breach.MELODY_MISSING: (
+        replace(GOOD, notes=GOOD.notes[:SECOND_MELODY] + GOOD.notes[SECOND_MELODY + 1 :]),
+        SONG,
+    ),
+    Breach.MELODY_ADDED: (note_changed(FIRST_INNER, role=Role.MELODY), SONG),
+    Breach.MELODY_PITCH: (note_changed(SECOND_MELODY, pitch=make_pitch("D4")), SONG),
+    Breach.MELODY_LENGTH: (note_changed(SECOND_MELODY, span=make_span(2, 1)), SONG),
+    Breach.MELODY_SOURCE: (note_changed(SECOND_MELODY, source=None), SONG),
+    Breach.MELODY_COVERED: (swap(FIRST_INNER, inner(1, 1, "G4", 1, 3)), SONG),
+    Breach.VOICES_CROSSED: (swap(FIRST_INNER, inner(1, 1, "C3", 6, 4)), SONG),
+    Breach.BARS_BROKEN: (replace(GOOD, bars=change_bar(GOOD.bars, 1, span=make_span(5, 4))), SONG),
+    Breach.BARS_DIFFER: (replace(GOOD, bars=make_bars(3)), SONG),
+    Breach.OUTSIDE_PIECE: (note_changed(LAST_INNER, span=make_span(7, 2)), SONG),
+    Breach.VOICE_OVERLAP: (note_changed(FIRST_INNER, span=make_span(1, 3)), SONG),
+    Breach.NO_CHORD: (replace(GOOD, harmony=make_harmony("C:4 F:2 N.C.:2")), SONG),
+    Breach.NOT_A_TONE: (swap(FIRST_INNER, inner(1, 1, "D4", 2, 3)), SONG),
+    Breach.RUNS_INTO_CHORD: (note_changed(BARRE_INNER, span=make_span(5, 2)), SONG),
+    Breach.CHORDS_DIFFER: (replace(GOOD, harmony=make_harmony("C:4 F:2 E.minor:2")), SONG),
+    Breach.REPORT_NOWHERE: (
+        replace(GOOD, relaxations=(Relaxation(RelaxationStep.BASS_DROPPED, "7", Fraction(7), "none"),)),
+        SONG,
+    ),
+}
+"""For each breach an arrangement that is broken so (perhaps in other ways besides)."""
+
+
+def test_the_arrangement_that_will_be_broken_is_proven() -> None:
+    certificate = prove_arrangement(GOOD, SONG, INTERMEDIATE)
+    assert certificate.is_proven, certificate.witnesses
+    assert [proof.rule for proof in certificate.proofs] == list(Rule)
+    assert certificate.refutations == ()
+    assert find_over_level(GOOD, INTERMEDIATE) == ()
+
+
+def test_every_breach_has_its_example() -> None:
+    assert set(BROKEN) == set(Breach)
+
+
+@pytest.mark.parametrize("breach", list(Breach))
+def test_each_breach_is_found_and_its_witness_shows_it(breach: Breach) -> None:
+    arrangement, song = BROKEN[breach]
+    certificate = prove_arrangement(arrangement, song, INTERMEDIATE)
+    assert not certificate.is_proven
+    assert breach in {witness.breach for witness in certificate.witnesses}
+    for witness in certificate.witnesses:
+        check(witness, arrangement, song)
+
+
+def test_a_certificate_holds_proofs_and_refutations_apart() -> None:
+    arrangement, song = BROKEN[Breach.BARRE_UNUSED]
+    certificate = prove_arrangement(arrangement, song, INTERMEDIATE)
+    assert [refutation.rule for refutation in certificate.refutations] == [Rule.BARRES]
+    assert len(certificate.proofs) == len(Rule) - 1
+    assert certificate.widest is not None
+    assert Certificate(certificate.refutations).widest is None
+
+
+def test_witnesses_are_in_order_of_time() -> None:
+    late_first = replace(GOOD, barres=(*BARRES, make_barre(3, 2, 7, 1), make_barre(3, 2, 2, 1)))
+    (refutation,) = prove_arrangement(late_first, SONG, INTERMEDIATE).refutations
+    onsets = [witness.onset for witness in refutation.witnesses]
+    assert onsets == sorted(onsets)
+    assert len(onsets) > 2
+
+
+def test_a_small_hand_may_be_refuted_where_a_large_one_is_not() -> None:
+    assert prove_arrangement(GOOD, SONG, INTERMEDIATE, 1.0).is_proven
+    (refutation,) = prove_arrangement(GOOD, SONG, INTERMEDIATE, 0.5).refutations
+    assert refutation.rule is Rule.REACH
+
+
+def check(witness: Witness, arrangement: Arrangement, song: Song) -> None:
+    """A witness from its own notes: it is in the arrangement, in its time, and shows its breach."""
+    assert all(note in arrangement.notes for note in witness.notes)
+    assert all(barre in arrangement.barres for barre in witness.barres)
+    assert witness.onset <= witness.offset
+    assert witness.sentence[0].isupper()
+    assert witness.sentence.endswith(".")
+    spans = [*(note.span for note in witness.notes), *(barre.span for barre in witness.barres)]
+    for span in spans:
+        assert span.onset <= witness.onset < witness.offset <= span.offset
+    assert SHOWS[witness.breach](witness, arrangement, song), witness
+
+
+Shows = Callable[[Witness, Arrangement, Song], bool]
+
+
+def one(look: Callable[[Note, Arrangement], bool]) -> Shows:
+    return lambda witness, arrangement, _song: look(witness.notes[0], arrangement)
+
+
+def two(look: Callable[[Note, Note], bool]) -> Shows:
+    return lambda witness, _arrangement, _song: look(witness.notes[0], witness.notes[1])
+
+
+def sounds(note: Note, arrangement: Arrangement) -> int:
+    return arrangement.tuning.open_strings[note.place.string - 1] + note.place.fret
+
+
+def cross(a: Note, b: Note) -> bool:
+    (_, low_fret, low_string), (_, high_fret, high_string) = sorted(
+        (n.finger, n.place.fret, -n.place.string) for n in (a, b)
+    )
+    return (low_fret, low_string) > (high_fret, high_string) and a.finger != b.finger
+
+
+def too_wide(witness: Witness, _arrangement: Arrangement, _song: Song) -> bool:
+    if witness.barres:
+        (barre,), (note,) = witness.barres, witness.notes
+        gaps = [naive.gap_mm((s, barre.fret), naive.spot(note)) for s in range(1, barre.lowest_string + 1)]
+        return min(gaps) > INTERMEDIATE.spans[FINGERS[1], note.finger].outermost_mm
+    low, high = sorted(witness.notes, key=lambda note: note.finger)
+    gap = naive.gap_mm(naive.spot(low), naive.spot(high))
+    return gap > INTERMEDIATE.spans[low.finger, high.finger].outermost_mm
+
+
+def has_no_full_cover(note: Note, arrangement: Arrangement) -> bool:
+    if not note.in_barre:
+        return False
+    moment = note.onset
+    while moment < note.offset:
+        lying = [b for b in arrangement.barres if b.span.contains(moment)]
+        if not any(b.fret == note.place.fret and note.place.string <= b.lowest_string for b in lying):
+            return True
+        moment += naive.SIXTY_FOURTH
+    return note.finger != 1
+
+
+def is_unused(witness: Witness, arrangement: Arrangement, _song: Song) -> bool:
+    (barre,) = witness.barres
+    return not any(
+        note.in_barre
+        and note.span.overlaps(barre.span)
+        and naive.spot(note) in {(s, barre.fret) for s in range(1, barre.lowest_string + 1)}
+        for note in arrangement.notes
+    )
+
+
+def under_barre(look: Callable[[Note, int, int], bool]) -> Shows:
+    def shows(witness: Witness, _arrangement: Arrangement, _song: Song) -> bool:
+        (barre,), (note,) = witness.barres, witness.notes
+        return look(note, barre.fret, barre.lowest_string)
+
+    return shows
+
+
+def sung_at(song: Song, onset: Fraction) -> list[int]:
+    return [sung.pitch.midi for sung in song.melody if sung.onset == onset]
+
+
+def chord_at(arrangement: Arrangement, moment: Fraction) -> str:
+    """The root and kind that last at a moment; these tests use plain chords only."""
+    for harmony in arrangement.harmony:
+        if harmony.span.contains(moment):
+            return f"{harmony.chord.root} {harmony.chord.kind}" if harmony.chord else "N.C."
+    return ""
+
+
+TONES = {
+    "C major": {0, 4, 7},
+    "F major": {5, 9, 0},
+    "G major": {7, 11, 2},
+    "E minor": {4, 7, 11},
+    "N.C.": set[int](),
+    "": set[int](),
+}
+
+
+def strange_at(moment: Callable[[Witness], Fraction]) -> Shows:
+    def shows(witness: Witness, arrangement: Arrangement, _song: Song) -> bool:
+        return witness.notes[0].pitch.midi % 12 not in TONES[chord_at(arrangement, moment(witness))]
+
+    return shows
+
+
+def is_not_in_report_place(witness: Witness, arrangement: Arrangement, _song: Song) -> bool:
+    numbers = {bar.number for bar in arrangement.bars if bar.span.contains(witness.onset)}
+    return witness.bar not in numbers
+
+
+def spans_of(bars: Sequence[Bar]) -> list[Span]:
+    return [bar.span for bar in bars]
+
+
+SHOWS: dict[Breach, Shows] = {
+    Breach.WRONG_PITCH: one(lambda note, a: sounds(note, a) != note.pitch.midi),
+    Breach.NO_SUCH_PLACE: one(lambda note, _a: note.place.string not in range(1, 7) or note.place.fret > 19),
+    Breach.FINGER_AND_PLACE: one(lambda note, _a: (note.finger == 0) != (note.place.fret == 0)),
+    Breach.STRING_TAKEN: two(lambda a, b: a.place.string == b.place.string),
+    Breach.FINGER_TAKEN: two(lambda a, b: a.finger == b.finger > 0 and a.place != b.place),
+    Breach.FINGER_ORDER: two(cross),
+    Breach.TOO_WIDE: too_wide,
+    Breach.NO_BARRE: one(has_no_full_cover),
+    Breach.BARRE_UNUSED: is_unused,
+    Breach.BARRE_IMPOSSIBLE: lambda w, _a, _s: (
+        w.barres[0].fret < 1 or w.barres[0].lowest_string not in range(2, 7)
+    ),
+    Breach.BARRES_CLASH: lambda w, _a, _s: len(w.barres) == 2,  # that they overlap is checked for all
+    Breach.FINGER_LEAVES_BARRE: under_barre(
+        lambda note, fret, lowest: (
+            note.finger == 1
+            and not (note.in_barre and note.place.fret == fret and note.place.string <= lowest)
+        )
+    ),
+    Breach.OPEN_UNDER_BARRE: under_barre(
+        lambda note, _fret, lowest: note.place.fret == 0 and note.place.string <= lowest
+    ),
+    Breach.BELOW_BARRE: under_barre(lambda note, fret, _lowest: note.finger > 1 and note.place.fret <= fret),
+    Breach.MELODY_MISSING: lambda w, a, s: (
+        bool(sung_at(s, w.onset)) and not any(n.onset == w.onset and n.role is Role.MELODY for n in a.notes)
+    ),
+    Breach.MELODY_ADDED: lambda w, _a, s: not sung_at(s, w.onset),
+    Breach.MELODY_PITCH: lambda w, _a, s: w.notes[0].pitch.midi not in sung_at(s, w.onset),
+    Breach.MELODY_LENGTH: lambda w, _a, s: w.notes[0].span not in [sung.span for sung in s.melody],
+    Breach.MELODY_SOURCE: lambda w, _a, s: (
+        w.notes[0].source is None or s.melody[w.notes[0].source].onset != w.onset
+    ),
+    Breach.MELODY_COVERED: two(
+        lambda a, b: (a.pitch.midi - b.pitch.midi) * (1 if b.role is Role.MELODY else -1) >= 0
+    ),
+    Breach.VOICES_CROSSED: two(
+        lambda a, b: (a.pitch.midi - b.pitch.midi) * (1 if b.role is Role.INNER else -1) >= 0
+    ),
+    Breach.BARS_BROKEN: lambda w, a, _s: (
+        w.onset != 0 and w.onset not in {bar.offset for bar in a.bars if bar.onset != w.onset}
+    ),
+    Breach.BARS_DIFFER: lambda w, a, s: (
+        (Span(w.onset, w.offset) in spans_of(a.bars)) != (Span(w.onset, w.offset) in spans_of(s.bars))
+    ),
+    Breach.OUTSIDE_PIECE: one(lambda note, a: note.onset < 0 or note.offset > a.bars[-1].offset),
+    Breach.VOICE_OVERLAP: two(lambda a, b: a.role is b.role),
+    Breach.NO_CHORD: strange_at(lambda w: w.notes[0].onset),
+    Breach.NOT_A_TONE: strange_at(lambda w: w.notes[0].onset),
+    Breach.RUNS_INTO_CHORD: strange_at(lambda w: w.onset),
+    Breach.CHORDS_DIFFER: lambda w, a, s: (
+        [h for h in a.harmony if h.onset == w.onset] != [h for h in s.harmony if h.onset == w.onset]
+    ),
+    Breach.REPORT_NOWHERE: is_not_in_report_place,
+}
+"""For each breach a look at the witness's own notes and times."""
