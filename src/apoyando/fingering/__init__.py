@@ -1,0 +1,22 @@
+"""Where the hands go: the search over the left hand's grips, and the right hand's fingers."""
+
+from apoyando.fingering.problem import FORBIDDEN, SILENT, Candidate, Problem, RoleSlice, Slice
+from apoyando.fingering.right_hand import Stroke, choose_plucks
+from apoyando.fingering.search import Chosen, ChosenSlice, Solution, find_best_way
+from apoyando.fingering.touches import Touch
+
+__all__ = [
+    "FORBIDDEN",
+    "SILENT",
+    "Candidate",
+    "Chosen",
+    "ChosenSlice",
+    "Problem",
+    "RoleSlice",
+    "Slice",
+    "Solution",
+    "Stroke",
+    "Touch",
+    "choose_plucks",
+    "find_best_way",
+]

@@ -1,0 +1,218 @@
+"""The arranger: from a song and a plan to the arrangement, in one key or the best of twelve."""
+
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import partial
+from os import cpu_count
+
+from apoyando.arranging.assembly import (
+    Played,
+    accompaniment_note,
+    add_plucks,
+    collect_barres,
+    collect_played,
+    melody_notes,
+)
+from apoyando.arranging.keys import best_octave, key_named, signature_price, transposition_to, twelve_keys
+from apoyando.arranging.losses import find_given_up_holds, find_relaxations
+from apoyando.arranging.melody import TransposedMelody, transpose_melody
+from apoyando.arranging.slices import Plot, PlottedSlice, Setting, build_problem, cut_slices, plot_voices
+from apoyando.arranging.texture import lay_texture, motion_unit
+from apoyando.fingering import Solution, find_best_way
+from apoyando.model.arrangement import Arrangement, Note, Relaxation, RelaxationStep, Role, SearchSummary
+from apoyando.model.errors import UsageError
+from apoyando.model.instrument import LAST_FRET, TUNINGS, Tuning
+from apoyando.model.level import Level
+from apoyando.model.pitch import Interval, Key
+from apoyando.model.plan import Plan
+from apoyando.model.prices import Prices
+from apoyando.model.song import DEFAULT_TEMPO_QUARTERS_PER_MINUTE, Song
+
+TEXTURES = ("running-eighths",)
+"""The textures that can be asked for."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyComparison:
+    """What the song costs in one key. ``price`` includes reading the signature."""
+
+    key: Key
+    price: float
+    open_basses: int
+    barres: int
+    highest_fret: int
+    hardest_bar: str
+    arrangement: Arrangement
+
+
+def arrange_song(song: Song, plan: Plan, level: Level) -> Arrangement:
+    """The song for one guitar, in the plan's key or else in the cheapest of the twelve.
+
+    Raises UsageError for a plan that cannot be meant.
+    """
+    if plan.key:
+        return arrange_in_key(song, plan, level, key_named(plan.key, song))
+    return min(compare_keys(song, plan, level), key=lambda comparison: comparison.price).arrangement
+
+
+def compare_keys(
+    song: Song, plan: Plan, level: Level, report_progress: Callable[[Key], None] | None = None
+) -> tuple[KeyComparison, ...]:
+    """The song in each of the twelve keys, in the order of the signatures."""
+    _check(plan)
+    prices = Prices().turned(plan.prices)
+    comparisons: list[KeyComparison] = []
+    for key, arrangement in _in_all_keys(partial(arrange_in_key, song, plan, level), twelve_keys(song)):
+        comparisons.append(_compare(song, key, arrangement, prices))
+        if report_progress:
+            report_progress(key)
+    return tuple(comparisons)
+
+
+def _in_all_keys(
+    arrange: Callable[[Key], Arrangement], keys: Sequence[Key]
+) -> Iterable[tuple[Key, Arrangement]]:
+    """Side by side on all cores."""
+    workers = min(cpu_count() or 1, len(keys))
+    if workers == 1:
+        yield from ((key, arrange(key)) for key in keys)
+        return
+    with ProcessPoolExecutor(workers) as pool:
+        yield from zip(keys, pool.map(arrange, keys), strict=True)
+
+
+def _compare(song: Song, key: Key, arrangement: Arrangement, prices: Prices) -> KeyComparison:
+    basses = arrangement.voice(Role.BASS)
+    return KeyComparison(
+        key=key,
+        price=arrangement.search.price + signature_price(song, key, prices),
+        open_basses=sum(note.place.is_open for note in basses),
+        barres=len(arrangement.barres),
+        highest_fret=max((note.place.fret for note in arrangement.notes), default=0),
+        hardest_bar=_hardest_bar(arrangement),
+        arrangement=arrangement,
+    )
+
+
+def _hardest_bar(arrangement: Arrangement) -> str:
+    """The bar in which the most fingers are put down, barres counting double."""
+
+    def load(onset: Fraction, offset: Fraction) -> int:
+        pressed = sum(not n.place.is_open for n in arrangement.notes if onset <= n.onset < offset)
+        barred = sum(b.span.onset < offset and onset < b.span.offset for b in arrangement.barres)
+        return pressed + 4 * barred
+
+    return max(arrangement.bars, key=lambda bar: load(bar.onset, bar.offset)).number
+
+
+def arrange_in_key(song: Song, plan: Plan, level: Level, key: Key) -> Arrangement:
+    """The song in one key: the cheapest arrangement by the stated prices."""
+    tuning = _check(plan)
+    prices = Prices().turned(plan.prices)
+    octave = plan.melody_octave
+    if octave is None:
+        octave = best_octave(song, key, tuning, level, prices)
+    interval = transposition_to(key, song, octave)
+    tempo = song.tempo_quarters_per_minute or DEFAULT_TEMPO_QUARTERS_PER_MINUTE
+    setting = Setting(tuning, level, prices, 60.0 / float(tempo))
+    moved = _move_harmony(song, interval)
+    highest = tuning.open_strings[0] + LAST_FRET - plan.capo
+    melody = transpose_melody(moved, interval, min(tuning.open_strings), highest)
+    windows = lay_texture(moved, melody.notes, motion_unit(tempo))
+    plot = plot_voices(melody.notes, windows, setting)
+    slices = cut_slices(plot, song.duration)
+    solution = find_best_way(
+        build_problem(plot, slices, setting),
+        tuning=tuning,
+        level=level,
+        prices=prices,
+        hand_size=plan.hand_size,
+    )
+    draft = _Draft(moved, plan, setting, interval, melody, plot, slices, solution)
+    return draft.assemble()
+
+
+def _check(plan: Plan) -> Tuning:
+    if plan.texture not in TEXTURES:
+        raise UsageError(f"texture {plan.texture!r} is not known; there is: {', '.join(TEXTURES)}.")
+    if plan.tuning not in TUNINGS:
+        raise UsageError(f"tuning {plan.tuning!r} is not known; there are: {', '.join(TUNINGS)}.")
+    return TUNINGS[plan.tuning]
+
+
+def _move_harmony(song: Song, interval: Interval) -> Song:
+    """The song with its chords and signatures in the new key; the melody as it was."""
+    return replace(
+        song,
+        bars=tuple(replace(bar, key=bar.key.transposed(interval.fifths)) for bar in song.bars),
+        harmony=tuple(
+            replace(span, chord=span.chord.transposed(interval.fifths) if span.chord else None)
+            for span in song.harmony
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """All that the arrangement is put together from."""
+
+    song: Song
+    plan: Plan
+    setting: Setting
+    interval: Interval
+    melody: TransposedMelody
+    plot: Plot
+    slices: tuple[PlottedSlice, ...]
+    solution: Solution
+
+    def assemble(self) -> Arrangement:
+        chosen = self.solution.slices
+        bass = collect_played(self.slices, chosen, Role.BASS)
+        inner = collect_played(self.slices, chosen, Role.INNER)
+        song, plan, plot = self.song, self.plan, self.plot
+        return Arrangement(
+            title=song.title,
+            composer=song.composer,
+            lyricist=song.lyricist,
+            rights=song.rights,
+            key=song.key,
+            transposition=self.interval,
+            tuning=self.setting.tuning,
+            capo=plan.capo,
+            level=plan.level,
+            texture=plan.texture,
+            tempo_quarters_per_minute=song.tempo_quarters_per_minute or DEFAULT_TEMPO_QUARTERS_PER_MINUTE,
+            tempo_words=song.tempo_words,
+            bars=song.bars,
+            notes=add_plucks(self._notes(bass, inner), self.setting),
+            barres=collect_barres(self.slices, chosen),
+            harmony=song.harmony,
+            search=SearchSummary(self.solution.price, self.solution.lower_bound, self.solution.is_optimal),
+            melody_changes=self.melody.changes,
+            relaxations=(
+                *_melody_relaxations(self.melody),
+                *find_relaxations(plot, bass, inner, song.bars),
+            ),
+            given_up_holds=find_given_up_holds(plot, bass, self.slices, chosen, song.bars),
+        )
+
+    def _notes(self, bass: Sequence[Played], inner: Sequence[Played]) -> list[Note]:
+        melody = collect_played(self.slices, self.solution.slices, Role.MELODY)
+        notes = melody_notes(melody, self.plot.melody)
+        for role, entries, played in (
+            (Role.BASS, self.plot.bass, bass),
+            (Role.INNER, self.plot.inner, inner),
+        ):
+            for note in played:
+                due, candidates = entries[note.entry]
+                notes.append(accompaniment_note(note, role, due.chord, candidates[note.candidate].note))
+        return notes
+
+
+def _melody_relaxations(melody: TransposedMelody) -> tuple[Relaxation, ...]:
+    return tuple(
+        Relaxation(RelaxationStep.MELODY_OCTAVE, change.bar, change.onset, change.reason)
+        for change in melody.changes
+    )

@@ -1,0 +1,84 @@
+"""Keys: which of the twelve, and in which octave the melody sings best there."""
+
+from collections.abc import Iterable
+
+from apoyando.model.errors import UsageError
+from apoyando.model.instrument import LAST_FRET, Tuning
+from apoyando.model.level import Level
+from apoyando.model.pitch import Interval, Key, PitchName, Step
+from apoyando.model.prices import Prices
+from apoyando.model.song import MelodyNote, Song
+from apoyando.model.time import Quarters
+
+SIGNATURES = range(-5, 7)
+"""Twelve key signatures, five flats to six sharps: guitarists read sharps sooner than flats."""
+
+MELODY_LOW, MELODY_HIGH = 60, 76
+"""Sounding C4 to E5: where the tune sings, with room for an accompaniment below."""
+_OCTAVES = range(-4, 5)
+
+
+def twelve_keys(song: Song) -> tuple[Key, ...]:
+    """The song's key moved to each of the twelve signatures, mode kept."""
+    return tuple(Key(fifths, song.key.mode) for fifths in SIGNATURES)
+
+
+def key_named(tonic: str, song: Song) -> Key:
+    """The key with this tonic ("F#", "Bb") in the song's mode. Raises UsageError."""
+    name = _pitch_name(tonic)
+    key = song.key.transposed(name.fifths - song.key.tonic.fifths)
+    if abs(key.fifths) > 7:  # noqa: PLR2004 - no signature has more than seven signs
+        raise UsageError(f"key {tonic}: {key} has no key signature; name the same key by its other letter.")
+    return key
+
+
+def _pitch_name(tonic: str) -> PitchName:
+    letter, sign = tonic[:1].upper(), tonic[1:]
+    alters = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}
+    if letter not in set(Step) or sign not in alters:
+        raise UsageError(f"key {tonic!r}: a letter from A to G is needed, with # or b where it has one.")
+    return PitchName(Step(letter), alters[sign])
+
+
+def transposition_to(key: Key, song: Song, octave: int) -> Interval:
+    """From the song's key to ``key``: the nearest way (-5 to +6 semitones) plus octaves."""
+    fifths = key.fifths - song.key.fifths
+    nearest = (7 * fifths + 5) % 12 - 5
+    return Interval(fifths, nearest + 12 * octave)
+
+
+def best_octave(song: Song, key: Key, tuning: Tuning, level: Level, prices: Prices) -> int:
+    """The octave in which the melody lies best, by the prices of its range alone."""
+
+    def price(octave: int) -> tuple[float, int]:
+        interval = transposition_to(key, song, octave)
+        return range_price(song.melody, interval.semitones, tuning, level, prices), abs(octave)
+
+    return min(_OCTAVES, key=price)
+
+
+def range_price(
+    melody: Iterable[MelodyNote], semitones: int, tuning: Tuning, level: Level, prices: Prices
+) -> float:
+    """What a melody's range costs after a shift: dull or thin, too high to reach, or off the board."""
+    top = tuning.open_strings[0]
+    total = 0.0
+    for note in melody:
+        midi = note.pitch.midi + semitones
+        far = max(midi - top - level.melody_highest_fret, 0) * prices.melody_over_level_per_fret
+        beyond = prices.melody_changed if not min(tuning.open_strings) <= midi <= top + LAST_FRET else 0
+        total += register_price(midi, note.duration, prices) + far + beyond
+    return total
+
+
+def register_price(midi: int, duration: Quarters, prices: Prices) -> int:
+    """What it costs the tune to lie below or above where it sings, by the length of the note."""
+    low = max(MELODY_LOW - midi, 0) * prices.melody_below_c4_per_semitone
+    high = max(midi - MELODY_HIGH, 0) * prices.melody_above_e5_per_semitone
+    return round((low + high) * max(duration, Quarters(1, 2)))
+
+
+def signature_price(song: Song, key: Key, prices: Prices) -> int:
+    """What reading the signature costs over the whole song."""
+    signs = max(abs(key.fifths) - 3, 0)
+    return prices.signature_per_accidental * signs * len(song.bars)

@@ -1,0 +1,280 @@
+"""From melody and texture to the slices that the search walks through."""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from apoyando.arranging.keys import register_price
+from apoyando.arranging.texture import BassDue, InnerDue, Window
+from apoyando.arranging.voices import (
+    SEVENTH_BIT,
+    THIRD_BIT,
+    bass_candidates,
+    bass_inner_prices,
+    bass_motion,
+    inner_candidates,
+    inner_motion,
+    telling_bits,
+)
+from apoyando.fingering import SILENT, Candidate, Problem, RoleSlice, Slice
+from apoyando.model.instrument import LAST_FRET, Tuning
+from apoyando.model.level import Level
+from apoyando.model.prices import Prices
+from apoyando.model.song import MelodyNote
+from apoyando.model.time import Quarters, Span
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What the arrangement is made under."""
+
+    tuning: Tuning
+    level: Level
+    prices: Prices
+    seconds_per_quarter: float
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """Who may sound when: for each role the entries in order, and the windows."""
+
+    melody: tuple[MelodyNote, ...]
+    bass: tuple[tuple[BassDue, tuple[Candidate, ...]], ...]
+    inner: tuple[tuple[InnerDue, tuple[Candidate, ...]], ...]
+    windows: tuple[Window, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlottedSlice:
+    """A slice's place in the plot: for each role the index of its entry, None if silent."""
+
+    span: Span
+    melody: int | None
+    bass: int | None
+    inner: int | None
+    window: int | None
+
+
+def plot_voices(melody: Sequence[MelodyNote], windows: Sequence[Window], setting: Setting) -> Plot:
+    """Candidates for every bass and inner note that is due; what has none is left out."""
+    floor = _MelodyFloor(melody)
+    bass = [
+        (shortened, candidates)
+        for window in windows
+        for due in window.bass
+        for shortened, candidates in [_plot_bass(due, floor, setting)]
+        if candidates
+    ]
+    inner = [
+        (due, candidates)
+        for window in windows
+        for due in window.inner
+        for candidates in [_plot_inner(due, window, floor, setting)]
+        if candidates
+    ]
+    return Plot(tuple(melody), tuple(bass), tuple(inner), tuple(windows))
+
+
+class _MelodyFloor:
+    """The lowest melody note over a span of time."""
+
+    def __init__(self, melody: Sequence[MelodyNote]) -> None:
+        self._melody = melody
+        self._onsets = [note.onset for note in melody]
+        self._offsets = [note.offset for note in melody]
+
+    def sounding(self, span: Span) -> Sequence[MelodyNote]:
+        first = bisect_right(self._offsets, span.onset)
+        return self._melody[first : bisect_left(self._onsets, span.offset)]
+
+    def under(self, span: Span) -> int:
+        """Accompaniment stays below this MIDI note; in a rest, below the notes around it."""
+        sounding = self.sounding(span) or self._around(span)
+        return min((note.pitch.midi for note in sounding), default=72)
+
+    def _around(self, span: Span) -> Sequence[MelodyNote]:
+        following = bisect_left(self._onsets, span.onset)
+        return self._melody[max(following - 1, 0) : following + 1]
+
+
+def _plot_bass(due: BassDue, floor: _MelodyFloor, setting: Setting) -> tuple[BassDue, tuple[Candidate, ...]]:
+    """A bass stays under the melody for its whole span; if none can, its span ends sooner."""
+    spans = [due.span]
+    spans += [
+        Span(due.span.onset, note.onset)
+        for note in reversed(floor.sounding(due.span))
+        if note.onset > due.span.onset
+    ]
+    for span in spans:
+        candidates = bass_candidates(
+            due.chord,
+            below=floor.under(span),
+            is_first=due.is_first,
+            tuning=setting.tuning,
+            level=setting.level,
+            prices=setting.prices,
+        )
+        if candidates:
+            return replace(due, span=span), candidates
+    return due, ()
+
+
+def _plot_inner(
+    due: InnerDue, window: Window, floor: _MelodyFloor, setting: Setting
+) -> tuple[Candidate, ...]:
+    bits = open_wants(window, floor.sounding(window.span))
+    return inner_candidates(
+        due.chord, below=floor.under(due.span), bits=bits, level=setting.level, prices=setting.prices
+    )
+
+
+def open_wants(window: Window, melody: Iterable[MelodyNote]) -> dict[int, int]:
+    """The telling tones that the melody does not sound itself: pitch class to bit."""
+    sung = {note.pitch.name.pitch_class for note in melody}
+    return {tone: bit for tone, bit in telling_bits(window.chord).items() if tone not in sung}
+
+
+def cut_slices(plot: Plot, end: Quarters) -> tuple[PlottedSlice, ...]:
+    """Time cut wherever anything begins or ends, from 0 to the end of the piece."""
+    spans: list[Span] = [note.span for note in plot.melody]
+    spans += [due.span for due, _ in plot.bass] + [due.span for due, _ in plot.inner]
+    spans += [window.span for window in plot.windows]
+    cuts = sorted({Quarters(0), end, *(s.onset for s in spans), *(s.offset for s in spans)})
+    find_melody = _finder([note.span for note in plot.melody])
+    find_bass = _finder([due.span for due, _ in plot.bass])
+    find_inner = _finder([due.span for due, _ in plot.inner])
+    find_window = _finder([window.span for window in plot.windows])
+    return tuple(
+        PlottedSlice(
+            Span(onset, offset),
+            find_melody(onset),
+            find_bass(onset),
+            find_inner(onset),
+            find_window(onset),
+        )
+        for onset, offset in pairwise(cuts)
+    )
+
+
+class _finder:  # noqa: N801 - used as a function
+    """The index of the span that contains a moment, among spans in order."""
+
+    def __init__(self, spans: Sequence[Span]) -> None:
+        self._spans = spans
+        self._onsets = [span.onset for span in spans]
+
+    def __call__(self, moment: Quarters) -> int | None:
+        index = bisect_right(self._onsets, moment) - 1
+        return index if index >= 0 and self._spans[index].contains(moment) else None
+
+
+def build_problem(plot: Plot, slices: Sequence[PlottedSlice], setting: Setting) -> Problem:
+    """The search's question, slice by slice."""
+    floor = _MelodyFloor(plot.melody)
+    wants = [_wanted(window, floor, setting.prices) for window in plot.windows]
+    return Problem(
+        tuple(
+            _build_slice(before, now, plot, wants, setting)
+            for before, now in pairwise([None, *slices])
+            if now is not None
+        )
+    )
+
+
+def _wanted(window: Window, floor: _MelodyFloor, prices: Prices) -> tuple[int, int]:
+    bits = set(open_wants(window, floor.sounding(window.span)).values())
+    return (
+        prices.third_missing if THIRD_BIT in bits else 0,
+        prices.seventh_missing if SEVENTH_BIT in bits else 0,
+    )
+
+
+def _build_slice(
+    before: PlottedSlice | None,
+    now: PlottedSlice,
+    plot: Plot,
+    wants: Sequence[tuple[int, int]],
+    setting: Setting,
+) -> Slice:
+    prices = setting.prices
+    bass_notes = plot.bass[now.bass][1] if now.bass is not None else ()
+    inner_notes = plot.inner[now.inner][1] if now.inner is not None else ()
+    return Slice(
+        quarters=float(now.span.duration),
+        seconds=round(float(now.span.duration) * setting.seconds_per_quarter, 4),
+        melody=_melody_slice(now, plot, setting),
+        bass=_bass_slice(now, plot, prices),
+        inner=_inner_slice(now, plot, prices),
+        bass_inner_prices=bass_inner_prices(bass_notes, inner_notes, prices),
+        bass_motion=_bass_motion(before, now, plot, prices),
+        inner_motion=_inner_motion(before, now, plot, prices),
+        opens_window=before is None or before.window != now.window,
+        wanted=wants[now.window] if now.window is not None else (),
+    )
+
+
+def _melody_slice(now: PlottedSlice, plot: Plot, setting: Setting) -> RoleSlice:
+    if now.melody is None:
+        return SILENT
+    note = plot.melody[now.melody]
+    prices = setting.prices
+    return RoleSlice(
+        candidates=(Candidate(note.pitch.midi, register_price(note.pitch.midi, note.duration, prices)),),
+        is_struck=note.onset == now.span.onset,
+        string_prices=(
+            0,
+            0,
+            prices.melody_string_three,
+            prices.melody_string_four,
+            prices.melody_string_low,
+            prices.melody_string_low,
+        ),
+        fret_prices=tuple(
+            max(fret - setting.level.melody_highest_fret, 0) * prices.melody_over_level_per_fret
+            for fret in range(LAST_FRET + 1)
+        ),
+    )
+
+
+def _bass_slice(now: PlottedSlice, plot: Plot, prices: Prices) -> RoleSlice:
+    if now.bass is None:
+        return SILENT
+    due, candidates = plot.bass[now.bass]
+    left = float(due.span.offset - now.span.onset)
+    return RoleSlice(
+        candidates=candidates,
+        is_struck=due.span.onset == now.span.onset,
+        none_price=prices.bass_missing,
+        release_price=prices.bass_hold_lost + round(left * prices.bass_hold_lost_per_quarter),
+    )
+
+
+def _inner_slice(now: PlottedSlice, plot: Plot, prices: Prices) -> RoleSlice:
+    if now.inner is None:
+        return SILENT
+    due, candidates = plot.inner[now.inner]
+    return RoleSlice(
+        candidates=candidates,
+        is_struck=due.span.onset == now.span.onset,
+        none_price=prices.motion_gap if due.keeps_motion else 0,
+    )
+
+
+def _bass_motion(
+    before: PlottedSlice | None, now: PlottedSlice, plot: Plot, prices: Prices
+) -> tuple[tuple[int, ...], ...]:
+    if before is None or before.bass is None or now.bass is None or before.bass == now.bass:
+        return ()
+    step = None
+    if before.melody is not None and now.melody is not None:
+        step = (plot.melody[before.melody].pitch.midi, plot.melody[now.melody].pitch.midi)
+    return bass_motion(plot.bass[before.bass][1], plot.bass[now.bass][1], step, prices)
+
+
+def _inner_motion(
+    before: PlottedSlice | None, now: PlottedSlice, plot: Plot, prices: Prices
+) -> tuple[tuple[int, ...], ...]:
+    if before is None or before.inner is None or now.inner is None or before.inner == now.inner:
+        return ()
+    return inner_motion(plot.inner[before.inner][1], plot.inner[now.inner][1], prices)

@@ -1,0 +1,197 @@
+"""Touches: one finger at one place, and what two of them cost together or in turn.
+
+Conventions: a touch is an index into the tables below. Index 0..5 are the open strings
+1..6; then, for every fret, string and way of stopping, one index each; the last index is
+NO_TOUCH, a role that does not sound. A finger stops a string with its tip (fingers 1 to 4)
+or, finger 1 only, as part of a barre, which lies from its lowest string up to string 1.
+
+All rules of the left hand at one moment and from one moment to the next are pairwise, and
+stand here:
+
+- one note a string; one place a finger, except a barre, which lies at one fret;
+- a lower-numbered finger never lies on a higher fret; at one fret the lower number lies on
+  the lower-pitched string;
+- beside a barre the other fingers stop frets above it only; no open string sounds under it;
+- two finger tips stand no farther apart than the level's outermost span.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from apoyando.fingering.problem import FORBIDDEN
+from apoyando.model.hand import FINGER_PAIRS, Finger
+from apoyando.model.instrument import LAST_FRET, STRINGS, Fret, Place, contact_point_mm
+from apoyando.model.level import Level, SpanLimit
+from apoyando.model.prices import Prices
+
+Ints = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
+
+_WAYS = ((1, False), (2, False), (3, False), (4, False), (1, True))
+"""The ways to stop a string: finger, and whether as part of a barre."""
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """One finger at one place."""
+
+    place: Place
+    finger: Finger
+    in_barre: bool
+
+
+def _all_touches() -> tuple[Touch, ...]:
+    opens = [Touch(Place(string, Fret(0)), Finger.OPEN, False) for string in STRINGS]
+    stopped = [
+        Touch(Place(string, Fret(fret)), Finger(finger), in_barre)
+        for fret in range(1, LAST_FRET + 1)
+        for string in STRINGS
+        for finger, in_barre in _WAYS
+    ]
+    return (*opens, *stopped)
+
+
+TOUCHES: tuple[Touch, ...] = _all_touches()
+NO_TOUCH = len(TOUCHES)
+TOUCH_INDEX = {touch: index for index, touch in enumerate(TOUCHES)}
+
+# The touches as columns; the last row is NO_TOUCH, with finger -1 and string 0.
+FINGER: Ints = np.array([t.finger for t in TOUCHES] + [-1])
+STRING: Ints = np.array([t.place.string for t in TOUCHES] + [0])
+FRET: Ints = np.array([t.place.fret for t in TOUCHES] + [0])
+IN_BARRE: Flags = np.array([t.in_barre for t in TOUCHES] + [False])
+IS_STOPPED: Flags = FINGER > 0
+IS_SOUNDING: Flags = FINGER >= 0
+PLACE: Ints = np.where(IS_SOUNDING, FRET * 8 + STRING + 512 * (FINGER + 1), 0)
+"""Equal for two touches exactly if finger and place are; a tip laid flat stays where it is."""
+
+
+def touches_at(place: Place, *, with_barre: bool) -> tuple[int, ...]:
+    """Every way to sound a place, as touch indices."""
+    if place.is_open:
+        return (TOUCH_INDEX[Touch(place, Finger.OPEN, False)],)
+    return tuple(
+        TOUCH_INDEX[Touch(place, Finger(finger), in_barre)]
+        for finger, in_barre in _WAYS
+        if with_barre or not in_barre
+    )
+
+
+def _contact_points() -> tuple[Floats, Floats]:
+    points = [contact_point_mm(t.place) if t.finger else (0.0, 0.0) for t in TOUCHES] + [(0.0, 0.0)]
+    return np.array([x for x, _ in points]), np.array([y for _, y in points])
+
+
+CONTACT_X, CONTACT_Y = _contact_points()
+
+
+def _tip_distances_mm() -> Floats:
+    return np.hypot(CONTACT_X[:, None] - CONTACT_X, CONTACT_Y[:, None] - CONTACT_Y)
+
+
+@dataclass(frozen=True, slots=True)
+class HandTables:
+    """Prices of touches for one level, one hand and one price list.
+
+    Shapes: ``touch`` (T,), the others (T, T), with T = NO_TOUCH + 1. ``together`` is
+    FORBIDDEN where the hand cannot do both at once. ``in_turn[a, b]`` is what it costs if
+    touch a ends at the very moment at which touch b begins; ``melody_in_turn`` likewise
+    where a sounds the melody.
+    """
+
+    touch: Ints
+    together: Ints
+    in_turn: Ints
+    melody_in_turn: Ints
+
+
+def hand_tables(level: Level, prices: Prices, hand_size: float) -> HandTables:
+    """``hand_size`` scales every span of the level; 1.0 is the table as it stands."""
+    in_turn = _in_turn_prices(prices)
+    return HandTables(
+        touch=_touch_prices(prices),
+        together=_together_prices(level.spans, prices, hand_size),
+        in_turn=in_turn,
+        melody_in_turn=in_turn + (in_turn > 0) * prices.melody_gap,
+    )
+
+
+def _touch_prices(prices: Prices) -> Ints:
+    pressed = IS_STOPPED * prices.finger_pressed + (FINGER == Finger.LITTLE) * prices.little_finger
+    return np.asarray(pressed + np.maximum(FRET - 4, 0) * prices.high_fret_per_fret)
+
+
+def _together_prices(
+    spans: Mapping[tuple[Finger, Finger], SpanLimit], prices: Prices, hand_size: float
+) -> Ints:
+    forbidden = _same_string() | _same_finger() | _crossed_fingers() | _under_barre()
+    apart = _tip_distances_mm()
+    total = np.zeros_like(forbidden, dtype=np.int64)
+    for (low, high), limit in _limits(spans, hand_size).items():
+        pair = (FINGER[:, None] == low) & (high == FINGER)
+        comfort, outermost = limit
+        forbidden |= _either_way(pair & (apart > outermost))
+        strain = np.clip((apart - comfort) / (outermost - comfort), 0.0, 1.0)
+        wider = (FRET - FRET[:, None]) - (high - low)
+        price = (
+            np.rint(strain * prices.stretch_beyond_comfort)
+            + np.maximum(wider, 0) * prices.extension_per_fret
+            + np.maximum(-wider, 0) * prices.contraction_per_fret
+        )
+        total += np.where(pair, price, 0).astype(np.int64)
+    total += total.T
+    total[forbidden] = FORBIDDEN
+    return total
+
+
+def _limits(
+    spans: Mapping[tuple[Finger, Finger], SpanLimit], hand_size: float
+) -> dict[tuple[Finger, Finger], tuple[float, float]]:
+    return {
+        pair: (spans[pair].comfortable_mm * hand_size, spans[pair].outermost_mm * hand_size)
+        for pair in FINGER_PAIRS
+    }
+
+
+def _either_way(pairs: Flags) -> Flags:
+    return pairs | pairs.T
+
+
+def _same_string() -> Flags:
+    both = IS_SOUNDING[:, None] & IS_SOUNDING
+    return np.asarray(both & (STRING[:, None] == STRING))
+
+
+def _same_finger() -> Flags:
+    both = IS_STOPPED[:, None] & IS_STOPPED & (FINGER[:, None] == FINGER)
+    one_barre = IN_BARRE[:, None] & IN_BARRE & (FRET[:, None] == FRET)
+    return np.asarray(both & ~one_barre)
+
+
+def _crossed_fingers() -> Flags:
+    ordered = IS_STOPPED[:, None] & (FINGER[:, None] < FINGER)
+    higher_fret = FRET[:, None] > FRET
+    same_fret_wrong_string = (FRET[:, None] == FRET) & (STRING[:, None] <= STRING)
+    return _either_way(ordered & (higher_fret | same_fret_wrong_string))
+
+
+def _under_barre() -> Flags:
+    barre = IN_BARRE[:, None]
+    open_beneath = barre & (FINGER == Finger.OPEN) & (STRING[:, None] > STRING)
+    beside_at_its_fret = barre & IS_STOPPED & (FINGER > Finger.INDEX) & (FRET[:, None] >= FRET)
+    return _either_way(open_beneath | beside_at_its_fret)
+
+
+def _in_turn_prices(prices: Prices) -> Ints:
+    """Finger tips only: a barre that moves is priced as a shift and a barre laid anew."""
+    is_tip = IS_STOPPED & ~IN_BARRE
+    moved = is_tip[:, None] & is_tip & (FINGER[:, None] == FINGER) & (PLACE[:, None] != PLACE)
+    hundreds = _tip_distances_mm() / 100.0
+    jump = prices.finger_jump + np.rint(hundreds * prices.finger_jump_per_100_mm)
+    slide = prices.guide_finger + np.rint(hundreds * prices.guide_finger_per_100_mm)
+    price = np.where(STRING[:, None] == STRING, slide, jump)
+    return np.where(moved, price, 0).astype(np.int64)

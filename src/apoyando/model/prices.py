@@ -1,0 +1,137 @@
+"""Every price of the search, named, in one place, with its reason.
+
+Conventions: prices are whole numbers, so that sums are exact and the same on every
+machine; 100 is one clear discomfort to the player or one clear blemish to the ear. The
+formula they go into is in ``docs/objective.md``. A player's plan can turn each up or down.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+
+from apoyando.model.errors import UsageError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prices:
+    """What each thing costs. The sections follow the order of what matters most."""
+
+    # The melody.
+    melody_string_three: int = 25
+    """The tune sings on strings 1 and 2; the third is duller."""
+    melody_string_four: int = 110
+    """On string 4 the tune is buried among the accompaniment."""
+    melody_string_low: int = 260
+    """On strings 5 and 6 it is a bass, not a tune."""
+    melody_below_c4_per_semitone: int = 22
+    """For each quarter that the tune spends below C4: no room is left under it, and it is dull."""
+    melody_above_e5_per_semitone: int = 10
+    """For each quarter above E5: the tune is thin, and the hand is far from the open basses."""
+    melody_over_level_per_fret: int = 90
+    """A melody note above the level's highest fret; allowed only because the melody is never cut."""
+    melody_changed: int = 900
+    """A phrase moved by an octave: the tune's shape is broken once."""
+
+    # The bass.
+    bass_missing: int = 520
+    """Where a bass is due and none is struck, the harmony has no floor."""
+    bass_fifth: int = 190
+    """The fifth in the bass where the root is due (second inversion sounds unsettled)."""
+    bass_third: int = 140
+    """The third in the bass (first inversion: lighter, but it often gives a line)."""
+    bass_seventh: int = 150
+    """The seventh in the bass (third inversion asks to be resolved)."""
+    bass_other: int = 220
+    """A tension in the bass blurs the chord."""
+    bass_again_fifth: int = 0
+    """The fifth when the root has already been heard in the same harmony: an alternating bass."""
+    bass_again_root: int = 20
+    """The root struck again: a little plain."""
+    bass_slash_ignored: int = 150
+    """The chord symbol asks for another bass."""
+    bass_high_per_semitone: int = 12
+    """Each semitone above C3 takes weight from the bass and room from the inner voice."""
+    bass_hold_lost: int = 70
+    """A bass that is let go before its time (once)."""
+    bass_hold_lost_per_quarter: int = 80
+    """… and for each quarter that is lost."""
+    bass_leap_per_semitone: int = 4
+    """A bass line moves by step or by fourth and fifth; each semitone beyond a fifth."""
+    bass_leap: int = 12
+    """A bass that leaps where it could have stepped."""
+    parallel_perfects: int = 140
+    """Melody and bass in parallel fifths or octaves lose their independence."""
+
+    # The inner voice and the motion.
+    motion_gap: int = 420
+    """An eighth on which nothing is struck where the texture keeps running."""
+    inner_fifth: int = 22
+    """Third and seventh tell the chord; the fifth only fills it."""
+    inner_root: int = 28
+    """The root is in the bass already."""
+    inner_sixth: int = 6
+    inner_suspended: int = 4
+    inner_ninth: int = 30
+    inner_tension: int = 60
+    """Elevenths and thirteenths are for the melody to play with."""
+    inner_slash_bass: int = 70
+    third_missing: int = 220
+    """A bar of harmony in which its third (or the tone that stands for it) is never heard."""
+    seventh_missing: int = 110
+    inner_repeated: int = 42
+    """The same inner note twice running is a hammer, not a pattern."""
+    inner_leap_per_semitone: int = 5
+    """Each semitone beyond a fifth between neighbouring inner notes."""
+    inner_close_to_melody: int = 90
+    """Nearer than a minor third under the melody the inner note covers it."""
+    inner_far_below_melody_per_semitone: int = 2
+    """Each semitone beyond a twelfth: a hole in the middle."""
+    inner_high: int = 18
+    """Each semitone above G4: the inner voice competes with the tune."""
+    muddy_interval: int = 70
+    """Less than a fifth above a bass below C3 (common practice, no source)."""
+
+    # The left hand.
+    finger_pressed: int = 6
+    """Every finger that has to be put down; open strings are free and ring."""
+    little_finger: int = 8
+    """The fourth finger is the weakest."""
+    high_fret_per_fret: int = 4
+    """Each fret above the fourth: harder to read and further from home."""
+    extension_per_fret: int = 24
+    """Each fret by which two fingers open wider than one fret a finger."""
+    contraction_per_fret: int = 9
+    """Each fret by which they stand closer than one fret a finger."""
+    stretch_beyond_comfort: int = 110
+    """A pair opened to its outermost limit; in proportion between comfort and limit."""
+    half_barre_laid: int = 70
+    full_barre_laid: int = 120
+    barre_kept_per_quarter: int = 22
+    """A barre tires the hand for as long as it is kept."""
+    shift: int = 14
+    """The hand changes position at all."""
+    shift_per_100_mm: int = 95
+    """… and by how far."""
+    shift_over_level: int = 500
+    """A shift farther than the level allows between neighbouring notes."""
+    finger_jump: int = 46
+    """A finger that must leave one string for another at the instant its note ends."""
+    finger_jump_per_100_mm: int = 70
+    melody_gap: int = 30
+    """… and when that note is the tune's, the line breaks off for an instant."""
+    guide_finger: int = 8
+    """The same finger slides along its string: it leads the hand, but it is still a move."""
+    guide_finger_per_100_mm: int = 45
+
+    # The key.
+    signature_per_accidental: int = 5
+    """For each bar and each sharp or flat beyond three in the signature: reading."""
+
+    def turned(self, factors: Mapping[str, float]) -> "Prices":
+        """These prices with some turned up or down. Raises UsageError for an unknown name."""
+        names = {field.name for field in fields(self)}
+        for name, factor in factors.items():
+            if name not in names:
+                raise UsageError(f"prices: there is no price named {name!r}.")
+            if not 0 <= factor <= 100:  # noqa: PLR2004 - a hundredfold price is a ban already
+                raise UsageError(f"prices: {name} = {factor}: a factor from 0 to 100 is needed.")
+        return replace(self, **{name: round(getattr(self, name) * f) for name, f in factors.items()})
