@@ -1,0 +1,76 @@
+"""The arrangement played from start to end: the form unfolded, notes in playing time.
+
+Conventions: playing time in quarters from the first note of the first bar; half-open.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from apoyando.model.arrangement import Arrangement, Note
+from apoyando.model.form import play_order
+from apoyando.model.song import Bar
+from apoyando.model.time import Quarters, Span
+
+
+@dataclass(frozen=True, slots=True)
+class PlayedBar:
+    """One bar, and when it is played."""
+
+    bar: Bar
+    onset: Quarters
+
+
+@dataclass(frozen=True, slots=True)
+class PlayedNote:
+    """One note, and when it sounds."""
+
+    note: Note
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Performance:
+    bars: tuple[PlayedBar, ...]
+    notes: tuple[PlayedNote, ...]
+    duration: Quarters
+
+
+def perform(arrangement: Arrangement) -> Performance:
+    """Play out repeats, endings and jumps.
+
+    A note that is held into the next bar is held where that bar is played next; where the
+    music goes elsewhere it ends with its own bar.
+    """
+    bars = tuple(_played_bars(arrangement.bars))
+    notes = [note for run in _runs(bars) for note in _notes_of_run(arrangement.notes, run)]
+    end = bars[-1].onset + bars[-1].bar.span.duration
+    return Performance(bars, tuple(sorted(notes, key=lambda played: played.span.onset)), end)
+
+
+def _played_bars(bars: Sequence[Bar]) -> Iterator[PlayedBar]:
+    now = Fraction(0)
+    for index in play_order(bars):
+        yield PlayedBar(bars[index], now)
+        now += bars[index].span.duration
+
+
+def _runs(bars: Sequence[PlayedBar]) -> Iterator[tuple[PlayedBar, ...]]:
+    """Bars played in the order in which they are written."""
+    run: list[PlayedBar] = []
+    for played in bars:
+        if run and run[-1].bar.offset != played.bar.onset:
+            yield tuple(run)
+            run = []
+        run.append(played)
+    if run:
+        yield tuple(run)
+
+
+def _notes_of_run(notes: Sequence[Note], run: Sequence[PlayedBar]) -> Iterator[PlayedNote]:
+    written = Span(run[0].bar.onset, run[-1].bar.offset)
+    shift = run[0].onset - run[0].bar.onset
+    for note in notes:
+        if written.contains(note.onset):
+            end = min(note.offset, written.offset)
+            yield PlayedNote(note, Span(note.onset + shift, end + shift))
