@@ -91,6 +91,10 @@ def test_fingers_of_one_position_make_no_shift() -> None:
     assert rules(*(stop(2, 2 + finger, finger, finger, 1) for finger in (1, 2, 3, 4))) == []
 
 
+def test_the_hand_lies_no_lower_than_the_first_position() -> None:
+    assert rules(stop(1, 1, 4, 0, 1), stop(2, 6, 1, 1, 1)) == []
+
+
 def test_a_bar_has_one_finding_for_each_rule_at_its_first_place_in_order_of_time() -> None:
     short = [make_note("melody", Fraction(n, 4), "1/4", "E4") for n in (1, 2, 17, 18)]
     findings = find_over_level(make_arrangement(short, make_bars(2)), INTERMEDIATE)

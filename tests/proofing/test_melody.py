@@ -116,6 +116,13 @@ def test_a_listed_change_frees_its_note_and_no_other(change: str) -> None:
     assert breaches_of(prove_melody(elsewhere, song()))
 
 
+def test_a_note_is_added_freely_within_the_note_that_was_changed_only() -> None:
+    added = replace(tune(), notes=(*tune().notes, make_note("melody", "1/2", "1/2", "F4")))
+    assert isinstance(prove_melody(replace(added, melody_changes=(at_change(0),)), song()), Proof)
+    elsewhere = replace(added, melody_changes=(at_change(1),))
+    assert breaches_of(prove_melody(elsewhere, song())) == [Breach.MELODY_ADDED]
+
+
 def test_a_song_without_melody_wants_none() -> None:
     silent = replace(song(), melody=())
     assert breaches_of(prove_melody(tune(), silent)) == [Breach.MELODY_ADDED] * 3
