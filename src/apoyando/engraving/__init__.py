@@ -1,0 +1,36 @@
+"""Engraving: an arrangement becomes written signs, and the signs become pages.
+
+    notate            Arrangement -> NotatedScore: values, voices, ties, tuplets, beams
+    write_musicxml    NotatedScore -> MusicXML 4.0
+    engrave_svgs      Arrangement -> one SVG document per page
+    engrave_pngs      the same as pictures
+    engrave_pdf       the same as one PDF
+
+What is heavy (the layout program, the PDF writer) is loaded when first asked for.
+"""
+
+from apoyando.engraving.notation import notate
+from apoyando.model.arrangement import Arrangement
+
+__all__ = ["engrave_pdf", "engrave_pngs", "engrave_svgs", "notate"]
+
+
+def engrave_svgs(arrangement: Arrangement) -> tuple[str, ...]:
+    """The pages of an arrangement, each an SVG document; text in it asks for the family ``STIX``."""
+    from apoyando.engraving.page import draw_pages  # noqa: PLC0415 - heavy
+
+    return draw_pages(notate(arrangement))
+
+
+def engrave_pngs(arrangement: Arrangement, pixels_per_inch: float = 144.0) -> tuple[bytes, ...]:
+    """The pages of an arrangement as PNG pictures on white."""
+    from apoyando.engraving.pdf import write_png  # noqa: PLC0415 - heavy
+
+    return tuple(write_png(page, pixels_per_inch) for page in engrave_svgs(arrangement))
+
+
+def engrave_pdf(arrangement: Arrangement) -> bytes:
+    """The pages of an arrangement as one PDF: vector, searchable, fonts embedded, without a date."""
+    from apoyando.engraving.pdf import write_pdf  # noqa: PLC0415 - heavy
+
+    return write_pdf(engrave_svgs(arrangement), arrangement.title, arrangement.composer)

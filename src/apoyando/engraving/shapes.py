@@ -20,7 +20,9 @@ MUSIC_FONT = "Leland"
 GLYPH_UNITS_PER_EM = 1000
 PIECE_WIDTH = 100.0
 """Slanted and curved things are boxed in pieces about so wide."""
-HIDDEN_CHARACTERS = {code: None for code in (*range(0x20), *range(0x7F, 0xA0), 0xFFFE, 0xFFFF)}
+HIDDEN_CHARACTERS = dict.fromkeys(
+    (*range(0x20), *range(0x7F, 0xA0), *range(0xD800, 0xE000), 0xFFFE, 0xFFFF)
+)
 """What no page can show, and XML cannot hold."""
 
 Point = tuple[float, float]
@@ -76,7 +78,10 @@ def hull(boxes: Iterable[Box]) -> Box:
 
 def _box_of(points: Sequence[Point]) -> Box:
     return Box(
-        min(x for x, _ in points), min(y for _, y in points), max(x for x, _ in points), max(y for _, y in points)
+        min(x for x, _ in points),
+        min(y for _, y in points),
+        max(x for x, _ in points),
+        max(y for _, y in points),
     )
 
 
@@ -144,9 +149,7 @@ class Beam:
         thickness = self.points[-1][1] - self.points[0][1]
         count = max(1, round(abs(x1 - x0) / PIECE_WIDTH))
         corners = [(x0 + (x1 - x0) * n / count, y0 + (y1 - y0) * n / count) for n in range(count + 1)]
-        return tuple(
-            hull((_box_of(pair), _box_of(pair).moved(0, thickness))) for pair in pairwise(corners)
-        )
+        return tuple(hull((_box_of(pair), _box_of(pair).moved(0, thickness))) for pair in pairwise(corners))
 
     def draw(self, parent: Element) -> None:
         points = " ".join(f"{_number(x)},{_number(y)}" for x, y in self.points)
@@ -346,5 +349,3 @@ def _font_folder() -> Path:
     import verovio  # noqa: PLC0415 - heavy
 
     return Path(verovio.__file__).parent / "data" / MUSIC_FONT
-
-

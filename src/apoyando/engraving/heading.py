@@ -1,0 +1,152 @@
+"""What stands around the music: title, names, tuning, rights, page numbers.
+
+Title centred, composer on the right with the arrangement's line under it, lyricist,
+tuning and capo on the left; rights at the foot of the first page; page numbers from the
+second page on.
+
+Conventions: hundredths of a millimetre from the upper left corner of the page.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from apoyando.engraving.chord_symbols import print_name
+from apoyando.engraving.layout import LINE_WIDTH, SPACE
+from apoyando.engraving.shapes import Piece, Shape, Text
+from apoyando.engraving.typeface import CAP_HEIGHT_EM, Face, text_width
+from apoyando.model.arrangement import Arrangement
+from apoyando.model.hand import roman
+from apoyando.model.instrument import STANDARD_TUNING, STRINGS, Tuning
+from apoyando.model.pitch import PitchName
+
+PAGE_WIDTH = 21000.0
+PAGE_HEIGHT = 29700.0
+MARGIN = 1500.0
+TITLE_EM = 850.0
+LEAST_TITLE_EM = 500.0
+NAME_EM = 385.0
+SMALL_EM = 300.0
+LEADING = 1.22
+MOST_LINES = 3
+ARRANGED = "arr. for guitar"
+HEADING = "heading"
+CIRCLED = "①②③④⑤⑥"
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """The texts of a page and the height they leave for the music, from ``top`` to ``bottom``."""
+
+    shapes: tuple[Shape, ...]
+    top: float
+    bottom: float
+
+
+def first_heading(arrangement: Arrangement) -> Heading:
+    """Title block and rights."""
+    title, y = _title(arrangement.title)
+    left = [_lyricist(arrangement.lyricist), *tuning_notes(arrangement.tuning), capo_note(arrangement.capo)]
+    right = [arrangement.composer, ARRANGED]
+    names, bottom = _columns([t for t in left if t], [t for t in right if t], y)
+    rights, foot = _rights(arrangement.rights)
+    return Heading((*title, *names, *rights), bottom + 2.2 * SPACE, foot)
+
+
+def later_heading(number: int) -> Heading:
+    """A page number at the foot; ``number`` counts from 1."""
+    y = PAGE_HEIGHT - MARGIN
+    text = Text((Piece(str(number), NAME_EM),), PAGE_WIDTH / 2, y, "middle")
+    return Heading((Shape(HEADING, "", text),), MARGIN, y - NAME_EM - SPACE)
+
+
+def tuning_notes(tuning: Tuning) -> tuple[str, ...]:
+    """``⑥ = D`` for every string that is not tuned as usual, lowest string first."""
+    return tuple(
+        f"{CIRCLED[string - 1]} = {_note_name(tuning.open_note(string))}"
+        for string in reversed(STRINGS)
+        if tuning.open_note(string) != STANDARD_TUNING.open_note(string)
+    )
+
+
+def _note_name(note: int) -> str:
+    names = {PitchName.from_fifths(fifths).pitch_class: PitchName.from_fifths(fifths) for fifths in range(-4, 8)}
+    return print_name(names[note % 12])
+
+
+def capo_note(capo: int) -> str:
+    """``Capo II``, or nothing without one."""
+    return f"Capo {roman(capo)}" if capo else ""
+
+
+def _lyricist(lyricist: str) -> str:
+    return f"Words: {lyricist}" if lyricist else ""
+
+
+def _title(title: str) -> tuple[tuple[Shape, ...], float]:
+    """The title's lines and where its last baseline lies. A long title shrinks, then breaks."""
+    words = title.split() or [""]
+    room = LINE_WIDTH
+    size = TITLE_EM
+    while size > LEAST_TITLE_EM and text_width(" ".join(words), size) > room:
+        size -= 25
+    lines = break_lines(" ".join(words), size, room, MOST_LINES)
+    first = MARGIN + CAP_HEIGHT_EM * size
+    shapes = tuple(
+        Shape(HEADING, "title", Text((Piece(line, size),), PAGE_WIDTH / 2, first + n * LEADING * size, "middle"))
+        for n, line in enumerate(lines)
+    )
+    return shapes, first + (len(lines) - 1) * LEADING * size
+
+
+def break_lines(text: str, size: float, room: float, most: int, face: Face = Face.REGULAR) -> tuple[str, ...]:
+    """At most ``most`` lines no wider than ``room``; what is left over is cut with an ellipsis."""
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if text_width(longer, size, face) <= room or not lines[-1]:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    if len(lines) > most:
+        lines = [*lines[: most - 1], " ".join(lines[most - 1 :])]
+    return tuple(_fitted(line, size, room, face) for line in lines)
+
+
+def _fitted(line: str, size: float, room: float, face: Face) -> str:
+    if text_width(line, size, face) <= room:
+        return line
+    while line and text_width(f"{line}…", size, face) > room:
+        line = line[:-1]
+    return f"{line.rstrip()}…"
+
+
+def _columns(left: Sequence[str], right: Sequence[str], y: float) -> tuple[tuple[Shape, ...], float]:
+    first = y + 1.9 * NAME_EM
+    room = LINE_WIDTH / 2 - 2 * SPACE
+    shapes = (
+        *_column(left, MARGIN, "start", first, room),
+        *_column(right, PAGE_WIDTH - MARGIN, "end", first, room),
+    )
+    bottom = max((box.bottom for shape in shapes for box in shape.boxes()), default=y)
+    return shapes, bottom
+
+
+def _column(texts: Sequence[str], x: float, anchor: str, y: float, room: float) -> Iterator[Shape]:
+    for text in texts:
+        for line in break_lines(text, NAME_EM, room, 2):
+            yield Shape(HEADING, "", Text((Piece(line, NAME_EM),), x, y, anchor))
+            y += LEADING * NAME_EM
+
+
+def _rights(rights: str) -> tuple[tuple[Shape, ...], float]:
+    """Lines at the foot, the last one on the margin, and where the music must end."""
+    bottom = PAGE_HEIGHT - MARGIN
+    if not rights.strip():
+        return (), bottom
+    lines = break_lines(rights, SMALL_EM, LINE_WIDTH, MOST_LINES)
+    first = bottom - (len(lines) - 1) * LEADING * SMALL_EM
+    shapes = tuple(
+        Shape(HEADING, "", Text((Piece(line, SMALL_EM),), PAGE_WIDTH / 2, first + n * LEADING * SMALL_EM, "middle"))
+        for n, line in enumerate(lines)
+    )
+    return shapes, first - SMALL_EM - SPACE

@@ -1,0 +1,183 @@
+"""Pages: systems finished with their marks and rows, stacked under a heading, as SVG.
+
+Conventions: hundredths of a millimetre; a page is A4 upright, one SVG file with the
+outlines of its music signs inside; text stays text, in the family of ``typeface``.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from xml.etree.ElementTree import Element, SubElement, tostring
+
+from apoyando.engraving.accidentals import signature_of
+from apoyando.engraving.casting import PageRoom, choose_lines, choose_pages, line_gap
+from apoyando.engraving.digits import BLANK, DIGIT, STRING, Mark, place_marks
+from apoyando.engraving.heading import MARGIN, PAGE_HEIGHT, PAGE_WIDTH, Heading, first_heading, later_heading
+from apoyando.engraving.layout import LINE_WIDTH, SPACE, STAFF_LINES, System, lay_out
+from apoyando.engraving.marks import Marks, choose_marks
+from apoyando.engraving.mei import write_mei
+from apoyando.engraving.notation import NotatedScore, Sounding
+from apoyando.engraving.rows import Head, build_rows
+from apoyando.engraving.shapes import Box, Glyph, Shape, glyph_outline, hull
+from apoyando.model.arrangement import Note
+
+CLEF_WIDTH = 4.2 * SPACE
+SIGN_WIDTH = 1.0 * SPACE
+LEAST_GAP = 1.6 * SPACE
+MOST_GAP = 5.5 * SPACE
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A finished system: all its shapes, and the box around them."""
+
+    shapes: tuple[Shape, ...]
+    box: Box
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """Lines with the height of their top staff line, and what stands around them."""
+
+    heading: Heading
+    lines: tuple[tuple[float, Line], ...]
+
+
+def draw_pages(score: NotatedScore) -> tuple[str, ...]:
+    """The pages of a score as SVG documents."""
+    return tuple(write_page(page) for page in make_pages(make_lines(score), score))
+
+
+def make_lines(score: NotatedScore) -> tuple[Line, ...]:
+    """Break the score into systems and finish each."""
+    marks = choose_marks(score.arrangement)
+    heads = _written_heads(score)
+    starts = _choose_starts(score)
+    systems = lay_out(write_mei(score, starts[1:]))
+    return tuple(_finish(score, system, marks, heads) for system in systems)
+
+
+def _choose_starts(score: NotatedScore) -> tuple[int, ...]:
+    bars = [notated.bar for notated in score.bars]
+    natural = lay_out(write_mei(score), in_one_line=True)
+    extents = {index: extent for system in natural for index, extent in system.bars.items()}
+    widths = [extents[bar.index].right - extents[bar.index].left for bar in bars]
+    prefix = CLEF_WIDTH + SIGN_WIDTH * abs(signature_of(bars[0].key))
+    return choose_lines(bars, widths, prefix, LINE_WIDTH)
+
+
+@dataclass(frozen=True, slots=True)
+class _WrittenHead:
+    note_id: str
+    note: Note
+    event: Sounding
+
+
+def _written_heads(score: NotatedScore) -> Mapping[str, _WrittenHead]:
+    return {
+        note_id: _WrittenHead(note_id, note, event)
+        for bar in score.bars
+        for events in bar.voices.values()
+        for event in events
+        if isinstance(event, Sounding)
+        for note_id, note in zip(event.note_ids, event.notes, strict=True)
+    }
+
+
+def _finish(
+    score: NotatedScore, system: System, marks: Marks, heads: Mapping[str, _WrittenHead]
+) -> Line:
+    here = [heads[note_id] for note_id in system.heads if note_id in heads]
+    placed = place_marks(system, _marks_of(system, here, marks))
+    struck = [
+        Head(head.event.onset, system.heads[head.note_id])
+        for head in here
+        if not head.event.is_tied_from_before
+    ]
+    rows = build_rows(score.arrangement, system, placed, struck)
+    shapes = (*system.shapes, *placed, *rows)
+    return Line(shapes, hull(box for shape in shapes for box in shape.boxes()))
+
+
+def _marks_of(system: System, heads: Sequence[_WrittenHead], marks: Marks) -> list[Mark]:
+    """What to place, in order of time, from the top."""
+    listed: list[Mark] = []
+    struck = [head for head in heads if not head.event.is_tied_from_before]
+    for head in sorted(struck, key=lambda h: (h.event.onset, -h.note.pitch.midi)):
+        note, box = head.note, system.heads[head.note_id]
+        others = [h.note.pitch.midi for h in struck if h.event.onset == head.event.onset]
+        place = (box, note.pitch.midi == max(others), note.pitch.midi == min(others))
+        if note in marks.digits:
+            listed.append(Mark(DIGIT, head.note_id, str(int(note.finger)), *place))
+        if note in marks.strings:
+            listed.append(Mark(STRING, head.note_id, str(note.place.string), *place))
+    return listed
+
+
+def make_pages(lines: Sequence[Line], score: NotatedScore) -> tuple[Page, ...]:
+    """Cast the lines into pages."""
+    first, later = first_heading(score.arrangement), later_heading(2)
+    room = PageRoom(first.bottom - first.top, later.bottom - later.top, LEAST_GAP, MOST_GAP)
+    starts = choose_pages([line.box.height for line in lines], room)
+    pages = []
+    for number, (start, stop) in enumerate(pairwise((*starts, len(lines))), 1):
+        heading = first if number == 1 else later_heading(number)
+        pages.append(_stack(lines[start:stop], heading, room))
+    return tuple(pages)
+
+
+def _stack(lines: Sequence[Line], heading: Heading, room: PageRoom) -> Page:
+    gap = line_gap([line.box.height for line in lines], heading.bottom - heading.top, room)
+    y = heading.top
+    stacked = []
+    for line in lines:
+        stacked.append((y - line.box.top, line))
+        y += line.box.height + gap
+    return Page(heading, tuple(stacked))
+
+
+def write_page(page: Page) -> str:
+    """One page as an SVG document."""
+    root = Element(
+        "svg",
+        {
+            "xmlns": "http://www.w3.org/2000/svg",
+            "width": "210mm",
+            "height": "297mm",
+            "viewBox": f"0 0 {PAGE_WIDTH:.0f} {PAGE_HEIGHT:.0f}",
+        },
+    )
+    _add_outlines(root, page)
+    for shape in page.heading.shapes:
+        shape.drawing.draw(root)
+    for y, line in page.lines:
+        group = SubElement(root, "g", {"class": "system", "transform": f"translate({MARGIN:.0f} {y:.1f})"})
+        _draw_line(group, line)
+    return tostring(root, encoding="unicode")
+
+
+def _add_outlines(root: Element, page: Page) -> None:
+    drawn = (shape.drawing for _, line in page.lines for shape in line.shapes)
+    codes = sorted({drawing.code for drawing in drawn if isinstance(drawing, Glyph)})
+    outlines = SubElement(root, "defs")
+    for code in codes:
+        SubElement(outlines, "path", {"id": code, "d": glyph_outline(code), "transform": "scale(1 -1)"})
+
+
+def _draw_line(group: Element, line: Line) -> None:
+    """Staff lines lowest, then the blanks for digits, then the rest, note by note."""
+    for kinds in ((STAFF_LINES,), (BLANK,)):
+        for shape in line.shapes:
+            if shape.kind in kinds:
+                shape.drawing.draw(group)
+    for owner, shapes in _by_owner(s for s in line.shapes if s.kind not in {STAFF_LINES, BLANK}).items():
+        parent = SubElement(group, "g", {"id": owner, "class": "note"}) if owner else group
+        for shape in shapes:
+            shape.drawing.draw(parent)
+
+
+def _by_owner(shapes: Iterable[Shape]) -> dict[str, list[Shape]]:
+    grouped: dict[str, list[Shape]] = {}
+    for shape in shapes:
+        grouped.setdefault(shape.owner, []).append(shape)
+    return grouped

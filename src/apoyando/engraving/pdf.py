@@ -1,0 +1,54 @@
+"""Pages of SVG as one PDF, and as pictures to look at.
+
+typst places each page as a vector image and embeds the fonts, so that text stays text.
+No date is written: the same pages give the same bytes.
+"""
+
+from collections.abc import Sequence
+from functools import cache
+from typing import Any
+
+from apoyando.engraving.typeface import FAMILY, font_paths
+
+PIXELS_PER_INCH = 144.0
+_PAGE = """#page(image(bytes(sys.inputs.at("page{number}")), width: 210mm, height: 297mm, format: "svg"))
+"""
+_DOCUMENT = """#set document(title: sys.inputs.title, author: {author}, date: none)
+#set page(width: 210mm, height: 297mm, margin: 0mm)
+"""
+
+
+def write_pdf(pages: Sequence[str], title: str, author: str) -> bytes:
+    """One PDF of SVG pages; ``title`` and ``author`` go into its metadata, "" for none."""
+    inputs = {f"page{number}": page for number, page in enumerate(pages)}
+    head = _DOCUMENT.format(author="sys.inputs.author" if author else "()")
+    source = head + "".join(_PAGE.format(number=number) for number in range(len(pages)))
+    compiler = _make_compiler()
+    written: bytes = compiler.compile(
+        input=source.encode(), format="pdf", sys_inputs={**inputs, "title": title, "author": author}
+    )
+    return written
+
+
+def write_png(page: str, pixels_per_inch: float = PIXELS_PER_INCH) -> bytes:
+    """One SVG page as a PNG picture on white."""
+    import resvg_py  # noqa: PLC0415 - heavy
+
+    picture = resvg_py.svg_to_bytes(
+        svg_string=page,
+        dpi=pixels_per_inch,
+        background="#ffffff",
+        skip_system_fonts=True,
+        font_files=[str(path) for path in font_paths()],
+        font_family=FAMILY,
+        serif_family=FAMILY,
+    )
+    return bytes(picture)
+
+
+@cache
+def _make_compiler() -> Any:  # noqa: ANN401 - kept between documents for its fonts
+    import typst  # noqa: PLC0415 - heavy
+
+    fonts = typst.Fonts(include_system_fonts=False, font_paths=[font_paths()[0].parent])
+    return typst.Compiler(font_paths=fonts)
