@@ -1,6 +1,6 @@
 """Where the hands go: the search over the left hand's grips, and the right hand's fingers."""
 
-from apoyando.fingering.problem import FORBIDDEN, SILENT, Candidate, Problem, RoleSlice, Slice
+from apoyando.fingering.problem import FORBIDDEN, SILENT, Candidate, NoWayError, Problem, RoleSlice, Slice
 from apoyando.fingering.right_hand import Stroke, choose_plucks
 from apoyando.fingering.search import Chosen, ChosenSlice, Solution, find_best_way
 from apoyando.fingering.touches import Touch
@@ -11,6 +11,7 @@ __all__ = [
     "Candidate",
     "Chosen",
     "ChosenSlice",
+    "NoWayError",
     "Problem",
     "RoleSlice",
     "Slice",

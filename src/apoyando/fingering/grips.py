@@ -104,7 +104,7 @@ def enumerate_grips(
 def _with_positions(m: Ints, b: Ints, i: Ints, touches: Ints, price: Ints) -> GripSet:
     finger, fret = FINGER[touches], FRET[touches]
     pressed = finger > 0
-    is_free = ~pressed.any(axis=1)
+    is_free = np.asarray(~pressed.any(axis=1))
     lowest = np.where(pressed, finger, 9).argmin(axis=1)
     rows = np.arange(len(m))
     position = np.maximum(fret[rows, lowest] - finger[rows, lowest] + 1, 1)

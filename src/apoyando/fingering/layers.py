@@ -6,7 +6,7 @@ import numpy as np
 
 from apoyando.fingering.grips import GripSet, RoleTouches, enumerate_grips, role_touches
 from apoyando.fingering.moves import worst_shift_losses
-from apoyando.fingering.problem import RoleSlice, Slice
+from apoyando.fingering.problem import NoWayError, RoleSlice, Slice
 from apoyando.fingering.touches import FRET, NO_TOUCH, STRING, HandTables, Ints, hand_tables
 from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level
@@ -64,12 +64,12 @@ class LayerMaker:
         self._grips: dict[tuple[object, ...], GripSet] = {}
 
     def make(self, slice_: Slice) -> Layer:
-        """Raises ValueError if a role that must sound has no place on the fingerboard."""
+        """Raises NoWayError if a role that must sound has no place on the fingerboard."""
         role_slices = (slice_.melody, slice_.bass, slice_.inner)
         melody, bass, inner = (self._role_touches(role) for role in role_slices)
         grips = self._grip_set(slice_, (melody, bass, inner))
         if not len(grips):
-            raise ValueError(f"no place on the fingerboard for {role_slices}")
+            raise NoWayError(f"no place on the fingerboard for {role_slices}")
         fills = _fills(slice_.bass, bass)[grips.bass] | _fills(slice_.inner, inner)[grips.inner]
         struck = (
             _candidate_prices(slice_.melody, melody)[grips.melody]
@@ -105,7 +105,8 @@ class LayerMaker:
 
 
 def _may_be_silent(role: RoleSlice) -> bool:
-    return role.is_silent or role.none_price is not None or role.release_price is not None
+    let_go = role.is_held and role.release_price is not None
+    return role.is_silent or role.none_price is not None or let_go
 
 
 def _bass_inner_table(slice_: Slice) -> Ints:

@@ -14,6 +14,10 @@ FORBIDDEN = 1 << 28
 """A price that no sum of real prices reaches: what carries it cannot be chosen."""
 
 
+class NoWayError(ValueError):
+    """Nothing the hand can do sounds all that must sound: the problem leaves it no choice."""
+
+
 @dataclass(frozen=True, slots=True)
 class Candidate:
     """A note that a role may sound. ``fills`` are the bits of the slice's wants it meets."""

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from apoyando.fingering.layers import BASS, INNER, MELODY, ROLES, Layer, LayerMaker
-from apoyando.fingering.problem import FORBIDDEN, Problem
+from apoyando.fingering.problem import FORBIDDEN, NoWayError, Problem
 from apoyando.fingering.touches import NO_TOUCH, PLACE, TOUCHES, Ints, Touch
 from apoyando.fingering.transitions import Transitions, make_transitions
 from apoyando.model.instrument import Tuning
@@ -71,13 +71,15 @@ def find_best_way(
 ) -> Solution:
     """The cheapest choice of notes and touches for all slices.
 
-    Raises ValueError if a role that must sound has no place on the fingerboard.
+    Raises NoWayError if the hand cannot sound all that must sound.
     """
     maker = LayerMaker(tuning, level, prices, hand_size)
     fronts: list[_Front] = []
     for slice_ in problem.slices:
         layer = maker.make(slice_)
         fronts.append(_step(fronts[-1], layer, maker) if fronts else _first(layer))
+        if not len(fronts[-1].grip):
+            raise NoWayError(f"no way on into slice {len(fronts)}")
     return _trace_back(fronts) if fronts else Solution((), 0, 0, is_optimal=True)
 
 

@@ -42,15 +42,23 @@ class Transitions:
         return np.asarray(total)
 
     def pairs(self, states: Ints) -> tuple[Ints, Ints]:
-        """Every possible pair from ``states`` into a grip after, sorted by grip."""
+        """Every possible pair from ``states`` into a grip after; the pairs of a grip side by side."""
         held = [role for role in range(ROLES) if self.after.role_slices[role].is_held]
-        grips = np.arange(len(self.after.grips))
-        if BASS not in held or self.after.slice.bass.release_price is None:
-            return self._joined(states, grips, held)
-        silent = self.after.touches(BASS) == NO_TOUCH
-        kept = self._joined(states, grips[~silent], held)
-        let_go = self._joined(states, grips[silent], [role for role in held if role != BASS])
-        return np.concatenate([kept[0], let_go[0]]), np.concatenate([kept[1], let_go[1]])
+        let_go = self._let_go(held)
+        parts: list[tuple[Ints, Ints]] = []
+        for silent in np.unique(let_go):
+            stay = [role for role in held if not silent >> role & 1]
+            parts.append(self._joined(states, np.flatnonzero(let_go == silent), stay))
+        which_states, which_grips = zip(*parts, strict=True)
+        return np.concatenate(which_states), np.concatenate(which_grips)
+
+    def _let_go(self, held: list[int]) -> Ints:
+        """For each grip after, the held roles that it may have let go, as bits."""
+        bits = np.zeros(len(self.after.grips), dtype=np.int64)
+        for role in held:
+            if self.after.role_slices[role].release_price is not None:
+                bits |= (self.after.touches(role) == NO_TOUCH).astype(np.int64) << role
+        return bits
 
     def _joined(self, states: Ints, grips: Ints, held: list[int]) -> tuple[Ints, Ints]:
         before = _held_number([self.touch_before[role][states] for role in held], len(states))
@@ -74,14 +82,21 @@ def make_transitions(before: Layer, grip: Ints, after: Layer, maker: LayerMaker)
 
 
 def _role_tables(before: Layer, grip: Ints, after: Layer, tables: HandTables) -> tuple[Ints, Ints, Ints]:
-    melody, bass, inner = (_finger_moves(before, grip, after.roles[role], tables) for role in range(ROLES))
+    melody, bass, inner = (
+        _finger_moves(before, grip, after.roles[role], tables) + _let_go_prices(before, grip, after, role)
+        for role in range(ROLES)
+    )
     bass += _steps(after.slice.bass_motion, before.candidates(BASS)[grip], after.roles[BASS])
     inner += _steps(after.slice.inner_motion, before.candidates(INNER)[grip], after.roles[INNER])
-    if after.slice.bass.is_held and after.slice.bass.release_price is not None:
-        was_sounding = before.touches(BASS)[grip] != NO_TOUCH
-        is_silent = after.roles[BASS].touch == NO_TOUCH
-        bass += np.outer(was_sounding, is_silent) * after.slice.bass.release_price
     return melody, bass, inner
+
+
+def _let_go_prices(before: Layer, grip: Ints, after: Layer, role: int) -> Ints:
+    """What it costs to let a held note go: from a touch to none."""
+    price = after.role_slices[role].release_price if after.role_slices[role].is_held else None
+    was_sounding = before.touches(role)[grip] != NO_TOUCH
+    is_silent = after.roles[role].touch == NO_TOUCH
+    return np.outer(was_sounding, is_silent) * (price or 0)
 
 
 def _finger_moves(before: Layer, grip: Ints, after: RoleTouches, tables: HandTables) -> Ints:

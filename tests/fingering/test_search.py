@@ -1,0 +1,183 @@
+"""The search finds the optimum of the stated price: against a plain search, by listing."""
+
+from collections.abc import Callable
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from references.plain_search import World, plain_best_price
+
+from apoyando.fingering import FORBIDDEN, Candidate, NoWayError, Problem, RoleSlice, Slice, find_best_way
+from apoyando.model.instrument import STANDARD_TUNING, Place
+from apoyando.model.pitch import MidiNote
+from apoyando.model.prices import Prices
+from apoyando.reading.level_table import load_default_levels
+
+LEVELS = load_default_levels()
+INTERMEDIATE = LEVELS["intermediate"]
+PRICES = Prices()
+
+
+def best_price(problem: Problem, level_name: str = "intermediate", hand_size: float = 1.0) -> int:
+    level = LEVELS[level_name]
+    return find_best_way(
+        problem, tuning=STANDARD_TUNING, level=level, prices=PRICES, hand_size=hand_size
+    ).price
+
+
+def note(midi: int, price: int = 0, highest_fret: int = 5, fills: int = 0) -> Candidate:
+    return Candidate(MidiNote(midi), price, fills, highest_fret)
+
+
+def struck(*candidates: Candidate, none_price: int | None = None, release_price: int | None = None) -> RoleSlice:
+    return RoleSlice(
+        candidates=candidates, is_struck=True, none_price=none_price, release_price=release_price
+    )
+
+
+def held(role: RoleSlice) -> RoleSlice:
+    return RoleSlice(
+        candidates=role.candidates, none_price=role.none_price, release_price=role.release_price
+    )
+
+
+def test_an_empty_problem_costs_nothing() -> None:
+    solution = find_best_way(Problem(), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES)
+    assert solution.price == 0
+    assert solution.is_optimal
+
+
+def test_an_open_string_is_the_cheapest_place() -> None:
+    solution = find_best_way(
+        Problem((Slice(quarters=1, seconds=0.6, melody=struck(note(64, highest_fret=19))),)),
+        tuning=STANDARD_TUNING,
+        level=INTERMEDIATE,
+        prices=PRICES,
+    )
+    chosen = solution.slices[0].melody
+    assert chosen is not None
+    assert chosen.touch.place == Place(1, 0)  # type: ignore[arg-type]
+    assert solution.price == 0
+
+
+def test_a_held_melody_note_keeps_string_and_finger_under_a_moving_bass() -> None:
+    melody = struck(note(60))  # C4: string 2 fret 1, or string 3 fret 5
+    slices = tuple(
+        Slice(quarters=1, seconds=0.3, melody=melody if i == 0 else held(melody), bass=struck(note(bass)))
+        for i, bass in enumerate((48, 41, 43))
+    )
+    solution = find_best_way(
+        Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES
+    )
+    stops = {(s.melody.touch.place, s.melody.touch.finger) for s in solution.slices if s.melody}
+    assert len(stops) == 1
+
+
+def test_a_bass_is_let_go_for_its_stated_price_where_its_string_is_needed() -> None:
+    """E2 is held on string 6 when F2 is struck: only string 6 has either."""
+    bass = struck(note(40), release_price=30)
+    slices = (
+        Slice(quarters=1, seconds=0.5, bass=bass),
+        Slice(quarters=1, seconds=0.5, melody=struck(note(41)), bass=held(bass)),
+    )
+    solution = find_best_way(
+        Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES
+    )
+    assert solution.slices[0].bass is not None
+    assert solution.slices[1].bass is None
+    assert solution.price == 30 + PRICES.finger_pressed
+
+
+def test_a_tip_may_be_laid_flat_while_its_note_is_held() -> None:
+    """F major grip grown from its bass: finger 1 on F2, then C4 at the same fret."""
+    bass = struck(note(41))
+    slices = (
+        Slice(quarters=1, seconds=0.5, bass=bass),
+        Slice(quarters=1, seconds=0.5, bass=held(bass), melody=struck(note(65, highest_fret=1))),
+    )
+    solution = find_best_way(
+        Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES
+    )
+    assert solution.price == plain_best_price(Problem(slices), World(STANDARD_TUNING, INTERMEDIATE, PRICES))
+
+
+# The large world, against the plain search.
+
+notes_low = st.integers(40, 52)
+notes_inner = st.integers(50, 62)
+notes_high = st.integers(58, 69)
+small_price = st.integers(0, 200)
+
+
+@st.composite
+def roles(draw: st.DrawFn, notes: st.SearchStrategy[int], count: int, *, must_sound: bool) -> RoleSlice:
+    chosen = draw(st.lists(notes, min_size=1, max_size=count, unique=True))
+    candidates = tuple(
+        note(midi, draw(small_price), draw(st.sampled_from((3, 5))), draw(st.sampled_from((0, 1, 2))))
+        for midi in chosen
+    )
+    if must_sound:
+        candidates = tuple(Candidate(c.note, c.price, 0, 7) for c in candidates)
+        return struck(*candidates)
+    return struck(*candidates, none_price=draw(small_price), release_price=draw(st.none() | small_price))
+
+
+@st.composite
+def motions(draw: st.DrawFn, before: RoleSlice, after: RoleSlice) -> tuple[tuple[int, ...], ...]:
+    if not before.candidates or not after.is_struck or draw(st.booleans()):
+        return ()
+    return tuple(tuple(draw(st.integers(0, 90)) for _ in after.candidates) for _ in before.candidates)
+
+
+@st.composite
+def problems(draw: st.DrawFn) -> Problem:
+    slices: list[Slice] = []
+    melody = bass = inner = RoleSlice()
+    wanted: tuple[int, ...] = ()
+    for _ in range(draw(st.integers(1, 4))):
+        before = (bass, inner)
+        melody = _next(draw, melody, roles(notes_high, 1, must_sound=True))
+        bass = _next(draw, bass, roles(notes_low, 2, must_sound=False))
+        inner = _next(draw, inner, roles(notes_inner, 2, must_sound=False))
+        opens = draw(st.booleans())
+        wanted = draw(st.tuples(small_price, small_price)) if opens else wanted
+        slices.append(
+            Slice(
+                quarters=0.5,
+                seconds=draw(st.sampled_from((0.15, 0.3, 0.7))),
+                melody=melody,
+                bass=bass,
+                inner=inner,
+                bass_inner_prices=tuple(
+                    tuple(draw(st.sampled_from((0, 0, 40, FORBIDDEN))) for _ in inner.candidates)
+                    for _ in bass.candidates
+                ),
+                bass_motion=draw(motions(before[0], bass)),
+                inner_motion=draw(motions(before[1], inner)),
+                opens_window=opens,
+                wanted=wanted,
+            )
+        )
+    return Problem(tuple(slices))
+
+
+def _next(draw: st.DrawFn, before: RoleSlice, fresh: st.SearchStrategy[RoleSlice]) -> RoleSlice:
+    if before.candidates and draw(st.booleans()):
+        return held(before)
+    return draw(st.just(RoleSlice()) | fresh) if draw(st.booleans()) else draw(fresh)
+
+
+@settings(max_examples=60, deadline=None)
+@given(problems(), st.sampled_from(("early", "intermediate", "advanced")), st.sampled_from((0.9, 1.0)))
+def test_the_price_is_the_plain_search_s_price(problem: Problem, level: str, hand_size: float) -> None:
+    """None: there are notes that the hand cannot hold together, and nothing may be let go."""
+    world = World(STANDARD_TUNING, LEVELS[level], PRICES, hand_size)
+    assert price_or_none(lambda: best_price(problem, level, hand_size)) == price_or_none(
+        lambda: plain_best_price(problem, world)
+    )
+
+
+def price_or_none(search: Callable[[], int]) -> int | None:
+    try:
+        return search()
+    except NoWayError:
+        return None

@@ -1,0 +1,272 @@
+"""The search once more, plainly: the reference for the quick one.
+
+Written from ``docs/objective.md``, in plain Python, without arrays, without dominance and
+without any code of the fingering room but the problem's own data. A state is everything the
+hand does in a slice; each is expanded into every state of the next slice.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations, product
+
+from apoyando.fingering.problem import Candidate, NoWayError, Problem, RoleSlice, Slice
+from apoyando.model.hand import Finger
+from apoyando.model.instrument import Place, Tuning, distance_mm, fret_distance_mm
+from apoyando.model.level import Level
+from apoyando.model.prices import Prices
+
+FORBIDDEN = 1 << 28
+POSITIONS = range(1, 20)
+
+
+@dataclass(frozen=True)
+class Press:
+    """One sounding note: which candidate, where, with which finger (0 open), flat or tip."""
+
+    candidate: int
+    place: Place
+    finger: int
+    flat: bool
+
+    @property
+    def held_as(self) -> tuple[Place, int]:
+        return self.place, self.finger
+
+
+@dataclass(frozen=True)
+class State:
+    melody: Press | None
+    bass: Press | None
+    inner: Press | None
+    position: int
+    met: int
+
+    @property
+    def presses(self) -> tuple[Press, ...]:
+        return tuple(p for p in (self.melody, self.bass, self.inner) if p)
+
+    @property
+    def is_free(self) -> bool:
+        return all(press.finger == 0 for press in self.presses)
+
+    @property
+    def barre(self) -> tuple[int, int]:
+        """(fret, lowest-pitched string), (0, 0) without."""
+        flat = [press.place for press in self.presses if press.flat]
+        return (flat[0].fret, max(place.string for place in flat)) if flat else (0, 0)
+
+
+@dataclass(frozen=True)
+class World:
+    tuning: Tuning
+    level: Level
+    prices: Prices
+    hand_size: float = 1.0
+
+
+def plain_best_price(problem: Problem, world: World) -> int:
+    """The least price of all ways through the problem."""
+    best: dict[State, int] = {}
+    before: Slice | None = None
+    for slice_ in problem.slices:
+        reached: dict[State, int] = {}
+        for state, static in states_of(slice_, world):
+            if before is None:
+                reached[state] = min(static, reached.get(state, FORBIDDEN))
+                continue
+            for old, price in best.items():
+                step = step_price(before, old, slice_, state, world)
+                if step is None:
+                    continue
+                met = state.met | (0 if slice_.opens_window else old.met)
+                total = price + step + static + (owed(before, old) if slice_.opens_window else 0)
+                new = State(state.melody, state.bass, state.inner, state.position, met)
+                if total < reached.get(new, FORBIDDEN):
+                    reached[new] = total
+        best, before = reached, slice_
+    assert before is not None
+    if not best:
+        raise NoWayError
+    return min(price + owed(before, state) for state, price in best.items())
+
+
+def owed(slice_: Slice, state: State) -> int:
+    return sum(price for bit, price in enumerate(slice_.wanted) if not state.met >> bit & 1)
+
+
+def states_of(slice_: Slice, world: World) -> Iterator[tuple[State, int]]:
+    """Every state of a slice with what it costs by itself."""
+    for melody, bass, inner in product(
+        ways(slice_.melody, world), ways(slice_.bass, world), ways(slice_.inner, world)
+    ):
+        presses = [press for press in (melody, bass, inner) if press]
+        if not hand_can(presses, world):
+            continue
+        price = note_price(slice_.melody, melody) + note_price(slice_.bass, bass)
+        price += note_price(slice_.inner, inner) + hand_price(presses, slice_, world)
+        if bass and inner and slice_.bass_inner_prices:
+            price += slice_.bass_inner_prices[bass.candidate][inner.candidate]
+        if price >= FORBIDDEN:
+            continue
+        met = filled(slice_.bass, bass) | filled(slice_.inner, inner)
+        for position in positions(presses):
+            yield State(melody, bass, inner, position, met), price
+
+
+def ways(role: RoleSlice, world: World) -> list[Press | None]:
+    found: list[Press | None] = []
+    let_go = role.is_held and role.release_price is not None
+    if role.is_silent or role.none_price is not None or let_go:
+        found.append(None)
+    for index, candidate in enumerate(role.candidates):
+        found += presses_of(index, candidate, world)
+    return found
+
+
+def presses_of(index: int, candidate: Candidate, world: World) -> Iterator[Press]:
+    for place in world.tuning.places(candidate.note, candidate.highest_fret):
+        if place.is_open:
+            yield Press(index, place, 0, flat=False)
+            continue
+        for finger in (1, 2, 3, 4):
+            yield Press(index, place, finger, flat=False)
+        if world.level.allows_barre:
+            yield Press(index, place, 1, flat=True)
+
+
+def hand_can(presses: list[Press], world: World) -> bool:
+    flat = [press for press in presses if press.flat]
+    if len(flat) == 1 and flat[0].place.string == 1:
+        return False
+    return all(two_can(one, other, world) for one, other in combinations(presses, 2))
+
+
+def two_can(one: Press, other: Press, world: World) -> bool:
+    if one.place.string == other.place.string:
+        return False
+    if one.finger == 0 or other.finger == 0:
+        covered = (a.flat and b.finger == 0 and b.place.string < a.place.string for a, b in both_ways(one, other))
+        return not any(covered)
+    if one.finger == other.finger:
+        return one.flat and other.flat and one.place.fret == other.place.fret
+    low, high = sorted((one, other), key=lambda press: press.finger)
+    if low.place.fret > high.place.fret:
+        return False
+    if low.place.fret == high.place.fret and (low.flat or low.place.string < high.place.string):
+        return False
+    limit = world.level.spans[Finger(low.finger), Finger(high.finger)].outermost_mm * world.hand_size
+    return distance_mm(low.place, high.place) <= limit
+
+
+def both_ways(one: Press, other: Press) -> tuple[tuple[Press, Press], tuple[Press, Press]]:
+    return (one, other), (other, one)
+
+
+def positions(presses: list[Press]) -> list[int]:
+    pressed = [press for press in presses if press.finger]
+    if not pressed:
+        return list(POSITIONS)
+    lowest = min(pressed, key=lambda press: press.finger)
+    return [max(lowest.place.fret - lowest.finger + 1, 1)]
+
+
+def note_price(role: RoleSlice, press: Press | None) -> int:
+    if not role.is_struck:
+        return 0
+    if press is None:
+        return role.none_price or 0
+    price = role.candidates[press.candidate].price
+    if role.string_prices:
+        price += role.string_prices[press.place.string - 1]
+    if role.fret_prices:
+        price += role.fret_prices[press.place.fret]
+    return price
+
+
+def filled(role: RoleSlice, press: Press | None) -> int:
+    return role.candidates[press.candidate].fills if press else 0
+
+
+def hand_price(presses: list[Press], slice_: Slice, world: World) -> int:
+    prices = world.prices
+    price = sum(touch_price(press, prices) for press in presses if press.finger)
+    pressed = [press for press in presses if press.finger]
+    price += sum(pair_price(one, other, world) for one, other in combinations(pressed, 2))
+    if any(press.flat for press in presses):
+        price += round(prices.barre_kept_per_quarter * slice_.quarters)
+    return price
+
+
+def touch_price(press: Press, prices: Prices) -> int:
+    price = prices.finger_pressed + prices.high_fret_per_fret * max(press.place.fret - 4, 0)
+    return price + (prices.little_finger if press.finger == 4 else 0)
+
+
+def pair_price(one: Press, other: Press, world: World) -> int:
+    if one.finger == other.finger:
+        return 0
+    low, high = sorted((one, other), key=lambda press: press.finger)
+    limit = world.level.spans[Finger(low.finger), Finger(high.finger)]
+    comfort, outermost = limit.comfortable_mm * world.hand_size, limit.outermost_mm * world.hand_size
+    strain = (distance_mm(low.place, high.place) - comfort) / (outermost - comfort)
+    wider = (high.place.fret - low.place.fret) - (high.finger - low.finger)
+    prices = world.prices
+    return (
+        round(min(max(strain, 0.0), 1.0) * prices.stretch_beyond_comfort)
+        + max(wider, 0) * prices.extension_per_fret
+        + max(-wider, 0) * prices.contraction_per_fret
+    )
+
+
+def step_price(before: Slice, old: State, slice_: Slice, new: State, world: World) -> int | None:
+    """What it costs to go from one state to the next; None if it cannot be done."""
+    price = 0
+    for role, was, now in (
+        (slice_.melody, old.melody, new.melody),
+        (slice_.bass, old.bass, new.bass),
+        (slice_.inner, old.inner, new.inner),
+    ):
+        if role.is_held and (was.held_as if was else None) != (now.held_as if now else None):
+            if now is not None or role.release_price is None:
+                return None
+            price += role.release_price
+    price += moved_fingers(old, new, world.prices)
+    for motion, was, now in (
+        (slice_.bass_motion, old.bass, new.bass),
+        (slice_.inner_motion, old.inner, new.inner),
+    ):
+        if motion and was and now:
+            price += motion[was.candidate][now.candidate]
+    return price + hand_move(before, old, new, world)
+
+
+def moved_fingers(old: State, new: State, prices: Prices) -> int:
+    price = 0
+    for was, now in product(old.presses, new.presses):
+        if was.finger == 0 or was.finger != now.finger or was.flat or now.flat or was.place == now.place:
+            continue
+        hundreds = distance_mm(was.place, now.place) / 100
+        if was.place.string == now.place.string:
+            step = prices.guide_finger + round(hundreds * prices.guide_finger_per_100_mm)
+        else:
+            step = prices.finger_jump + round(hundreds * prices.finger_jump_per_100_mm)
+        price += step + (prices.melody_gap if was is old.melody and step else 0)
+    return price
+
+
+def hand_move(before: Slice, old: State, new: State, world: World) -> int:
+    prices = world.prices
+    price = 0
+    if old.position != new.position:
+        in_the_air = old.is_free or new.is_free
+        share = 0.5 if in_the_air else min(max(0.35 / max(before.seconds, 1e-6), 0.6), 1.8)
+        far = abs(fret_distance_mm(old.position) - fret_distance_mm(new.position))
+        price += round((prices.shift + far / 100 * prices.shift_per_100_mm) * share)
+        if abs(old.position - new.position) > world.level.shift_frets and not in_the_air:
+            price += prices.shift_over_level
+    fret, string = new.barre
+    if fret and fret != old.barre[0]:
+        price += prices.full_barre_laid if string >= 5 else prices.half_barre_laid
+    return price
+
+
