@@ -30,6 +30,7 @@ LONGEST = Fraction(8)
 """A breve, in quarters; longer signs are not in use today."""
 MOST_DOTS = 2
 MOST_IN_TUPLET = 63
+TRIPLET = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,11 +137,8 @@ def _place(stretches: Sequence[Stretch], phase: Quarters) -> tuple[_Piece, ...]:
 
 
 def _clip(pieces: Sequence[_Piece], onset: Quarters, offset: Quarters) -> tuple[_Piece, ...]:
-    return tuple(
-        replace(piece, onset=max(piece.onset, onset), offset=min(piece.offset, offset))
-        for piece in pieces
-        if piece.onset < offset and onset < piece.offset
-    )
+    clipped = (replace(p, onset=max(p.onset, onset), offset=min(p.offset, offset)) for p in pieces)
+    return tuple(piece for piece in clipped if piece.onset < piece.offset)
 
 
 def _spell_under(root: Node, pieces: Sequence[_Piece]) -> Iterator[tuple[int, Written]]:
@@ -294,27 +292,34 @@ def _is_syncopation(node: Node, onset: Quarters, offset: Quarters) -> bool:
 
 
 def _rest_may_stand(root: Node, onset: Quarters, offset: Quarters, value: NoteValue) -> bool:
-    """A rest fills a node, or the first two thirds of a compound pulse."""
+    """A rest fills a node, the first two thirds of a compound pulse, or whole units of a larger tuplet."""
     node = innermost(root, onset, offset)
-    is_whole = onset == node.onset and offset == node.offset
-    is_start_of_pulse = node.is_compound_pulse or node.is_flat
-    return is_whole or (
-        is_start_of_pulse and onset == node.onset and offset in node.borders and not value.dots
-    )
+    if onset == node.onset and offset == node.offset:
+        return True
+    if value.dots or offset not in (*node.borders, node.offset):
+        return False
+    if node.is_flat and node.count > TRIPLET:
+        return onset == node.onset or onset in node.borders
+    return onset == node.onset and (node.is_compound_pulse or node.is_flat)
 
 
 def _cuts(root: Node, onset: Quarters, offset: Quarters) -> tuple[Quarters, ...]:
     """Where a stretch may be cut: borders of its node, and of the parts that it fills only partly."""
     node = innermost(root, onset, offset)
-    own = tuple(border for border in node.borders if onset < border < offset)
-    partly = tuple(part for part in node.parts if _is_partly_filled(part, onset, offset))
-    deeper = ((part, max(onset, part.onset), min(offset, part.offset)) for part in partly)
-    return own + tuple(cut for part, start, end in deeper for cut in _cuts(part, start, end))
+    deeper = (cut for part in node.parts for cut in _cuts_of_partly_filled(part, onset, offset))
+    return (*_borders_between(node, onset, offset), *deeper)
 
 
-def _is_partly_filled(node: Node, onset: Quarters, offset: Quarters) -> bool:
-    is_touched = onset < node.offset and node.onset < offset
-    return is_touched and not (onset <= node.onset and node.offset <= offset)
+def _cuts_of_partly_filled(node: Node, onset: Quarters, offset: Quarters) -> tuple[Quarters, ...]:
+    is_filled = onset <= node.onset and node.offset <= offset
+    if is_filled or offset <= node.onset or node.offset <= onset:
+        return ()
+    deeper = (cut for part in node.parts for cut in _cuts_of_partly_filled(part, onset, offset))
+    return (*_borders_between(node, onset, offset), *deeper)
+
+
+def _borders_between(node: Node, onset: Quarters, offset: Quarters) -> tuple[Quarters, ...]:
+    return tuple(border for border in node.borders if onset < border < offset)
 
 
 def _has_sign(position: Quarters) -> bool:

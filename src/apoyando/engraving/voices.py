@@ -62,18 +62,24 @@ def strikes_of(notes: Iterable[Note]) -> tuple[Strike, ...]:
 
 
 def _layers(notes: Sequence[Note]) -> Voices:
-    """Every strike in a voice where nothing overlaps it."""
+    """Every strike in a voice where nothing overlaps it, its role's own voice if there is room."""
     layers: dict[int, list[Strike]] = {}
-    for role, voice in VOICE_OF_ROLE.items():
-        for strike in strikes_of(note for note in notes if note.role is role):
-            further = range(FIRST_FURTHER_VOICE, FIRST_FURTHER_VOICE + len(notes))
-            free = next(v for v in (voice, *further) if _has_room(layers.get(v, ()), strike))
-            layers.setdefault(free, []).append(strike)
-    return {voice: tuple(sorted(strikes, key=lambda s: s.onset)) for voice, strikes in layers.items()}
+    for strike in _strikes_by_role(notes):
+        further = range(FIRST_FURTHER_VOICE, FIRST_FURTHER_VOICE + len(notes))
+        voices = (VOICE_OF_ROLE[strike.notes[0].role], *further)
+        free = next(voice for voice in voices if _has_room(layers.get(voice, ()), strike))
+        layers.setdefault(free, []).append(strike)
+    return {voice: tuple(strikes) for voice, strikes in layers.items()}
+
+
+def _strikes_by_role(notes: Sequence[Note]) -> list[Strike]:
+    """In order of time; at one moment the melody first, then the bass."""
+    strikes = (s for role in VOICE_OF_ROLE for s in strikes_of(note for note in notes if note.role is role))
+    return sorted(strikes, key=lambda strike: strike.onset)
 
 
 def _has_room(strikes: Sequence[Strike], strike: Strike) -> bool:
-    return not any(other.span.overlaps(strike.span) for other in strikes)
+    return not strikes or strikes[-1].offset <= strike.onset
 
 
 def _sounding_in(bar: Bar, strikes: Sequence[Strike]) -> tuple[Strike, ...]:
