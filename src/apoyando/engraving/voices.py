@@ -44,7 +44,7 @@ Voices = Mapping[int, tuple[Strike, ...]]
 
 def allot_voices(notes: Sequence[Note], bars: Sequence[Bar]) -> tuple[Voices, ...]:
     """For each bar the strikes that sound in it (they may begin before or end after), by voice."""
-    layers = _layers(notes)
+    layers = {MELODY_VOICE: (), **_layers(notes)}
     in_bars = tuple(
         {voice: _sounding_in(bar, strikes) for voice, strikes in sorted(layers.items())} for bar in bars
     )
