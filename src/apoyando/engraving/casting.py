@@ -15,6 +15,8 @@ from apoyando.model.song import Bar, Barline, Jump
 
 GOOD_STRETCH = 1.2
 """Lines read best when the natural spacing is widened by so much."""
+CLOSE_STRETCH = 1.05
+"""Still easily read; worth it where it saves a page."""
 TIGHTEST = 0.97
 """Below this the notes crowd each other."""
 DENSITY_PRICE = 10.0
@@ -25,18 +27,19 @@ OFF_PHRASE_PRICES = (0.0, 0.7, 0.25, 0.7)
 """By how many bars past a group of four a line begins."""
 SECTION_GAIN = 0.3
 MOST_BARS = 16
+PAGE_PRICE = 10.0
+"""Against turning pages; more than any emptiness can cost."""
+EMPTY_PRICE = 2.0
+LAST_PAGE_EMPTY_PRICE = 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
-    """Bars ``start`` up to, not including, ``stop``, and their natural width together."""
-
-    start: int
-    stop: int
-    width: float
-
-
-def choose_lines(bars: Sequence[Bar], widths: Sequence[float], prefix: float, room: float) -> tuple[int, ...]:
+def choose_lines(
+    bars: Sequence[Bar],
+    widths: Sequence[float],
+    prefix: float,
+    room: float,
+    good_stretch: float = GOOD_STRETCH,
+) -> tuple[int, ...]:
     """The index of the bar that begins each line; the first is 0.
 
     ``widths`` are the natural widths of the bars, that of the first with clef and
@@ -47,10 +50,9 @@ def choose_lines(bars: Sequence[Bar], widths: Sequence[float], prefix: float, ro
 
     def price(start: int, stop: int) -> float:
         width = sums[stop] - sums[start] + (prefix if start else 0.0)
-        stretch = room / width
-        return _density_price(stretch, stop - start, is_last=stop == len(bars)) + _start_price(
-            phrases, start, bars
-        )
+        density = _density_price(room / width / good_stretch, stop - start, is_last=stop == len(bars))
+        crowding = _crowding_price(room / width, stop - start)
+        return density + crowding + _start_price(phrases, start, bars)
 
     return _cheapest_cuts(len(bars), MOST_BARS, price)
 
@@ -87,14 +89,19 @@ def _start_price(phrases: Sequence[int], start: int, bars: Sequence[Bar]) -> flo
     return OFF_PHRASE_PRICES[phrases[start] % 4]
 
 
-def _density_price(stretch: float, bar_count: int, *, is_last: bool) -> float:
-    price = DENSITY_PRICE * log(stretch / GOOD_STRETCH) ** 2
+def _density_price(looseness: float, bar_count: int, *, is_last: bool) -> float:
+    """``looseness`` 1 is the density wished for. A loose last line is left ragged."""
+    price = DENSITY_PRICE * log(looseness) ** 2
     if is_last:
-        price = min(price, RAGGED_PRICE) if stretch > GOOD_STRETCH else price
+        price = min(price, RAGGED_PRICE) if looseness > 1 else price
         price += LONELY_BAR_PRICE if bar_count == 1 else 0.0
-    if stretch < TIGHTEST and bar_count > 1:
-        price += CROWDING_PRICE * (TIGHTEST / stretch - 1) + 1
     return price
+
+
+def _crowding_price(stretch: float, bar_count: int) -> float:
+    if stretch >= TIGHTEST or bar_count == 1:
+        return 0.0
+    return 1.0 + CROWDING_PRICE * (TIGHTEST / stretch - 1)
 
 
 def _cheapest_cuts(count: int, most: int, price: Callable[[int, int], float]) -> tuple[int, ...]:
@@ -124,7 +131,7 @@ class PageRoom:
 
 
 def choose_pages(heights: Sequence[float], room: PageRoom) -> tuple[int, ...]:
-    """The index of the line that begins each page: as few pages as hold all, about equally full."""
+    """The index of the line that begins each page: as few pages as hold all, the last one least full."""
     return _cheapest_cuts(len(heights), len(heights), lambda a, b: _page_price(heights, a, b, room))
 
 
@@ -133,8 +140,9 @@ def _page_price(heights: Sequence[float], start: int, stop: int, room: PageRoom)
     needed = sum(heights[start:stop]) + room.least_gap * (stop - start - 1)
     if needed > height and stop - start > 1:
         return inf
+    is_last = stop == len(heights)
     emptiness = max(0.0, 1 - needed / height)
-    return 1.0 + 0.5 * emptiness**2
+    return PAGE_PRICE + (LAST_PAGE_EMPTY_PRICE if is_last else EMPTY_PRICE) * emptiness**2
 
 
 def line_gap(heights: Sequence[float], room: float, limits: PageRoom) -> float:

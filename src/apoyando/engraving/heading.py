@@ -41,6 +41,10 @@ class Heading:
     top: float
     bottom: float
 
+    @property
+    def room(self) -> float:
+        return self.bottom - self.top
+
 
 def first_heading(arrangement: Arrangement) -> Heading:
     """Title block and rights."""
@@ -56,7 +60,7 @@ def later_heading(number: int) -> Heading:
     """A page number at the foot; ``number`` counts from 1."""
     y = PAGE_HEIGHT - MARGIN
     text = Text((Piece(str(number), NAME_EM),), PAGE_WIDTH / 2, y, "middle")
-    return Heading((Shape(HEADING, "", text),), MARGIN, y - NAME_EM - SPACE)
+    return Heading((Shape(HEADING, "", text),), MARGIN, y - NAME_EM - 2 * SPACE)
 
 
 def tuning_notes(tuning: Tuning) -> tuple[str, ...]:
@@ -69,7 +73,9 @@ def tuning_notes(tuning: Tuning) -> tuple[str, ...]:
 
 
 def _note_name(note: int) -> str:
-    names = {PitchName.from_fifths(fifths).pitch_class: PitchName.from_fifths(fifths) for fifths in range(-4, 8)}
+    names = {
+        PitchName.from_fifths(fifths).pitch_class: PitchName.from_fifths(fifths) for fifths in range(-4, 8)
+    }
     return print_name(names[note % 12])
 
 
@@ -79,7 +85,8 @@ def capo_note(capo: int) -> str:
 
 
 def _lyricist(lyricist: str) -> str:
-    return f"Words: {lyricist}" if lyricist else ""
+    has_label = lyricist.lower().startswith(("words", "lyrics", "text"))
+    return lyricist if has_label or not lyricist else f"Words: {lyricist}"
 
 
 def _title(title: str) -> tuple[tuple[Shape, ...], float]:
@@ -92,7 +99,9 @@ def _title(title: str) -> tuple[tuple[Shape, ...], float]:
     lines = break_lines(" ".join(words), size, room, MOST_LINES)
     first = MARGIN + CAP_HEIGHT_EM * size
     shapes = tuple(
-        Shape(HEADING, "title", Text((Piece(line, size),), PAGE_WIDTH / 2, first + n * LEADING * size, "middle"))
+        Shape(
+            HEADING, "title", Text((Piece(line, size),), PAGE_WIDTH / 2, first + n * LEADING * size, "middle")
+        )
         for n, line in enumerate(lines)
     )
     return shapes, first + (len(lines) - 1) * LEADING * size
@@ -146,7 +155,11 @@ def _rights(rights: str) -> tuple[tuple[Shape, ...], float]:
     lines = break_lines(rights, SMALL_EM, LINE_WIDTH, MOST_LINES)
     first = bottom - (len(lines) - 1) * LEADING * SMALL_EM
     shapes = tuple(
-        Shape(HEADING, "", Text((Piece(line, SMALL_EM),), PAGE_WIDTH / 2, first + n * LEADING * SMALL_EM, "middle"))
+        Shape(
+            HEADING,
+            "",
+            Text((Piece(line, SMALL_EM),), PAGE_WIDTH / 2, first + n * LEADING * SMALL_EM, "middle"),
+        )
         for n, line in enumerate(lines)
     )
-    return shapes, first - SMALL_EM - SPACE
+    return shapes, first - SMALL_EM - 2 * SPACE

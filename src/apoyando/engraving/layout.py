@@ -61,6 +61,7 @@ KINDS = frozenset(
         "staff",
     }
 )
+SIGNATURES = frozenset({"clef", "keySig", "keyAccid", "meterSig"})
 SVG = "{http://www.w3.org/2000/svg}"
 XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
@@ -110,6 +111,13 @@ class System:
     @property
     def right(self) -> float:
         return max(extent.right for extent in self.bars.values())
+
+    @property
+    def music_left(self) -> float:
+        """Where the clef and the signatures at the head of the line end."""
+        first_head = min((box.left for box in self.heads.values()), default=self.right)
+        signs = (box for shape in self.shapes if shape.kind in SIGNATURES for box in shape.boxes())
+        return max((box.right for box in signs if box.right < first_head), default=0.0) + 0.5 * SPACE
 
 
 def lay_out(mei: str, *, in_one_line: bool = False) -> tuple[System, ...]:

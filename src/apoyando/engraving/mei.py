@@ -31,11 +31,17 @@ from apoyando.model.arrangement import Note
 from apoyando.model.harmony import HarmonySpan
 from apoyando.model.pitch import Pitch
 from apoyando.model.song import Bar, Barline
+from apoyando.model.time import Span
 
 MEI = "http://www.music-encoding.org/ns/mei"
 XML_ID = "{http://www.w3.org/XML/1998/namespace}id"
 WRITTEN_ACCIDENTALS = {-3: "tf", -2: "ff", -1: "f", 0: "n", 1: "s", 2: "x", 3: "ts"}
 BREVE = Fraction(8)
+BOTTOM_LINE = Pitch.of("E", 0, 3)
+"""What the lowest line of the staff sounds, under the octave clef."""
+MIDDLE_LINE = 4
+REST_CLEARANCE = 5
+"""A rest's middle lies at least so many staff steps above the heads beneath it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +143,10 @@ def _add_voice(staff: Element, notated: NotatedBar, voice: int, accidentals: Map
         for group in groups:
             if group.first == position:
                 inside.append((group.last, _add(inside[-1][1], group.name, group.attributes)))
-        _add_event(inside[-1][1], event, voice, accidentals)
+        if isinstance(event, Silence):
+            _add_silence(inside[-1][1], event, notated)
+        else:
+            _add_sounding(inside[-1][1], event, voice, accidentals)
 
 
 def _nested(groups: list[_Group]) -> list[_Group]:
@@ -196,10 +205,7 @@ def _yes(is_true: bool) -> str:
     return "true" if is_true else "false"
 
 
-def _add_event(parent: Element, event: Event, voice: int, accidentals: Mapping[str, int]) -> None:
-    if isinstance(event, Silence):
-        _add_silence(parent, event)
-        return
+def _add_sounding(parent: Element, event: Sounding, voice: int, accidentals: Mapping[str, int]) -> None:
     length = _value(event.value) | {"stem.dir": "up" if voice == MELODY_VOICE else "down"}
     heads = zip(event.notes, event.note_ids, strict=True)
     if len(event.notes) > 1:
@@ -209,12 +215,27 @@ def _add_event(parent: Element, event: Event, voice: int, accidentals: Mapping[s
         _add(parent, "note", {XML_ID: note_id, **_pitch(note.pitch, accidentals.get(note_id)), **length})
 
 
-def _add_silence(parent: Element, silence: Silence) -> None:
-    if silence.is_whole_bar:
-        _add(parent, "mRest", {XML_ID: silence.id})
+def _add_silence(parent: Element, silence: Silence, notated: NotatedBar) -> None:
+    if not silence.is_shown:
+        _add(parent, "space", {XML_ID: silence.id, **_value(silence.value)})
         return
-    name = "rest" if silence.is_shown else "space"
-    _add(parent, name, {XML_ID: silence.id, **_value(silence.value)})
+    height = {"loc": str(_rest_height(silence, notated))}
+    if silence.is_whole_bar:
+        _add(parent, "mRest", {XML_ID: silence.id, **height})
+    else:
+        _add(parent, "rest", {XML_ID: silence.id, **_value(silence.value), **height})
+
+
+def _rest_height(silence: Silence, notated: NotatedBar) -> int:
+    """Staff steps above the bottom line: the middle line, or over the heads struck meanwhile."""
+    meanwhile = Span(silence.onset, silence.onset + silence.duration)
+    heights = (
+        note.pitch.staff_height - BOTTOM_LINE.staff_height
+        for event, note, _, _ in _heads(notated)
+        if meanwhile.contains(event.onset)
+    )
+    clear = max(heights, default=0) + REST_CLEARANCE
+    return max(MIDDLE_LINE, clear + clear % 2)
 
 
 def _value(value: NoteValue) -> dict[str, str]:

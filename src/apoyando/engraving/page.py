@@ -10,7 +10,14 @@ from itertools import pairwise
 from xml.etree.ElementTree import Element, SubElement, tostring
 
 from apoyando.engraving.accidentals import signature_of
-from apoyando.engraving.casting import PageRoom, choose_lines, choose_pages, line_gap
+from apoyando.engraving.casting import (
+    CLOSE_STRETCH,
+    GOOD_STRETCH,
+    PageRoom,
+    choose_lines,
+    choose_pages,
+    line_gap,
+)
 from apoyando.engraving.digits import BLANK, DIGIT, STRING, Mark, place_marks
 from apoyando.engraving.heading import MARGIN, PAGE_HEIGHT, PAGE_WIDTH, Heading, first_heading, later_heading
 from apoyando.engraving.layout import LINE_WIDTH, SPACE, STAFF_LINES, System, lay_out
@@ -20,6 +27,7 @@ from apoyando.engraving.notation import NotatedScore, Sounding
 from apoyando.engraving.rows import Head, build_rows
 from apoyando.engraving.shapes import Box, Glyph, Shape, glyph_outline, hull
 from apoyando.model.arrangement import Note
+from apoyando.model.song import Bar
 
 CLEF_WIDTH = 4.2 * SPACE
 SIGN_WIDTH = 1.0 * SPACE
@@ -45,25 +53,53 @@ class Page:
 
 def draw_pages(score: NotatedScore) -> tuple[str, ...]:
     """The pages of a score as SVG documents."""
-    return tuple(write_page(page) for page in make_pages(make_lines(score), score))
+    return tuple(write_page(page) for page in make_pages(score))
 
 
-def make_lines(score: NotatedScore) -> tuple[Line, ...]:
-    """Break the score into systems and finish each."""
-    marks = choose_marks(score.arrangement)
-    heads = _written_heads(score)
-    starts = _choose_starts(score)
-    systems = lay_out(write_mei(score, starts[1:]))
-    return tuple(_finish(score, system, marks, heads) for system in systems)
+def make_pages(score: NotatedScore) -> tuple[Page, ...]:
+    """The pages of a score; set a little closer where that saves one."""
+    casting = _measure(score)
+    pages = _cast_pages(make_lines(score, casting.starts(GOOD_STRETCH)), score)
+    closer = casting.starts(CLOSE_STRETCH)
+    if len(pages) > 1 and _may_save_page(pages, len(closer)):
+        closer_pages = _cast_pages(make_lines(score, closer), score)
+        pages = min(pages, closer_pages, key=len)
+    return pages
 
 
-def _choose_starts(score: NotatedScore) -> tuple[int, ...]:
-    bars = [notated.bar for notated in score.bars]
+def _may_save_page(pages: Sequence[Page], line_count: int) -> bool:
+    """Whether so many lines of the usual height might fit on one page less."""
+    lines = [line for page in pages for _, line in page.lines]
+    height = sum(line.box.height + LEAST_GAP for line in lines) / len(lines) * line_count
+    return line_count < len(lines) and height <= sum(page.heading.room for page in pages[:-1])
+
+
+@dataclass(frozen=True, slots=True)
+class _Casting:
+    """What the choice of lines goes by: the bars and their natural widths."""
+
+    bars: tuple[Bar, ...]
+    widths: tuple[float, ...]
+    prefix: float
+
+    def starts(self, stretch: float) -> tuple[int, ...]:
+        return choose_lines(self.bars, self.widths, self.prefix, LINE_WIDTH, stretch)
+
+
+def _measure(score: NotatedScore) -> _Casting:
+    bars = tuple(notated.bar for notated in score.bars)
     natural = lay_out(write_mei(score), in_one_line=True)
     extents = {index: extent for system in natural for index, extent in system.bars.items()}
-    widths = [extents[bar.index].right - extents[bar.index].left for bar in bars]
-    prefix = CLEF_WIDTH + SIGN_WIDTH * abs(signature_of(bars[0].key))
-    return choose_lines(bars, widths, prefix, LINE_WIDTH)
+    widths = tuple(extents[bar.index].right - extents[bar.index].left for bar in bars)
+    return _Casting(bars, widths, CLEF_WIDTH + SIGN_WIDTH * abs(signature_of(bars[0].key)))
+
+
+def make_lines(score: NotatedScore, starts: Sequence[int]) -> tuple[Line, ...]:
+    """The systems of a score, each finished; ``starts`` says which bars begin one."""
+    marks = choose_marks(score.arrangement)
+    heads = _written_heads(score)
+    systems = lay_out(write_mei(score, starts[1:]))
+    return tuple(_finish(score, system, marks, heads) for system in systems)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,9 +120,7 @@ def _written_heads(score: NotatedScore) -> Mapping[str, _WrittenHead]:
     }
 
 
-def _finish(
-    score: NotatedScore, system: System, marks: Marks, heads: Mapping[str, _WrittenHead]
-) -> Line:
+def _finish(score: NotatedScore, system: System, marks: Marks, heads: Mapping[str, _WrittenHead]) -> Line:
     here = [heads[note_id] for note_id in system.heads if note_id in heads]
     placed = place_marks(system, _marks_of(system, here, marks))
     struck = [
@@ -114,10 +148,10 @@ def _marks_of(system: System, heads: Sequence[_WrittenHead], marks: Marks) -> li
     return listed
 
 
-def make_pages(lines: Sequence[Line], score: NotatedScore) -> tuple[Page, ...]:
+def _cast_pages(lines: Sequence[Line], score: NotatedScore) -> tuple[Page, ...]:
     """Cast the lines into pages."""
     first, later = first_heading(score.arrangement), later_heading(2)
-    room = PageRoom(first.bottom - first.top, later.bottom - later.top, LEAST_GAP, MOST_GAP)
+    room = PageRoom(first.room, later.room, LEAST_GAP, MOST_GAP)
     starts = choose_pages([line.box.height for line in lines], room)
     pages = []
     for number, (start, stop) in enumerate(pairwise((*starts, len(lines))), 1):
@@ -127,7 +161,7 @@ def make_pages(lines: Sequence[Line], score: NotatedScore) -> tuple[Page, ...]:
 
 
 def _stack(lines: Sequence[Line], heading: Heading, room: PageRoom) -> Page:
-    gap = line_gap([line.box.height for line in lines], heading.bottom - heading.top, room)
+    gap = line_gap([line.box.height for line in lines], heading.room, room)
     y = heading.top
     stacked = []
     for line in lines:

@@ -41,6 +41,7 @@ ROW_GAP = 0.55 * SPACE
 WORD_GAP = 0.8 * SPACE
 ENDING_HEIGHT = 1.9 * SPACE
 HOOK = 0.7 * SPACE
+SIDE_AIR = 0.5 * SPACE
 GLYPH_SIZE = 4 * SPACE
 SEGNO, CODA = "E047", "E048"
 METRONOME_NOTES: Mapping[Fraction, str] = {
@@ -67,6 +68,7 @@ class Ground:
 
     def top(self, left: float, right: float) -> float:
         """The highest point between two places; the top line of the staff if nothing is higher."""
+        left, right = left - SIDE_AIR, right + SIDE_AIR
         reaching = (box.top for box in self.boxes if box.left < right and left < box.right)
         return min(0.0, min(reaching, default=0.0))
 
@@ -82,29 +84,35 @@ class Head:
     box: Box
 
 
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """One line of music, and what of the arrangement concerns it."""
+
+    arrangement: Arrangement
+    system: System
+    bars: tuple[Bar, ...]
+    heads: Sequence[Head]
+
+
 def build_rows(
     arrangement: Arrangement, system: System, placed: Sequence[Shape], heads: Sequence[Head]
 ) -> tuple[Shape, ...]:
     """All rows of one line, above what is laid out and ``placed``."""
+    line = _Line(arrangement, system, tuple(arrangement.bars[i] for i in sorted(system.bars)), heads)
     ground = Ground(()).under(s for s in (*system.shapes, *placed) if s.kind != STAFF_LINES)
-    bars = [arrangement.bars[index] for index in sorted(system.bars)]
     rows: list[Shape] = []
-    for shapes in (
-        lambda g: _bar_number(bars[0], g),
-        lambda g: _barres(arrangement.barres, bars, system, heads, g),
-        lambda g: _symbols(arrangement, system, g),
-        lambda g: _endings(arrangement.bars, bars, system, g),
-    ):
-        added = tuple(shapes(ground))
+    for build in (_bar_number, _barres, _symbols, _endings):
+        added = tuple(build(line, ground))
         ground, rows = ground.under(added), [*rows, *added]
-    return (*rows, *_words(arrangement, bars, system, ground))
+    return (*rows, *_words(line, ground))
 
 
-def _bar_number(bar: Bar, ground: Ground) -> Iterator[Shape]:
+def _bar_number(line: _Line, ground: Ground) -> Iterator[Shape]:
+    bar = line.bars[0]
     if bar.index:
         number = Text((Piece(bar.number, NUMBER_EM, Face.ITALIC),), 0, 0)
         y = ground.top(0, number.width) - 0.3 * SPACE
-        yield Shape(BAR_NUMBER, f"m{bar.index}", Text(number.pieces, 0, y))
+        yield Shape(BAR_NUMBER, "", Text(number.pieces, 0, y))
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,30 +131,24 @@ class _BarrePart:
         return Text((Piece(f"({name})" if self.comes_from_before else name, BARRE_EM),), self.left, 0)
 
 
-def _barres(
-    barres: Sequence[Barre], bars: Sequence[Bar], system: System, heads: Sequence[Head], ground: Ground
-) -> Iterator[Shape]:
-    parts = [part for barre in barres if (part := _barre_part(barre, bars, system, heads))]
-    limits = [*(part.left - 0.5 * SPACE for part in parts[1:]), system.right]
+def _barres(line: _Line, ground: Ground) -> Iterator[Shape]:
+    parts = [part for barre in line.arrangement.barres if (part := _barre_part(barre, line))]
+    limits = [*(part.left - 0.5 * SPACE for part in parts[1:]), line.system.right]
     if parts:
-        reach = (
-            ground.top(part.left, max(part.right, part.left + part.label.width)) for part in parts
-        )
+        reach = (ground.top(part.left, max(part.right, part.left + part.label.width)) for part in parts)
         y = min(reach) - ROW_GAP
         for part, limit in zip(parts, limits, strict=True):
             yield from _draw_barre(part, y, limit)
 
 
-def _barre_part(
-    barre: Barre, bars: Sequence[Bar], system: System, heads: Sequence[Head]
-) -> _BarrePart | None:
-    under = [head.box for head in heads if barre.span.contains(head.onset)]
-    comes_from_before = barre.span.onset < bars[0].onset < barre.span.offset
-    goes_on = barre.span.onset < bars[-1].offset < barre.span.offset
+def _barre_part(barre: Barre, line: _Line) -> _BarrePart | None:
+    under = [head.box for head in line.heads if barre.span.contains(head.onset)]
     if not under:
         return None
+    comes_from_before = barre.span.onset < line.bars[0].onset < barre.span.offset
+    goes_on = barre.span.onset < line.bars[-1].offset < barre.span.offset
     left = min(box.left for box in under)
-    right = system.right if goes_on else max(box.right for box in under)
+    right = line.system.right if goes_on else max(box.right for box in under)
     return _BarrePart(barre, left, right, comes_from_before, goes_on)
 
 
@@ -161,10 +163,10 @@ def _draw_barre(part: _BarrePart, y: float, limit: float) -> Iterator[Shape]:
     yield Shape(BARRE, "", Stroke(((start, height), (end, height), *hook), LINE))
 
 
-def _symbols(arrangement: Arrangement, system: System, ground: Ground) -> Iterator[Shape]:
+def _symbols(line: _Line, ground: Ground) -> Iterator[Shape]:
     symbols = [
-        (f"h{index}", _symbol(print_chord(arrangement.harmony[index].chord), x))
-        for index, x in sorted(system.symbols.items())
+        (f"h{index}", _symbol(print_chord(line.arrangement.harmony[index].chord), x))
+        for index, x in sorted(line.system.symbols.items())
     ]
     if symbols:
         y = min(ground.top(text.left, text.left + text.width) for _, text in symbols) - ROW_GAP
@@ -177,7 +179,9 @@ def _symbols(arrangement: Arrangement, system: System, ground: Ground) -> Iterat
 
 def _symbol(runs: tuple[Run, ...], x: float) -> Text:
     pieces = (
-        Piece(run.text, SYMBOL_EM * RAISED_SIZE, rise=RAISED_BY) if run.is_raised else Piece(run.text, SYMBOL_EM)
+        Piece(run.text, SYMBOL_EM * RAISED_SIZE, rise=RAISED_BY)
+        if run.is_raised
+        else Piece(run.text, SYMBOL_EM)
         for run in runs
     )
     return Text(tuple(pieces), x, 0)
@@ -193,29 +197,24 @@ class _Bracket:
     closes: bool
 
 
-def _endings(
-    all_bars: Sequence[Bar], bars: Sequence[Bar], system: System, ground: Ground
-) -> Iterator[Shape]:
-    brackets = tuple(_brackets(all_bars, bars, system))
+def _endings(line: _Line, ground: Ground) -> Iterator[Shape]:
+    brackets = tuple(_brackets(line))
     if brackets:
         y = min(ground.top(bracket.left, bracket.right) for bracket in brackets) - 0.5 * ROW_GAP
         for bracket in brackets:
             yield from _draw_bracket(bracket, y)
 
 
-def _brackets(all_bars: Sequence[Bar], bars: Sequence[Bar], system: System) -> Iterator[_Bracket]:
-    left = 0.0
-    for bar in bars:
-        extent = system.bars[bar.index]
-        is_first = _begins_ending(all_bars, bar.index)
-        if is_first or bar is bars[0]:
-            left = extent.left
-        is_end = _ends_ending(all_bars, bar.index)
-        if bar.endings and (is_end or bar is bars[-1]):
-            opens = next(b for b in bars if system.bars[b.index].left == left)
-            starts_here = _begins_ending(all_bars, opens.index)
-            label = ", ".join(f"{number}." for number in bar.endings) if starts_here else ""
-            yield _Bracket(label, left + 0.1 * SPACE, extent.right - 0.35 * SPACE, bar.ending_stops)
+def _brackets(line: _Line) -> Iterator[_Bracket]:
+    all_bars, left, label = line.arrangement.bars, 0.0, ""
+    for bar in line.bars:
+        extent = line.system.bars[bar.index]
+        begins = _begins_ending(all_bars, bar.index)
+        if begins or bar is line.bars[0]:
+            left = max(extent.left, line.system.music_left) + 0.1 * SPACE
+            label = ", ".join(f"{number}." for number in bar.endings) if begins else ""
+        if bar.endings and (bar is line.bars[-1] or _ends_ending(all_bars, bar.index)):
+            yield _Bracket(label, left, extent.right - 0.35 * SPACE, bar.ending_stops)
 
 
 def _begins_ending(bars: Sequence[Bar], index: int) -> bool:
@@ -235,28 +234,26 @@ def _draw_bracket(bracket: _Bracket, y: float) -> Iterator[Shape]:
     yield Shape(ENDING, "", Stroke(points, LINE))
     if bracket.label:
         text = Text(
-            (Piece(bracket.label, ENDING_EM),), bracket.left + 0.5 * SPACE, top + 0.5 * SPACE + 0.7 * ENDING_EM
+            (Piece(bracket.label, ENDING_EM),),
+            bracket.left + 0.5 * SPACE,
+            top + 0.5 * SPACE + 0.7 * ENDING_EM,
         )
         yield Shape(ENDING, "", text)
 
 
-def _words(
-    arrangement: Arrangement, bars: Sequence[Bar], system: System, ground: Ground
-) -> Iterator[Shape]:
-    for bar in bars:
-        extent = system.bars[bar.index]
-        start = max(extent.left, _first_head(system, bar.index) - 0.2 * SPACE)
-        for drawings in (_bar_start(bar, extent.left), _bar_end(bar, extent.right)):
+def _words(line: _Line, ground: Ground) -> Iterator[Shape]:
+    for bar in line.bars:
+        extent = line.system.bars[bar.index]
+        groups = [_bar_start(bar, extent.left), _bar_end(bar, extent.right)]
+        if bar.index == 0:
+            groups.append(_tempo(line.arrangement, _first_head(line.system) - 0.2 * SPACE))
+        for drawings in groups:
             ground, shapes = _settle(drawings, ground)
             yield from shapes
-        if bar.index == 0:
-            ground, shapes = _settle(_tempo(arrangement, start), ground)
-            yield from shapes
 
 
-def _first_head(system: System, index: int) -> float:
-    prefix = f"m{index}v"
-    return min((box.left for owner, box in system.heads.items() if owner.startswith(prefix)), default=0.0)
+def _first_head(system: System) -> float:
+    return min((box.left for box in system.heads.values()), default=0.0)
 
 
 def _settle(drawings: Sequence[Drawing], ground: Ground) -> tuple[Ground, tuple[Shape, ...]]:

@@ -20,9 +20,7 @@ MUSIC_FONT = "Leland"
 GLYPH_UNITS_PER_EM = 1000
 PIECE_WIDTH = 100.0
 """Slanted and curved things are boxed in pieces about so wide."""
-HIDDEN_CHARACTERS = dict.fromkeys(
-    (*range(0x20), *range(0x7F, 0xA0), *range(0xD800, 0xE000), 0xFFFE, 0xFFFF)
-)
+HIDDEN_CHARACTERS = dict.fromkeys((*range(0x20), *range(0x7F, 0xA0), *range(0xD800, 0xE000), 0xFFFE, 0xFFFF))
 """What no page can show, and XML cannot hold."""
 
 Point = tuple[float, float]
