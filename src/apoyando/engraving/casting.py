@@ -22,7 +22,7 @@ TIGHTEST = 0.97
 DENSITY_PRICE = 10.0
 CROWDING_PRICE = 400.0
 LONELY_BAR_PRICE = 3.0
-RAGGED_PRICE = 0.5
+RAGGED_PRICE = 1.8
 OFF_PHRASE_PRICES = (0.0, 0.7, 0.25, 0.7)
 """By how many bars past a group of four a line begins."""
 SECTION_GAIN = 0.3
