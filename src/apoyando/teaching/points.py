@@ -1,0 +1,72 @@
+"""How much each cause of difficulty counts: every number of the room, with its reason.
+
+A point is about what one plain, unhurried change of a single finger asks of a player. The
+rates weigh causes against each other; all are estimates to be tuned by teachers (no
+published source was found), except where one is named.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Cause(StrEnum):
+    """What makes a bar hard."""
+
+    HOLDS = "holds"
+    STRETCH = "stretch"
+    SHIFT = "shift"
+    BARRE = "barre"
+    SPEED = "speed"
+    READING = "reading"
+
+
+@dataclass(frozen=True, slots=True)
+class Rate:
+    """What one unit of a cause counts, and why so much."""
+
+    points: float
+    unit: str
+    reason: str
+
+
+RATES: Mapping[Cause, Rate] = {
+    Cause.HOLDS: Rate(
+        0.5,
+        "finger that stays while another is set down",
+        "a finger that stays takes freedom from its neighbours, but does nothing itself",
+    ),
+    Cause.STRETCH: Rate(
+        2.0,
+        "stretch to the outermost span of the level (half of it: half way there from comfortable)",
+        "the outermost is reached once in a hundred shapes: worth more than any plain change",
+    ),
+    Cause.SHIFT: Rate(
+        0.5,
+        "decimetre per second between two positions",
+        "from position I to V within an eighth at a quarter = 96 is 4 of them: about two plain changes",
+    ),
+    Cause.BARRE: Rate(
+        2.0,
+        "second of a full barre (a half barre by its share of the six strings)",
+        "two beats at a quarter = 96, the longest the intermediate level asks, tire like two or three changes",
+    ),
+    Cause.SPEED: Rate(
+        0.5,
+        "stroke at twice the relaxed rate (three times: two of them)",
+        "one fast stroke is easy, a bar of them is not",
+    ),
+    Cause.READING: Rate(
+        0.3,
+        "accidental, or note on another string than its easiest one",
+        "each costs a look, none costs a movement",
+    ),
+}
+
+RELAXED_STROKES_PER_SECOND = 2.7
+"""Relaxed scales at the middle of eight grades of one examining board (references.md, second-hand)."""
+
+FEWEST_HARD_BARS = 2
+MOST_HARD_BARS = 3
+THIRD_BAR_SHARE = 0.8
+"""A third bar is shown if it is nearly as hard as the second: with more, none of them stands out."""

@@ -1,0 +1,54 @@
+"""How places, fingers and notes are called in a sentence for a student."""
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from apoyando.model.arrangement import Note
+from apoyando.model.hand import Finger
+from apoyando.model.song import Bar, bar_at
+from apoyando.model.time import Quarters
+
+_FRACTION_SIGNS = {
+    Fraction(0): "",
+    Fraction(1, 4): "¼",
+    Fraction(1, 3): "⅓",
+    Fraction(1, 2): "½",
+    Fraction(2, 3): "⅔",
+    Fraction(3, 4): "¾",
+}
+
+
+def name_beat(bars: tuple[Bar, ...], moment: Quarters) -> str:
+    """The felt beat at which a moment lies: "beat 2½"."""
+    bar = bar_at(bars, moment)
+    return f"beat {name_count((moment - bar.onset + bar.meter_phase) / bar.meter.pulse + 1)}"
+
+
+def name_count(number: Fraction) -> str:
+    """A count as people write it: "2½", "¾", "1 + 2/5"."""
+    whole = number.numerator // number.denominator
+    rest = number - whole
+    sign = _FRACTION_SIGNS.get(rest, f" + {rest}")
+    return sign if sign and not whole else f"{whole}{sign}"
+
+
+def name_fingers(notes: Iterable[Note]) -> str:
+    """The fingers of stopped notes: "finger 4", "fingers 1 and 2"."""
+    numbers = [f"{finger:d}" for finger in fingers_of(notes)]
+    return f"finger{'s' if len(numbers) > 1 else ''} {join_words(numbers)}"
+
+
+def fingers_of(notes: Iterable[Note]) -> list[Finger]:
+    """The fingers that stop notes, each once, lowest number first."""
+    return sorted({note.finger for note in notes} - {Finger.OPEN})
+
+
+def name_targets(notes: Iterable[Note]) -> str:
+    """Notes by name and string in the order of their fingers: "C (string 2) and E (string 4)"."""
+    ordered = sorted(notes, key=lambda note: note.finger)
+    return join_words([f"{note.pitch.name} (string {note.place.string})" for note in ordered])
+
+
+def join_words(words: Sequence[str]) -> str:
+    """ "a", "a and b", "a, b and c"."""
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
