@@ -4,13 +4,13 @@ from collections.abc import Callable
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from references.plain_search import World, plain_best_price
 
 from apoyando.fingering import FORBIDDEN, Candidate, NoWayError, Problem, RoleSlice, Slice, find_best_way
 from apoyando.model.instrument import STANDARD_TUNING, Place
 from apoyando.model.pitch import MidiNote
 from apoyando.model.prices import Prices
 from apoyando.reading.level_table import load_default_levels
+from references.plain_search import World, plain_best_price
 
 LEVELS = load_default_levels()
 INTERMEDIATE = LEVELS["intermediate"]
@@ -28,16 +28,16 @@ def note(midi: int, price: int = 0, highest_fret: int = 5, fills: int = 0) -> Ca
     return Candidate(MidiNote(midi), price, fills, highest_fret)
 
 
-def struck(*candidates: Candidate, none_price: int | None = None, release_price: int | None = None) -> RoleSlice:
+def struck(
+    *candidates: Candidate, none_price: int | None = None, release_price: int | None = None
+) -> RoleSlice:
     return RoleSlice(
         candidates=candidates, is_struck=True, none_price=none_price, release_price=release_price
     )
 
 
 def held(role: RoleSlice) -> RoleSlice:
-    return RoleSlice(
-        candidates=role.candidates, none_price=role.none_price, release_price=role.release_price
-    )
+    return RoleSlice(candidates=role.candidates, none_price=role.none_price, release_price=role.release_price)
 
 
 def test_an_empty_problem_costs_nothing() -> None:
@@ -65,9 +65,7 @@ def test_a_held_melody_note_keeps_string_and_finger_under_a_moving_bass() -> Non
         Slice(quarters=1, seconds=0.3, melody=melody if i == 0 else held(melody), bass=struck(note(bass)))
         for i, bass in enumerate((48, 41, 43))
     )
-    solution = find_best_way(
-        Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES
-    )
+    solution = find_best_way(Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES)
     stops = {(s.melody.touch.place, s.melody.touch.finger) for s in solution.slices if s.melody}
     assert len(stops) == 1
 
@@ -79,9 +77,7 @@ def test_a_bass_is_let_go_for_its_stated_price_where_its_string_is_needed() -> N
         Slice(quarters=1, seconds=0.5, bass=bass),
         Slice(quarters=1, seconds=0.5, melody=struck(note(41)), bass=held(bass)),
     )
-    solution = find_best_way(
-        Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES
-    )
+    solution = find_best_way(Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES)
     assert solution.slices[0].bass is not None
     assert solution.slices[1].bass is None
     assert solution.price == 30 + PRICES.finger_pressed
@@ -94,9 +90,7 @@ def test_a_tip_may_be_laid_flat_while_its_note_is_held() -> None:
         Slice(quarters=1, seconds=0.5, bass=bass),
         Slice(quarters=1, seconds=0.5, bass=held(bass), melody=struck(note(65, highest_fret=1))),
     )
-    solution = find_best_way(
-        Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES
-    )
+    solution = find_best_way(Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES)
     assert solution.price == plain_best_price(Problem(slices), World(STANDARD_TUNING, INTERMEDIATE, PRICES))
 
 
@@ -161,9 +155,11 @@ def problems(draw: st.DrawFn) -> Problem:
 
 
 def _next(draw: st.DrawFn, before: RoleSlice, fresh: st.SearchStrategy[RoleSlice]) -> RoleSlice:
-    if before.candidates and draw(st.booleans()):
-        return held(before)
-    return draw(st.just(RoleSlice()) | fresh) if draw(st.booleans()) else draw(fresh)
+    """The role goes on, is silent, or is struck anew."""
+    choices = [st.just(RoleSlice()), fresh, fresh]
+    if before.candidates:
+        choices += [st.just(held(before))] * 3
+    return draw(st.one_of(choices))
 
 
 @settings(max_examples=60, deadline=None)

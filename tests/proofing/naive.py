@@ -90,19 +90,26 @@ def lies_in_reach(arrangement: Arrangement, level: Level, hand_size: float = 1.0
 
 
 def lays_barres(arrangement: Arrangement) -> bool:
-    used = set()
+    used, covered = set(), set()
     for _, notes, barres in samples(arrangement):
         if len(barres) > 1 or not all(goes_with(note, barres) for note in notes):
             return False
+        if not barres and len({spot(note) for note in notes if note.finger == 1}) > 1:
+            return False
+        if barres:
+            covered |= {id(note) for note in notes if note.in_barre}
         if any(note.in_barre for note in notes):
             used |= {id(barre) for barre in barres}
-    return all(id(barre) in used for barre in arrangement.barres)
+    wholly_used = all(id(barre) in used for barre in arrangement.barres)
+    return wholly_used and all(id(note) in covered for note in arrangement.notes if note.in_barre)
 
 
 def goes_with(note: Note, barres: list[Barre]) -> bool:
     """Whether a sounding note and the barre that lies, if any, are possible together."""
-    if not barres or (note.in_barre and note.finger != 1):
-        return not note.in_barre
+    if note.in_barre and note.finger != 1:
+        return False
+    if not barres:
+        return True
     string, fret = spot(note)
     (barre,) = barres
     if note.finger == 0:

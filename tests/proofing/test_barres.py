@@ -30,9 +30,11 @@ def test_a_note_in_a_barre_where_none_lies_is_refuted() -> None:
 
 @pytest.mark.parametrize(
     ("onset", "duration", "is_covered"),
-    [(0, 2, True), (1, 1, True), (1, "17/16", False), (2, 1, False)],
+    [(0, 2, True), (1, 1, True), (1, "17/16", True), (2, 1, False)],
 )
-def test_a_barre_covers_its_notes_to_the_end(onset: int, duration: int | str, is_covered: bool) -> None:
+def test_a_barre_covers_its_notes_for_a_part_of_their_length(
+    onset: int, duration: int | str, is_covered: bool
+) -> None:
     answer = prove_barres(with_barre(barre_note(1, 5, onset, duration)))
     assert breaches_of(answer) == ([] if is_covered else [Breach.NO_BARRE])
 
@@ -105,3 +107,13 @@ def test_two_barres_never_lie_at_once_but_one_may_follow_the_other() -> None:
     at_once = (make_barre(5, 4, 0, "17/16"), make_barre(7, 4, 1, 1))
     assert isinstance(prove_barres(make_arrangement(notes, barres=in_turn)), Proof)
     assert Breach.BARRES_CLASH in breaches_of(prove_barres(make_arrangement(notes, barres=at_once)))
+
+
+def test_two_notes_of_finger_1_need_the_barre_for_as_long_as_both_last() -> None:
+    """The tip may stay alone when the barre is raised, but not two places."""
+    low, high = barre_note(5, 5, 0, "17/16"), barre_note(1, 5, 0, 1)
+    barre = make_barre(5, 5, 0, 1)
+    assert breaches_of(prove_barres(make_arrangement([low, high], barres=(barre,)))) == []
+    both_last = replace(high, span=low.span)
+    answer = prove_barres(make_arrangement([low, both_last], barres=(barre,)))
+    assert breaches_of(answer) == [Breach.NO_BARRE]

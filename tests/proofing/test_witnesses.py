@@ -8,6 +8,7 @@ import pytest
 
 from apoyando.model.arrangement import (
     Arrangement,
+    Barre,
     Note,
     Relaxation,
     RelaxationStep,
@@ -216,16 +217,21 @@ def too_wide(witness: Witness, _arrangement: Arrangement, _song: Song) -> bool:
     return gap > INTERMEDIATE.spans[low.finger, high.finger].outermost_mm
 
 
-def has_no_full_cover(note: Note, arrangement: Arrangement) -> bool:
-    if not note.in_barre:
-        return False
-    moment = note.onset
-    while moment < note.offset:
-        lying = [b for b in arrangement.barres if b.span.contains(moment)]
-        if not any(b.fret == note.place.fret and note.place.string <= b.lowest_string for b in lying):
-            return True
+def has_no_barre(witness: Witness, arrangement: Arrangement, _song: Song) -> bool:
+    """One note: never covered. Two: at some 64th no one barre covers both."""
+    moments, moment = [], witness.onset
+    while moment < witness.offset:
+        moments.append(moment)
         moment += naive.SIXTY_FOURTH
-    return note.finger != 1
+    covered = [any(covers_all(barre, m, witness.notes) for barre in arrangement.barres) for m in moments]
+    if len(witness.notes) == 1:
+        return witness.notes[0].in_barre and (not any(covered) or witness.notes[0].finger != 1)
+    return not all(covered)
+
+
+def covers_all(barre: Barre, moment: Fraction, notes: Sequence[Note]) -> bool:
+    spots = {(string, barre.fret) for string in range(1, barre.lowest_string + 1)}
+    return barre.span.contains(moment) and all(naive.spot(note) in spots for note in notes)
 
 
 def is_unused(witness: Witness, arrangement: Arrangement, _song: Song) -> bool:
@@ -292,7 +298,7 @@ SHOWS: dict[Breach, Shows] = {
     Breach.FINGER_TAKEN: two(lambda a, b: a.finger == b.finger > 0 and a.place != b.place),
     Breach.FINGER_ORDER: two(cross),
     Breach.TOO_WIDE: too_wide,
-    Breach.NO_BARRE: one(has_no_full_cover),
+    Breach.NO_BARRE: has_no_barre,
     Breach.BARRE_UNUSED: is_unused,
     Breach.BARRE_IMPOSSIBLE: lambda w, _a, _s: (
         w.barres[0].fret < 1 or w.barres[0].lowest_string not in range(2, 7)

@@ -145,7 +145,9 @@ def two_can(one: Press, other: Press, world: World) -> bool:
     if one.place.string == other.place.string:
         return False
     if one.finger == 0 or other.finger == 0:
-        covered = (a.flat and b.finger == 0 and b.place.string < a.place.string for a, b in both_ways(one, other))
+        covered = (
+            a.flat and b.finger == 0 and b.place.string < a.place.string for a, b in both_ways(one, other)
+        )
         return not any(covered)
     if one.finger == other.finger:
         return one.flat and other.flat and one.place.fret == other.place.fret
@@ -268,5 +270,3 @@ def hand_move(before: Slice, old: State, new: State, world: World) -> int:
     if fret and fret != old.barre[0]:
         price += prices.full_barre_laid if string >= 5 else prices.half_barre_laid
     return price
-
-

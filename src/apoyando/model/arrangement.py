@@ -32,7 +32,10 @@ class Role(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Note:
-    """One note to play. ``in_barre`` says that finger 1 stops it as part of a barre.
+    """One note to play.
+
+    ``in_barre`` says that finger 1 stops it as part of a barre, for some of its span at
+    least: a tip may be laid flat while its note lasts, or raised again.
 
     ``source`` is the index of the melody note in the song it came from, None for the
     accompaniment.

@@ -8,7 +8,7 @@ from apoyando.model.hand import Finger
 from apoyando.model.instrument import LAST_FRET
 from apoyando.model.time import Quarters, Span
 from apoyando.proofing.certificate import Breach, Proof, Refutation, Rule, Witness, decide
-from apoyando.proofing.moment import common_span, sweep
+from apoyando.proofing.moment import common_span, find_pairs, sweep
 from apoyando.proofing.wording import name_barre, name_note, show_breach
 
 _NARROWEST = 2
@@ -22,7 +22,8 @@ def prove_barres(arrangement: Arrangement) -> Proof | Refutation:
     lies, finger 1 stops nothing outside it, no string under it sounds open, and other
     fingers press only above its fret, on any string. Two barres never lie at once (one may
     begin when another ends). A note ``in_barre`` is stopped by finger 1 and covered by a
-    barre at its fret at every moment of its span.
+    barre at its fret for at least a part of its span: a tip may be laid flat under a note
+    that lasts, or raised again. While finger 1 stops two strings, one barre covers both.
     """
     barres = arrangement.barres
     proof = Proof(
@@ -36,6 +37,7 @@ def prove_barres(arrangement: Arrangement) -> Proof | Refutation:
             *(witness for barre in barres for witness in _faults_of_barre(arrangement, barre)),
             *_clashes(arrangement),
             *(_uncovered(arrangement, note) for note in arrangement.notes if not _is_covered(note, barres)),
+            *_unbridged(arrangement),
         ],
     )
 
@@ -79,11 +81,27 @@ def _clashes(arrangement: Arrangement) -> Iterator[Witness]:
 
 
 def _is_covered(note: Note, barres: tuple[Barre, ...]) -> bool:
-    """Whether a note's own word on its barre is true, from its onset to its offset."""
+    """Whether a note's own word on its barre is true for a part of its span."""
     if not note.in_barre:
         return True
-    covering = [barre.span for barre in barres if _lies_in(note, barre)]
-    return note.finger is Finger.INDEX and _covered_until(note.onset, covering) >= note.offset
+    covering = any(_lies_in(note, barre) and barre.span.overlaps(note.span) for barre in barres)
+    return note.finger is Finger.INDEX and covering
+
+
+def _unbridged(arrangement: Arrangement) -> Iterator[Witness]:
+    """Pairs of notes that finger 1 stops at once without one barre over both."""
+    index_notes = [note for note in arrangement.notes if note.finger is Finger.INDEX]
+    for one, other in find_pairs(sweep(index_notes), _in_two_places):
+        span = common_span(one.span, other.span)
+        covering = [b.span for b in arrangement.barres if _lies_in(one, b) and _lies_in(other, b)]
+        if _covered_until(span.onset, covering) < span.offset:
+            fault = f"finger 1 stops {name_note(one)} and {name_note(other)}, and no barre covers both"
+            yield show_breach(arrangement.bars, Breach.NO_BARRE, span, fault, notes=(one, other))
+
+
+def _in_two_places(one: Note, other: Note) -> bool:
+    """Notes that both say they lie in a barre; a finger elsewhere is a broken hold."""
+    return one.in_barre and other.in_barre and one.place != other.place
 
 
 def _covered_until(moment: Quarters, spans: list[Span]) -> Quarters:
@@ -95,7 +113,7 @@ def _covered_until(moment: Quarters, spans: list[Span]) -> Quarters:
 
 
 def _uncovered(arrangement: Arrangement, note: Note) -> Witness:
-    fault = f"{name_note(note)} should lie in a barre, but none covers it for all of its length"
+    fault = f"{name_note(note)} should lie in a barre, but none covers it"
     return show_breach(arrangement.bars, Breach.NO_BARRE, note.span, fault, notes=(note,))
 
 

@@ -18,7 +18,7 @@ _FRACTION_SIGNS = {
 }
 
 
-def show_breach(  # noqa: PLR0913 - what a witness is made of
+def show_breach(
     bars: tuple[Bar, ...],
     breach: Breach,
     span: Span,

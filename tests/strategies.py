@@ -1,0 +1,68 @@
+"""Random small songs, as a reader could have read them."""
+
+from fractions import Fraction
+from itertools import accumulate, pairwise
+
+from hypothesis import strategies as st
+
+from apoyando.model.harmony import KIND_DEGREES, Chord, HarmonySpan
+from apoyando.model.pitch import Pitch, PitchName
+from apoyando.model.song import Bar, MelodyNote, Song
+from apoyando.model.time import Span
+from builders import make_bars
+
+LENGTHS = tuple(Fraction(text) for text in ("1/4", "1/2", "1/2", "3/4", "1", "1", "3/2", "2", "3", "1/3"))
+names = st.integers(-4, 6).map(PitchName.from_fifths)
+chords = st.builds(
+    lambda root, kind, bass: Chord(root=root, kind=kind, bass=bass),
+    names,
+    st.sampled_from(sorted(KIND_DEGREES)),
+    st.none() | st.none() | names,
+)
+
+
+@st.composite
+def songs(draw: st.DrawFn, lowest: int = 52, highest: int = 79, most_bars: int = 4) -> Song:
+    """A song of a few bars: any rhythm, rests, any chords, N.C. and stretches without harmony."""
+    bars = make_bars(
+        draw(st.integers(1, most_bars)),
+        draw(st.sampled_from(("4/4", "3/4", "6/8", "2/4", "5/4", "C|"))),
+        fifths=draw(st.integers(-3, 4)),
+        pickup=draw(st.sampled_from(("0", "0", "1", "1/2"))),
+    )
+    return Song(
+        title="A small song",
+        bars=bars,
+        melody=draw(_melodies(bars[-1].offset, lowest, highest)),
+        harmony=draw(_harmonies(bars)),
+        tempo_quarters_per_minute=draw(st.sampled_from((None, Fraction(60), Fraction(132), Fraction(200)))),
+    )
+
+
+@st.composite
+def _melodies(draw: st.DrawFn, end: Fraction, lowest: int, highest: int) -> tuple[MelodyNote, ...]:
+    lengths = draw(st.lists(st.sampled_from(LENGTHS), min_size=1, max_size=24))
+    cuts = [cut for cut in accumulate(lengths, initial=Fraction(0)) if cut < end] + [end]
+    notes: list[MelodyNote] = []
+    midi = draw(st.integers(lowest, highest))
+    for onset, offset in pairwise(cuts):
+        midi = min(max(midi + draw(st.integers(-7, 7)), lowest), highest)
+        if draw(st.integers(0, 9)) or not notes:
+            notes.append(MelodyNote(span=Span(onset, offset), pitch=_spelled(midi)))
+    return tuple(notes)
+
+
+def _spelled(midi: int) -> Pitch:
+    name = next(n for n in map(PitchName.from_fifths, range(-3, 9)) if n.pitch_class == midi % 12)
+    return Pitch.at(name, midi)
+
+
+@st.composite
+def _harmonies(draw: st.DrawFn, bars: tuple[Bar, ...]) -> tuple[HarmonySpan, ...]:
+    cuts = [bar.onset for bar in bars if draw(st.booleans())]
+    cuts += [bar.onset + Fraction(3, 2) for bar in bars if not draw(st.integers(0, 4))]
+    cuts = sorted({cut for cut in cuts if cut < bars[-1].offset} or {Fraction(0)})
+    return tuple(
+        HarmonySpan(Span(onset, offset), draw(chords) if draw(st.integers(0, 7)) else None)
+        for onset, offset in pairwise([*cuts, bars[-1].offset])
+    )
