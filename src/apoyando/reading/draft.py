@@ -1,0 +1,97 @@
+"""What every format is first read into, before it is settled into a ``Song``.
+
+Conventions: as in ``Song``: onsets in quarters from the start of the first bar, sounding
+pitches. A draft may still hold tied notes, stacked notes, several voices, and several
+chord symbols at one moment; its bars are written as they stand in the source. A bar
+``number`` of "" is for the settling to count.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from apoyando.model.harmony import Chord
+from apoyando.model.pitch import Pitch
+from apoyando.model.song import Bar, Lyric, Meter, ReadingRemark
+from apoyando.model.time import Quarters
+
+LONGEST_NOTE_QUARTERS = 64
+LONGEST_BAR_QUARTERS = 256
+MOST_BARS = 5000
+MOST_NOTES = 100_000
+"""No song that a guitarist is asked for comes near these; beyond them a file is damaged or hostile."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DraftNote:
+    """A written note head. ``ties_on``: a tie leaves it; ``ties_back``: a tie reaches it."""
+
+    onset: Quarters
+    duration: Quarters
+    pitch: Pitch
+    voice: str = ""
+    lyrics: tuple[Lyric, ...] = ()
+    has_fermata: bool = False
+    ties_on: bool = False
+    ties_back: bool = False
+
+    @property
+    def offset(self) -> Quarters:
+        return self.onset + self.duration
+
+
+@dataclass(frozen=True, slots=True)
+class DraftChord:
+    """A chord symbol at a moment; None for N.C."""
+
+    onset: Quarters
+    chord: Chord | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """``double_bars_bound_repeats``: a repeat without a start goes back to a double bar (ABC)."""
+
+    title: str
+    bars: tuple[Bar, ...]
+    notes: tuple[DraftNote, ...]
+    chords: tuple[DraftChord, ...]
+    composer: str = ""
+    lyricist: str = ""
+    rights: str = ""
+    tempo_quarters_per_minute: Fraction | None = None
+    tempo_words: str = ""
+    remarks: tuple[ReadingRemark, ...] = field(default=())
+    double_bars_bound_repeats: bool = False
+
+
+def free_meter(length: Quarters) -> Meter:
+    """The meter of a bar that has none: as many quarters (or shorter units) as it holds."""
+    unit = 4
+    while (length * unit / 4).denominator > 1 and unit < 64:  # noqa: PLR2004 - sixty-fourths
+        unit *= 2
+    return Meter(max(1, round(length * unit / 4)), unit)
+
+
+def list_bars(numbers: Iterable[str]) -> str:
+    """Bars as a player names them: "bar 3", "bars 3, 5–8"; each once, in the order given."""
+    unique = tuple(dict.fromkeys(numbers))
+    runs: list[list[str]] = []
+    for number in unique:
+        if runs and _follows(runs[-1][-1], number):
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    named = ", ".join(run[0] if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in runs)
+    return f"bar {named}" if len(unique) == 1 else f"bars {named}"
+
+
+def _follows(before: str, after: str) -> bool:
+    return before.isdecimal() and after.isdecimal() and int(after) == int(before) + 1
+
+
+def bar_and_beat(bar: Bar, moment: Quarters) -> str:
+    """A place as a player names it: "bar 12, beat 3"."""
+    beat = (moment - bar.onset + bar.meter_phase) * bar.meter.beat_unit / 4 + 1
+    shown = str(beat) if beat.denominator == 1 else f"{float(beat):.4g}"
+    return f"bar {bar.number}, beat {shown}"

@@ -1,0 +1,135 @@
+"""From written note heads to one sung line: top voice, top note, ties merged.
+
+In each bar the melody is the voice that lies highest (the first of them where two lie
+equally high), of stacked notes the top one. What lies under it is left out with a remark.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from itertools import groupby
+
+from apoyando.model.song import Bar, MelodyNote, ReadingRemark, bar_at
+from apoyando.model.time import Quarters, Span
+from apoyando.reading.draft import DraftNote, list_bars
+
+
+def settle_melody(
+    notes: Sequence[DraftNote], bars: tuple[Bar, ...]
+) -> tuple[tuple[MelodyNote, ...], tuple[ReadingRemark, ...]]:
+    """The melody, in order and without overlap, and what was left out for it."""
+    ordered = sorted(notes, key=lambda note: (note.onset, -note.pitch.midi))
+    top, left_out = _top_voices(ordered, bars)
+    line, cut = _without_overlaps(_top_notes(top))
+    melody, loose_ties = _merge_ties(line)
+    stacked = len(top) - len(_top_notes(top))
+    remarks = (
+        *_remark(bars, left_out, "Notes of another voice under the melody are left out"),
+        *_remark(
+            bars, _lower_notes(top) if stacked else (), "Of notes on one stem the top one is the melody"
+        ),
+        *_remark(bars, cut, "Notes of one voice overlap: the higher one is kept, the other cut short"),
+        *_remark(
+            bars, _inside_form(loose_ties, bars), "A tie leads to no note of the same pitch and is left out"
+        ),
+    )
+    return melody, remarks
+
+
+def _top_voices(notes: Sequence[DraftNote], bars: tuple[Bar, ...]) -> tuple[list[DraftNote], list[DraftNote]]:
+    """In each bar the notes of the highest voice, and the others."""
+    first_seen = {note.voice: place for place, note in reversed(list(enumerate(notes)))}
+    kept: list[DraftNote] = []
+    left_out: list[DraftNote] = []
+    for _, group in groupby(notes, key=lambda note: bar_at(bars, note.onset).index):
+        in_bar = list(group)
+        voices = sorted({note.voice for note in in_bar}, key=lambda voice: (first_seen[voice], voice))
+        best = max(voices, key=lambda voice: _mean_height(note for note in in_bar if note.voice == voice))
+        kept += [note for note in in_bar if note.voice == best]
+        left_out += [note for note in in_bar if note.voice != best]
+    return kept, left_out
+
+
+def _mean_height(notes: Iterable[DraftNote]) -> Quarters:
+    """Mean pitch of the top notes, weighted by length."""
+    top = _top_notes(list(notes))
+    total = sum((note.duration for note in top), Quarters(0))
+    return sum((note.pitch.midi * note.duration for note in top), Quarters(0)) / total
+
+
+def _top_notes(notes: Sequence[DraftNote]) -> list[DraftNote]:
+    """Of the notes that start together, the first: they are sorted from the top."""
+    return [next(group) for _, group in groupby(notes, key=lambda note: note.onset)]
+
+
+def _lower_notes(notes: Sequence[DraftNote]) -> list[DraftNote]:
+    return [note for _, group in groupby(notes, key=lambda note: note.onset) for note in list(group)[1:]]
+
+
+def _without_overlaps(notes: Sequence[DraftNote]) -> tuple[list[DraftNote], list[DraftNote]]:
+    """Where a note starts before the last one ended, the higher one has its way."""
+    line: list[DraftNote] = []
+    cut: list[DraftNote] = []
+    for note in notes:
+        if line and line[-1].offset > note.onset:
+            cut.append(note)
+            if note.pitch.midi <= line[-1].pitch.midi:
+                continue
+            line[-1] = replace(line[-1], duration=note.onset - line[-1].onset, ties_on=False)
+        line.append(note)
+    return line, cut
+
+
+def _merge_ties(notes: Sequence[DraftNote]) -> tuple[tuple[MelodyNote, ...], list[DraftNote]]:
+    """Tied notes as one, and the notes whose tie leads nowhere."""
+    melody: list[MelodyNote] = []
+    loose: list[DraftNote] = []
+    tied: DraftNote | None = None
+    for note in notes:
+        if tied and _is_tied(tied, note):
+            melody[-1] = _prolonged(melody[-1], note)
+        else:
+            loose += [tied] if tied else []
+            melody.append(_sung(note))
+        tied = note if note.ties_on else None
+    loose += [tied] if tied else []
+    return tuple(melody), loose
+
+
+def _is_tied(note: DraftNote, after: DraftNote) -> bool:
+    return after.ties_back and note.offset == after.onset and note.pitch.midi == after.pitch.midi
+
+
+def _sung(note: DraftNote) -> MelodyNote:
+    return MelodyNote(
+        span=Span(note.onset, note.offset),
+        pitch=note.pitch,
+        lyrics=note.lyrics,
+        has_fermata=note.has_fermata,
+    )
+
+
+def _prolonged(note: MelodyNote, by: DraftNote) -> MelodyNote:
+    return replace(
+        note,
+        span=Span(note.onset, by.offset),
+        lyrics=note.lyrics or by.lyrics,
+        has_fermata=note.has_fermata or by.has_fermata,
+    )
+
+
+def _inside_form(notes: Sequence[DraftNote], bars: tuple[Bar, ...]) -> list[DraftNote]:
+    """Without those at a repeat or an ending, where a tie may lead back."""
+    return [note for note in notes if not _is_at_repeat(bars, note)]
+
+
+def _is_at_repeat(bars: tuple[Bar, ...], note: DraftNote) -> bool:
+    bar = bar_at(bars, note.onset)
+    return note.offset == bar.offset and bool(bar.repeat_times or bar.endings or bar.jumps)
+
+
+def _remark(bars: tuple[Bar, ...], notes: Sequence[DraftNote], what: str) -> tuple[ReadingRemark, ...]:
+    """One remark for all bars concerned."""
+    if not notes:
+        return ()
+    numbers = [bar_at(bars, note.onset).number for note in notes]
+    return (ReadingRemark(numbers[0], f"{what} ({list_bars(numbers)})."),)

@@ -1,0 +1,128 @@
+"""Directions above the staff: jumps, sections, tempo, and chords written as mere words.
+
+Source: W3C MusicXML 4.0, elements direction, direction-type, metronome, sound.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from xml.etree.ElementTree import Element
+
+from apoyando.model.song import Jump
+from apoyando.reading.form import read_jump_words, sort_jumps
+from apoyando.reading.musicxml.values import is_yes, read_decimal, text_of
+
+_BEAT_UNITS = {
+    "long": Fraction(16),
+    "breve": Fraction(8),
+    "whole": Fraction(4),
+    "half": Fraction(2),
+    "quarter": Fraction(1),
+    "eighth": Fraction(1, 2),
+    "16th": Fraction(1, 4),
+    "32nd": Fraction(1, 8),
+}
+_TEMPO_LIMITS = (Fraction(5), Fraction(1000))
+_SECTION = re.compile(
+    r"(?:intro(?:duction)?|verse|chorus|refrain|bridge|interlude|instrumental|solo|outro|ending|tag|vamp"
+    r"|pre-?\s?chorus|turnaround|theme|trio|middle eight|part|section|strophe|estribillo|couplet)"
+    r"(?:\s*[A-Z0-9]{1,3})?[.:]?",
+    re.IGNORECASE,
+)
+_TEMPO_WORDS = re.compile(
+    r"(?:.*\b(?:tempo|swing|waltz|march|ballad|rubato)\b.*"
+    r"|(?:very |molto |un poco |poco |con |not too |non troppo )*"
+    r"(?:largo|larghetto|lento|grave|adagio|adagietto|andante|andantino|moderato|allegretto|allegro|vivace|presto"
+    r"|prestissimo|maestoso|cantabile|dolce|slow(?:ly)?|moderate(?:ly)?|fast|lively|brightly|gently|tenderly"
+    r"|freely|easy|medium|quick(?:ly)?|steady|expressively|with)\b.*)",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Direction:
+    """What one direction says. ``words`` are those that say nothing else here."""
+
+    jumps: tuple[Jump, ...] = ()
+    jump_words: str = ""
+    section: str = ""
+    tempo: Fraction | None = None
+    tempo_words: str = ""
+    words: tuple[str, ...] = ()
+
+
+def read_direction(element: Element) -> Direction:
+    """Tempo is in quarters per minute."""
+    sound = element if element.tag == "sound" else element.find("sound")
+    words = tuple(text for item in element.iterfind("direction-type/words") if (text := text_of(item)))
+    tempo = _read_metronome(element.find("direction-type/metronome")) or _read_sound_tempo(sound)
+    jump_words = " ".join(text for text in words if read_jump_words(text))
+    section = text_of(element, "direction-type/rehearsal") or next(filter(_SECTION.fullmatch, words), "")
+    others = tuple(text for text in words if not read_jump_words(text) and text != section)
+    tempo_words = " ".join(text for text in others if tempo or _TEMPO_WORDS.fullmatch(text))
+    return Direction(
+        jumps=_read_jumps(element, words, sound),
+        jump_words=jump_words,
+        section=section,
+        tempo=tempo,
+        tempo_words=tempo_words,
+        words=() if tempo_words else others,
+    )
+
+
+def _read_jumps(element: Element, words: tuple[str, ...], sound: Element | None) -> tuple[Jump, ...]:
+    jumps = {*_sign_jumps(element), *_sound_jumps(sound), *filter(None, map(read_jump_words, words))}
+    if Jump.TO_CODA in jumps and (sound is None or not sound.get("coda")):
+        jumps.discard(Jump.CODA)
+    if jumps & {Jump.DA_CAPO, Jump.DAL_SEGNO}:
+        jumps -= {Jump.CODA, Jump.SEGNO}
+    return sort_jumps(tuple(jumps))
+
+
+def _sign_jumps(element: Element) -> Iterator[Jump]:
+    if element.find("direction-type/segno") is not None:
+        yield Jump.SEGNO
+    if element.find("direction-type/coda") is not None:
+        yield Jump.CODA
+
+
+def _sound_jumps(sound: Element | None) -> Iterator[Jump]:
+    """What playback is told, in MusicXML's own attributes."""
+    if sound is None:
+        return
+    if is_yes(sound.get("dacapo")):
+        yield Jump.DA_CAPO
+    for attribute, jump in _SOUND_JUMPS.items():
+        if sound.get(attribute):
+            yield jump
+
+
+_SOUND_JUMPS = {
+    "dalsegno": Jump.DAL_SEGNO,
+    "tocoda": Jump.TO_CODA,
+    "fine": Jump.FINE,
+    "segno": Jump.SEGNO,
+    "coda": Jump.CODA,
+}
+
+
+def _read_metronome(element: Element | None) -> Fraction | None:
+    """A mark such as dotted quarter = 60; a mark of two note values gives no tempo."""
+    if element is None or len(element.findall("beat-unit")) != 1:
+        return None
+    unit = _BEAT_UNITS.get(text_of(element, "beat-unit"))
+    number = re.search(r"\d{1,4}(?:\.\d{1,3})?", text_of(element, "per-minute"))
+    if unit is None or number is None:
+        return None
+    dots = len(element.findall("beat-unit-dot"))
+    return _within_limits(Fraction(number[0]) * unit * (2 - Fraction(1, 2 ** min(dots, 4))))
+
+
+def _read_sound_tempo(sound: Element | None) -> Fraction | None:
+    return _within_limits(read_decimal(sound.get("tempo"))) if sound is not None else None
+
+
+def _within_limits(tempo: Fraction | None) -> Fraction | None:
+    lowest, highest = _TEMPO_LIMITS
+    return tempo if tempo is not None and lowest <= tempo <= highest else None

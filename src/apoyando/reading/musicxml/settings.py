@@ -1,0 +1,140 @@
+"""What ``attributes`` sets for the music that follows: divisions, key, meter, transposition.
+
+Source: W3C MusicXML 4.0, elements attributes, key, time, transpose.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from xml.etree.ElementTree import Element
+
+from apoyando.model.pitch import UNISON, Interval, Key, Mode
+from apoyando.model.song import Meter
+from apoyando.reading.musicxml.values import read_decimal, read_whole, text_of
+
+_MOST_FIFTHS = 7
+_MOST_BEATS = 64
+_SYMBOLS = {"common": "common", "cut": "cut"}
+_SCALE_FIFTHS = (0, 2, 4, -1, 1, 3, 5)
+_SCALE_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
+_USUAL_STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
+"""The staff steps of a transposition that names semitones only: the spelling in most use."""
+
+
+_C_MAJOR = Key(0)
+_COMMON_TIME = Meter(4, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """``divisions`` of a quarter note. ``meter`` is None in free time. Keys are as written."""
+
+    divisions: Fraction = Fraction(1)
+    key: Key = _C_MAJOR
+    meter: Meter | None = _COMMON_TIME
+    transposition: Interval = UNISON
+
+    @property
+    def sounding_key(self) -> Key:
+        return self.key.transposed(self.transposition.fifths)
+
+
+Report = Callable[[str], None]
+"""Takes what is wrong, in words for the player."""
+
+
+def read_attributes(element: Element, setting: Setting, report: Report) -> Setting:
+    """The setting after an ``attributes`` element; what cannot be meant is reported and left as it was."""
+    divisions = element.find("divisions")
+    if divisions is not None:
+        setting = replace(setting, divisions=_read_divisions(divisions, setting.divisions, report))
+    key = _of_first_staff(element, "key")
+    if key is not None:
+        setting = replace(setting, key=_read_key(key, setting.key, report))
+    time = _of_first_staff(element, "time")
+    if time is not None:
+        setting = replace(setting, meter=_read_meter(time, setting.meter, report))
+    transpose = _of_first_staff(element, "transpose")
+    if transpose is not None:
+        setting = replace(setting, transposition=_read_transposition(transpose, report))
+    return _in_usual_keys(setting)
+
+
+def _of_first_staff(element: Element, tag: str) -> Element | None:
+    return next((item for item in element.iterfind(tag) if item.get("number", "1") == "1"), None)
+
+
+def _read_divisions(element: Element, old: Fraction, report: Report) -> Fraction:
+    divisions = read_decimal(element.text)
+    if divisions is None or divisions <= 0:
+        report(f"A quarter note is divided in {text_of(element) or 'no'} parts.")
+        return old
+    return divisions
+
+
+def _read_key(element: Element, old: Key, report: Report) -> Key:
+    if element.find("key-step") is not None:
+        return Key(0)
+    fifths = read_whole(text_of(element, "fifths"))
+    if fifths is None or abs(fifths) > _MOST_FIFTHS:
+        report(f"The key signature has {text_of(element, 'fifths') or 'no number of'} sharps or flats.")
+        return old
+    mode = text_of(element, "mode").lower()
+    return Key(fifths, Mode(mode) if mode in set(Mode) else Mode.MAJOR)
+
+
+def _read_meter(element: Element, old: Meter | None, report: Report) -> Meter | None:
+    """Signatures such as 3+2/8, or several side by side, are added up."""
+    if element.find("senza-misura") is not None:
+        return None
+    beats = [_sum_of(text_of(item)) for item in element.iterfind("beats")]
+    units = [read_whole(text_of(item)) for item in element.iterfind("beat-type")]
+    if not beats or len(beats) != len(units) or not all(map(_is_meter, beats, units)):
+        report(f"The meter {text_of(element, 'beats')}/{text_of(element, 'beat-type')} cannot be meant.")
+        return old
+    unit = max(filter(None, units))
+    total = sum(count * unit // one for count, one in zip(beats, units, strict=True) if one)
+    return Meter(total, unit, _SYMBOLS.get(element.get("symbol", ""), ""))
+
+
+def _sum_of(text: str) -> int:
+    return sum(int(number) for number in re.findall(r"\d{1,3}", text))
+
+
+def _is_meter(beats: int, unit: int | None) -> bool:
+    return 1 <= beats <= _MOST_BEATS and unit in (1, 2, 4, 8, 16, 32, 64)
+
+
+def _read_transposition(element: Element, report: Report) -> Interval:
+    """From written to sounding pitch."""
+    semitones = read_whole(text_of(element, "chromatic"))
+    octaves = read_whole(text_of(element, "octave-change") or "0")
+    if semitones is None or octaves is None or abs(semitones) + 12 * abs(octaves) > 48:  # noqa: PLR2004 - four octaves
+        report(f"The part transposes by {text_of(element, 'chromatic') or 'no number of'} semitones.")
+        return UNISON
+    steps = read_whole(text_of(element, "diatonic"))
+    return _interval(_usual_steps(semitones) if steps is None else steps, semitones, octaves)
+
+
+def _usual_steps(semitones: int) -> int:
+    octave, rest = divmod(semitones, 12)
+    return 7 * octave + _USUAL_STEPS[rest]
+
+
+def _interval(steps: int, semitones: int, octaves: int) -> Interval:
+    octave, step = divmod(steps, 7)
+    alter = semitones - 12 * octave - _SCALE_SEMITONES[step]
+    if abs(alter) > 1:
+        return _interval(_usual_steps(semitones), semitones, octaves)
+    return Interval(_SCALE_FIFTHS[step] + 7 * alter, semitones + 12 * octaves)
+
+
+def _in_usual_keys(setting: Setting) -> Setting:
+    """A transposition into more than seven sharps or flats is spelled the other way round."""
+    fifths = setting.sounding_key.fifths
+    if abs(fifths) <= _MOST_FIFTHS or setting.transposition == UNISON:
+        return setting
+    turn = -12 if fifths > 0 else 12
+    old = setting.transposition
+    return replace(setting, transposition=Interval(old.fifths + turn, old.semitones))

@@ -1,0 +1,29 @@
+"""Numbers and texts out of MusicXML elements, never trusting what they hold."""
+
+import re
+from fractions import Fraction
+from xml.etree.ElementTree import Element
+
+_DECIMAL = re.compile(r"\s*([+-]?\d{1,12}(?:\.\d{0,9})?|[+-]?\.\d{1,9})\s*")
+_WHOLE = re.compile(r"\s*([+-]?\d{1,9})(?:\.0*)?\s*")
+
+
+def read_decimal(text: str | None) -> Fraction | None:
+    """An exact number; None where there is none, or one too long to be meant."""
+    found = _DECIMAL.fullmatch(text or "")
+    return Fraction(found[1]) if found else None
+
+
+def read_whole(text: str | None) -> int | None:
+    found = _WHOLE.fullmatch(text or "")
+    return int(found[1]) if found else None
+
+
+def text_of(element: Element | None, path: str = ".") -> str:
+    """The text of an element, white space made single; "" if it is not there."""
+    found = None if element is None else element.find(path)
+    return " ".join("".join(found.itertext()).split()) if found is not None else ""
+
+
+def is_yes(text: str | None) -> bool:
+    return (text or "").strip().lower() == "yes"
