@@ -87,7 +87,7 @@ def test_a_shift_is_told_with_its_positions_and_its_time() -> None:
 def test_a_barre_is_told_with_its_strings_and_its_beats() -> None:
     note = replace(stop("C4", 2, 1, 4, 1), in_barre=True)
     assert sentence([note], barres=(make_barre(1, 5, 4, "3/2"),)) == (
-        "Bar 2: from beat 1 finger 1 lies across 5 strings at fret 1 for 1½ beats."
+        "Bar 2: from beat 1 a barre at fret 1 lies across 5 strings for 1½ beats."
     )
     assert sentence([note], barres=(make_barre(1, 5, 4, "1/2"),)).endswith("for ½ beat.")
 
@@ -96,10 +96,10 @@ def test_beats_are_those_that_are_felt_in_compound_meters_and_after_a_pickup() -
     note = replace(stop("C4", 2, 1, 1, 1), in_barre=True)
     bars = make_bars(1, "6/8", pickup=1)
     assert sentence([note], bars=bars, barres=(make_barre(1, 6, "5/2", "3/2"),)) == (
-        "Bar 1: from beat 2 finger 1 lies across 6 strings at fret 1 for 1 beat."
+        "Bar 1: from beat 2 a barre at fret 1 lies across 6 strings for 1 beat."
     )
     assert sentence([note], bars=bars, barres=(make_barre(1, 6, 0, "1/2"),)) == (
-        "Bar 0: from beat 2⅓ finger 1 lies across 6 strings at fret 1 for ⅓ beat."
+        "Bar 0: from beat 2⅓ a barre at fret 1 lies across 6 strings for ⅓ beat."
     )
 
 

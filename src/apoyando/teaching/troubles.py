@@ -130,8 +130,8 @@ def _barre_trouble(passage: Passage, barre: Barre, bar: Bar) -> Trouble:
     share = barre.lowest_string / len(STRINGS)
     beats = name_count(inside.duration / bar.meter.pulse)
     words = (
-        f"from {passage.beat(inside.onset)} finger 1 lies across {barre.lowest_string} strings "
-        f"at fret {barre.fret} for {beats} {'beats' if inside.duration > bar.meter.pulse else 'beat'}"
+        f"from {passage.beat(inside.onset)} a barre at fret {barre.fret} lies across "
+        f"{barre.lowest_string} strings for {beats} {'beats' if inside.duration > bar.meter.pulse else 'beat'}"
     )
     return Trouble(inside.onset, passage.seconds(inside.duration) * share, words)
 
