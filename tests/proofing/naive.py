@@ -94,8 +94,8 @@ def lays_barres(arrangement: Arrangement) -> bool:
     for _, notes, barres in samples(arrangement):
         if len(barres) > 1 or not all(goes_with(note, barres) for note in notes):
             return False
-        if not barres and len({spot(note) for note in notes if note.finger == 1}) > 1:
-            return False
+        if not barres and len({spot(note) for note in notes if note.in_barre}) > 1:
+            return False  # a finger 1 besides, outside the barre, is a matter of the holds
         if barres:
             covered |= {id(note) for note in notes if note.in_barre}
         if any(note.in_barre for note in notes):

@@ -50,5 +50,5 @@ def name_targets(notes: Iterable[Note]) -> str:
 
 
 def join_words(words: Sequence[str]) -> str:
-    """ "a", "a and b", "a, b and c"."""
+    """As people list words: "a", "a and b", "a, b and c"."""
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
