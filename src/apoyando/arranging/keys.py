@@ -15,6 +15,8 @@ SIGNATURES = range(-5, 7)
 
 MELODY_LOW, MELODY_HIGH = 60, 76
 """Sounding C4 to E5: where the tune sings, with room for an accompaniment below."""
+MOST_SHARPS, MOST_FLATS = 4, 1
+"""The signatures that guitarists read with ease (common practice, no source)."""
 _OCTAVES = range(-4, 5)
 
 
@@ -80,5 +82,6 @@ def register_price(midi: int, duration: Quarters, prices: Prices) -> int:
 
 def signature_price(song: Song, key: Key, prices: Prices) -> int:
     """What reading the signature costs over the whole song."""
-    signs = max(abs(key.fifths) - 3, 0)
-    return prices.signature_per_accidental * signs * len(song.bars)
+    beyond = max(key.fifths - MOST_SHARPS, -MOST_FLATS - key.fifths, 0)
+    per_bar = abs(key.fifths) * prices.signature_per_sign + beyond * prices.signature_beyond_per_sign
+    return per_bar * len(song.bars)

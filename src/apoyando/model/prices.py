@@ -123,8 +123,10 @@ class Prices:
     guide_finger_per_100_mm: int = 45
 
     # The key.
-    signature_per_accidental: int = 5
-    """For each bar and each sharp or flat beyond three in the signature: reading."""
+    signature_per_sign: int = 3
+    """For each bar and each sharp or flat in the signature: reading."""
+    signature_beyond_per_sign: int = 45
+    """… and for each sign beyond four sharps or one flat, where few players read with ease."""
 
     def turned(self, factors: Mapping[str, float]) -> "Prices":
         """These prices with some turned up or down. Raises UsageError for an unknown name."""
