@@ -75,23 +75,27 @@ def arrangements(draw: st.DrawFn) -> Arrangement:
     return make_arrangement([*lying, *stray], make_bars(1), barres=(barre,))
 
 
+@settings(deadline=None)
 @given(arrangements())
 def test_holds_agree_with_the_samples(arrangement: Arrangement) -> None:
     holds = naive.keeps_strings(arrangement) and naive.keeps_fingers(arrangement)
     assert isinstance(prove_holds(arrangement), Proof) is holds
 
 
+@settings(deadline=None)
 @given(arrangements(), st.sampled_from([0.7, 0.85, 1.0, 1.2]))
 def test_reach_agrees_with_the_samples(arrangement: Arrangement, hand_size: float) -> None:
     lies = naive.lies_in_order(arrangement) and naive.lies_in_reach(arrangement, INTERMEDIATE, hand_size)
     assert isinstance(prove_reach(arrangement, INTERMEDIATE, hand_size), Proof) is lies
 
 
+@settings(deadline=None)
 @given(arrangements())
 def test_barres_agree_with_the_samples(arrangement: Arrangement) -> None:
     assert isinstance(prove_barres(arrangement), Proof) is naive.lays_barres(arrangement)
 
 
+@settings(deadline=None)
 @given(arrangements())
 def test_the_order_of_the_voices_agrees_with_the_samples(arrangement: Arrangement) -> None:
     order = {Breach.MELODY_COVERED, Breach.VOICES_CROSSED}
@@ -99,6 +103,7 @@ def test_the_order_of_the_voices_agrees_with_the_samples(arrangement: Arrangemen
     assert (not order & set(breaches_of(answer))) is naive.keeps_melody_on_top(arrangement)
 
 
+@settings(deadline=None)
 @given(arrangements())
 def test_every_witness_of_a_random_arrangement_shows_its_breach(arrangement: Arrangement) -> None:
     for prove in PROVERS.values():
@@ -111,7 +116,7 @@ def test_the_random_arrangements_meet_both_answers(rule: str) -> None:
     """A property is worth nothing where all examples are alike."""
     met = set()
 
-    @settings(derandomize=True)
+    @settings(derandomize=True, deadline=None)
     @given(arrangements())
     def collect(arrangement: Arrangement) -> None:
         if arrangement.barres or rule != "barres":

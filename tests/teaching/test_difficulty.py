@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from apoyando.model.arrangement import Arrangement, Barre, Note
@@ -282,6 +282,7 @@ def arrangements(draw: st.DrawFn) -> Arrangement:
     return make_arrangement(notes, make_bars(2), tempo_quarters_per_minute=tempo)
 
 
+@settings(deadline=None)
 @given(arrangements())
 def test_no_part_is_negative_and_the_total_is_their_sum(arrangement: Arrangement) -> None:
     for each in measure_difficulty(arrangement, LEVEL):
@@ -291,6 +292,7 @@ def test_no_part_is_negative_and_the_total_is_their_sum(arrangement: Arrangement
         assert len(each.reasons) == sum(value > 0 for value in each.parts.values())
 
 
+@settings(deadline=None)
 @given(arrangements(), st.integers(11, 40))
 def test_faster_is_never_easier_where_there_is_no_barre(arrangement: Arrangement, tenths: int) -> None:
     faster = replace(
