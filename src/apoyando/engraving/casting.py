@@ -13,19 +13,19 @@ from math import inf, log
 
 from apoyando.model.song import Bar, Barline, Jump
 
-GOOD_STRETCH = 1.2
+GOOD_STRETCH = 1.12
 """Lines read best when the natural spacing is widened by so much."""
-CLOSE_STRETCH = 1.05
+CLOSE_STRETCH = 1.0
 """Still easily read; worth it where it saves a page."""
-TIGHTEST = 0.97
-"""Below this the notes crowd each other."""
+TIGHTEST = 0.95
+"""Below this there is no room for digits between the notes."""
 DENSITY_PRICE = 10.0
 CROWDING_PRICE = 400.0
 LONELY_BAR_PRICE = 3.0
 RAGGED_PRICE = 1.8
-OFF_PHRASE_PRICES = (0.0, 0.7, 0.25, 0.7)
+OFF_PHRASE_PRICES = (0.0, 0.5, 0.2, 0.5)
 """By how many bars past a group of four a line begins."""
-SECTION_GAIN = 0.3
+SECTION_GAIN = 1.5
 MOST_BARS = 16
 PAGE_PRICE = 10.0
 """Against turning pages; more than any emptiness can cost."""

@@ -1,7 +1,7 @@
 """Where digits and circled strings stand beside their notes.
 
 A left-hand digit stands to the left of its head, left of the accidental if there is one;
-where there is no room, above or below. A circled string stands above or below, or left
+where there is no room, above or below, at worst to the right. A circled string stands above or below, or left
 where neither is free. Nothing may touch a head, a stem, an accidental, another mark, or
 anything else but the lines of the staff, which are blanked behind it.
 
@@ -35,7 +35,10 @@ GOOD_AIR = 0.3 * SPACE
 """Below this distance a place is priced."""
 CROWDED = 0.5
 LEFT_GAPS = (0.24, 0.36, 0.5, 0.7, 0.9, 1.1, 1.3, 1.55, 1.8, 2.1)
-LEFT_RISES = (0.0, -0.25, 0.25, -0.5, 0.5, -0.8, 0.8)
+RIGHT_GAPS = (0.24, 0.4, 0.6)
+RISES = (0.0, -0.25, 0.25, -0.5, 0.5, -0.8, 0.8)
+RIGHT_PRICE = 2.6
+PAST_A_HEAD = 2.0
 CLIMB_STEP = 0.2
 CLIMBS = 60
 BUCKET = 3 * SPACE
@@ -43,12 +46,16 @@ BUCKET = 3 * SPACE
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One mark to place: its head, what it says, and whether a head of the same moment lies above or below."""
+    """One mark to place: its head and what it says.
+
+    ``is_top`` and ``is_bottom``: no head of the same moment lies above, or below.
+    """
 
     kind: str
     owner: str
     text: str
     head: Box
+    is_melody: bool
     is_top: bool
     is_bottom: bool
 
@@ -78,7 +85,7 @@ class _Place:
 
 
 def place_marks(system: System, marks: Sequence[Mark]) -> tuple[Shape, ...]:
-    """The shapes of the marks, in the order given. ``is_top`` and ``is_bottom`` steer above and below.
+    """The shapes of the marks, in the order given.
 
     A mark that finds no free place at all stands in its best one.
     """
@@ -109,12 +116,21 @@ def _best_place(mark: Mark, crowd: _Crowd) -> Box:
 
 
 def _places(mark: Mark) -> Iterator[_Place]:
-    is_digit = mark.kind == DIGIT
     width, height = _size(mark)
-    yield from _left_places(mark.head, width, height, 0.0 if is_digit else 1.4)
-    above, below = (1.7, 1.7) if is_digit else (0.3, 0.4)
-    yield from _column(mark.head, width, height, up=True, price=above + (0.0 if mark.is_top else 2.0))
-    yield from _column(mark.head, width, height, up=False, price=below + (0.0 if mark.is_bottom else 2.0))
+    left, above, below = _prices(mark)
+    yield from _left_places(mark.head, width, height, left)
+    yield from _right_places(mark.head, width, height)
+    above += 0.0 if mark.is_top else PAST_A_HEAD
+    below += 0.0 if mark.is_bottom else PAST_A_HEAD
+    yield from _column(mark.head, width, height, up=True, price=above)
+    yield from _column(mark.head, width, height, up=False, price=below)
+
+
+def _prices(mark: Mark) -> tuple[float, float, float]:
+    """What it costs to stand left, above and below."""
+    if mark.kind == DIGIT:
+        return 0.0, 1.7, 1.7
+    return (1.4, 0.3, 1.0) if mark.is_melody else (1.4, 1.0, 0.3)
 
 
 def _size(mark: Mark) -> tuple[float, float]:
@@ -124,13 +140,22 @@ def _size(mark: Mark) -> tuple[float, float]:
 
 
 def _left_places(head: Box, width: float, height: float, price: float) -> Iterator[_Place]:
-    middle = head.middle[1]
     for gap in LEFT_GAPS:
-        right = head.left - gap * SPACE
-        for rise in LEFT_RISES:
-            y = middle + rise * SPACE
-            box = Box(right - width, y - height / 2, right, y + height / 2)
-            yield _Place(price + (gap - LEFT_GAPS[0]) + 1.2 * abs(rise), box)
+        left = head.left - gap * SPACE - width
+        yield from _beside(head, left, width, height, price + gap - LEFT_GAPS[0])
+
+
+def _right_places(head: Box, width: float, height: float) -> Iterator[_Place]:
+    for gap in RIGHT_GAPS:
+        yield from _beside(head, head.right + gap * SPACE, width, height, RIGHT_PRICE + gap)
+
+
+def _beside(head: Box, left: float, width: float, height: float, price: float) -> Iterator[_Place]:
+    """At the height of the head, or a little higher or lower."""
+    top = head.middle[1] - height / 2
+    for rise in RISES:
+        y = top + rise * SPACE
+        yield _Place(price + 1.2 * abs(rise), Box(left, y, left + width, y + height))
 
 
 def _column(head: Box, width: float, height: float, *, up: bool, price: float) -> Iterator[_Place]:

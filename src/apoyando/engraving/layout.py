@@ -81,7 +81,7 @@ OPTIONS: Mapping[str, Any] = {
     "xmlIdSeed": 1,
     "spacingLinear": 0.25,
     "spacingNonLinear": 0.6,
-    "leftMarginNote": 1.6,
+    "leftMarginNote": 2.0,
     "mnumInterval": 100000,
     "minLastJustification": 0.6,
 }

@@ -234,7 +234,7 @@ def _rest_height(silence: Silence, notated: NotatedBar) -> int:
         for event, note, _, _ in _heads(notated)
         if meanwhile.contains(event.onset)
     )
-    clear = max(heights, default=0) + REST_CLEARANCE
+    clear = max(heights, default=-REST_CLEARANCE) + REST_CLEARANCE
     return max(MIDDLE_LINE, clear + clear % 2)
 
 

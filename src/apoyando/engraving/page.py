@@ -26,7 +26,7 @@ from apoyando.engraving.mei import write_mei
 from apoyando.engraving.notation import NotatedScore, Sounding
 from apoyando.engraving.rows import Head, build_rows
 from apoyando.engraving.shapes import Box, Glyph, Shape, glyph_outline, hull
-from apoyando.model.arrangement import Note
+from apoyando.model.arrangement import Note, Role
 from apoyando.model.song import Bar
 
 CLEF_WIDTH = 4.2 * SPACE
@@ -140,7 +140,8 @@ def _marks_of(system: System, heads: Sequence[_WrittenHead], marks: Marks) -> li
     for head in sorted(struck, key=lambda h: (h.event.onset, -h.note.pitch.midi)):
         note, box = head.note, system.heads[head.note_id]
         others = [h.note.pitch.midi for h in struck if h.event.onset == head.event.onset]
-        place = (box, note.pitch.midi == max(others), note.pitch.midi == min(others))
+        is_melody = note.role is Role.MELODY
+        place = (box, is_melody, note.pitch.midi == max(others), note.pitch.midi == min(others))
         if note in marks.digits:
             listed.append(Mark(DIGIT, head.note_id, str(int(note.finger)), *place))
         if note in marks.strings:

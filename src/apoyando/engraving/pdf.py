@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
+from apoyando.engraving.shapes import visible_text
 from apoyando.engraving.typeface import FAMILY, font_paths
 
 PIXELS_PER_INCH = 144.0
@@ -20,6 +21,7 @@ _DOCUMENT = """#set document(title: sys.inputs.title, author: {author}, date: no
 
 def write_pdf(pages: Sequence[str], title: str, author: str) -> bytes:
     """One PDF of SVG pages; ``title`` and ``author`` go into its metadata, "" for none."""
+    title, author = visible_text(title), visible_text(author)
     inputs = {f"page{number}": page for number, page in enumerate(pages)}
     head = _DOCUMENT.format(author="sys.inputs.author" if author else "()")
     source = head + "".join(_PAGE.format(number=number) for number in range(len(pages)))

@@ -244,7 +244,7 @@ def _draw_bracket(bracket: _Bracket, y: float) -> Iterator[Shape]:
 def _words(line: _Line, ground: Ground) -> Iterator[Shape]:
     for bar in line.bars:
         extent = line.system.bars[bar.index]
-        groups = [_bar_start(bar, extent.left), _bar_end(bar, extent.right)]
+        groups = [_bar_start(bar, extent.left), _bar_end(bar, extent.right - 0.3 * SPACE)]
         if bar.index == 0:
             groups.append(_tempo(line.arrangement, _first_head(line.system) - 0.2 * SPACE))
         for drawings in groups:

@@ -290,11 +290,12 @@ class Text:
         for piece in self.pieces:
             y = self.y - piece.rise * piece.size
             attributes = {"x": _number(x), "y": _number(y), "font-size": _number(piece.size)}
-            SubElement(parent, "text", attributes | _style(piece.face)).text = _visible(piece.text)
+            SubElement(parent, "text", attributes | _style(piece.face)).text = visible_text(piece.text)
             x += piece.width
 
 
-def _visible(text: str) -> str:
+def visible_text(text: str) -> str:
+    """Without the characters that no page can show."""
     return text.translate(HIDDEN_CHARACTERS)
 
 

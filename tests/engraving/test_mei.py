@@ -1,0 +1,183 @@
+"""The MEI that the layout program gets.
+
+Source of names and values: MEI Guidelines 5.0, modules ``shared`` and ``cmn``
+(https://music-encoding.org/guidelines/v5/), from memory.
+"""
+
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any
+from xml.etree.ElementTree import Element, fromstring
+
+import pytest
+
+from apoyando.engraving.mei import write_mei
+from apoyando.engraving.notation import notate
+from apoyando.model.arrangement import Arrangement
+from apoyando.model.pitch import Key
+from apoyando.model.song import Barline, Meter
+from builders import (
+    change_bar,
+    make_arrangement,
+    make_bars,
+    make_harmony,
+    make_line,
+    make_note,
+    small_arrangement,
+)
+
+NS = "{http://www.music-encoding.org/ns/mei}"
+XML_ID = "{http://www.w3.org/XML/1998/namespace}id"
+
+
+def mei_of(arrangement: Arrangement, system_starts: tuple[int, ...] = ()) -> Element:
+    return fromstring(write_mei(notate(arrangement), system_starts))  # noqa: S314 - written by us
+
+
+def found(root: Element, name: str) -> list[Element]:
+    return list(root.iter(NS + name))
+
+
+def melody_of(text: str, **more: Any) -> Element:
+    return mei_of(make_arrangement(make_line("melody", text), **more))
+
+
+def test_pitches_are_as_they_sound_under_an_octave_treble_clef() -> None:
+    root = melody_of("E4:4")
+    clef = found(root, "clef")[0]
+    assert [clef.get(name) for name in ("shape", "line", "dis", "dis.place")] == ["G", "2", "8", "below"]
+    assert [(note.get("pname"), note.get("oct")) for note in found(root, "note")] == [("e", "4")]
+
+
+def test_notes_keep_the_ids_of_the_notated_score() -> None:
+    ids = [note.get(XML_ID) for note in found(melody_of("E4:2 G4:2"), "note")]
+    assert ids == ["m0v1e0n0", "m0v1e1n0"]
+
+
+def test_the_melody_has_stems_up_and_the_accompaniment_stems_down() -> None:
+    root = mei_of(small_arrangement())
+    stems = {
+        layer.get("n"): {n.get("stem.dir") for n in found(layer, "note")} for layer in found(root, "layer")
+    }
+    assert stems.pop("1") == {"up"}
+    assert stems
+    assert all(directions == {"down"} for directions in stems.values())
+
+
+@pytest.mark.parametrize(
+    ("length", "expected"),
+    [("4", ("1", None)), ("3", ("2", "1")), ("1", ("4", None)), ("1/2", ("8", None)), ("1/4", ("16", None))],
+)
+def test_lengths_are_written_as_values_and_dots(length: str, expected: tuple[str, str | None]) -> None:
+    note = found(melody_of(f"E4:{length}"), "note")[0]
+    assert (note.get("dur"), note.get("dots")) == expected
+
+
+def test_hidden_rests_only_take_time() -> None:
+    root = mei_of(small_arrangement())
+    assert found(root, "rest") == []
+    assert found(root, "space")
+
+
+def test_a_rest_of_the_melody_lies_above_what_sounds_under_it() -> None:
+    """``loc`` counts from the bottom line: 4 is the middle line. C4 stands on 5."""
+    alone = melody_of("r:1 E4:3")
+    assert [rest.get("loc") for rest in found(alone, "rest")] == ["4"]
+    notes = (*make_line("melody", "r:1 E4:3"), make_note("inner", 0, 1, "C4"))
+    assert [rest.get("loc") for rest in found(mei_of(make_arrangement(notes)), "rest")] == ["10"]
+
+
+def test_a_whole_bar_of_rest_hangs_in_the_middle() -> None:
+    assert len(found(melody_of("r:4 E4:4"), "mRest")) == 1
+
+
+def test_eighths_are_beamed_as_notated() -> None:
+    beams = found(melody_of("E4:1/2 F4:1/2 G4:1/2 A4:1/2 B4:2"), "beam")
+    assert [len(found(beam, "note")) for beam in beams] == [4]
+
+
+def test_a_triplet_under_one_beam_shows_its_number_and_no_bracket() -> None:
+    tuplet = found(melody_of("E4:1/3 F4:1/3 G4:1/3 A4:3"), "tuplet")[0]
+    assert (tuplet.get("num"), tuplet.get("numbase")) == ("3", "2")
+    assert (tuplet.get("num.place"), tuplet.get("bracket.visible")) == ("above", "false")
+
+
+def test_a_triplet_without_a_common_beam_shows_a_bracket_above() -> None:
+    tuplet = found(melody_of("E4:2/3 F4:1/3 A4:3"), "tuplet")[0]
+    assert (tuplet.get("bracket.visible"), tuplet.get("bracket.place")) == ("true", "above")
+
+
+def test_a_note_over_the_barline_is_tied() -> None:
+    root = melody_of("r:2 E4:4 F4:2")
+    ties = [(tie.get("startid"), tie.get("endid"), tie.get("curvedir")) for tie in found(root, "tie")]
+    assert ties == [("#m0v1e1n0", "#m1v1e0n0", "above")]
+
+
+def test_notes_struck_together_are_a_chord_under_one_stem() -> None:
+    root = mei_of(make_arrangement((*make_line("melody", "E4:4"), *make_line("inner", "C3+G3:4"))))
+    assert [len(found(chord, "note")) for chord in found(root, "chord")] == [2]
+
+
+def test_an_accidental_is_written_where_it_is_printed_and_nowhere_else() -> None:
+    notes = found(melody_of("F#4:1 F#4:1 F4:2"), "note")
+    assert [note.get("accid") for note in notes] == ["s", None, "n"]
+
+
+def test_barlines_and_repeats() -> None:
+    bars = make_bars(4)
+    bars = change_bar(bars, 0, starts_repeat=True)
+    bars = change_bar(bars, 1, repeat_times=2)
+    bars = change_bar(bars, 2, barline=Barline.DOUBLE)
+    root = mei_of(make_arrangement(make_line("melody", "E4:16"), bars))
+    lines = [(m.get("left"), m.get("right")) for m in found(root, "measure")]
+    assert lines == [("rptstart", "single"), (None, "rptend"), (None, "dbl"), (None, "end")]
+
+
+def test_a_pickup_does_not_count_as_a_full_bar() -> None:
+    root = mei_of(make_arrangement(make_line("melody", "G4:1 C5:4"), make_bars(1, pickup=1)))
+    assert [measure.get("metcon") for measure in found(root, "measure")] == ["false", None]
+
+
+def test_key_and_meter_are_given_at_the_start_and_where_they_change() -> None:
+    bars = change_bar(make_bars(3, fifths=-2), 1, meter=Meter(2, 2, "cut"))
+    bars = change_bar(bars, 2, key=Key(1), meter=Meter(2, 2, "cut"))
+    root = mei_of(make_arrangement(make_line("melody", "D4:12"), bars))
+    names = ("keysig", "meter.count", "meter.unit", "meter.sym")
+    definitions = [tuple(d.get(name) for name in names) for d in found(root, "scoreDef")]
+    assert definitions == [("2f", "4", "4", None), (None, "2", "2", "cut"), ("1s", None, None, None)]
+
+
+def test_a_fermata_stands_over_the_last_head_of_its_note() -> None:
+    held = replace(make_note("melody", 2, 4, "E4"), has_fermata=True)
+    fermatas = found(mei_of(make_arrangement((held,))), "fermata")
+    assert [fermata.get("startid") for fermata in fermatas] == ["#m1v1e0n0"]
+
+
+def test_chord_symbols_take_their_room_at_their_moment() -> None:
+    root = melody_of("E4:4", harmony=make_harmony("-:1 F#.minor-seventh:3"))
+    assert [(h.get("tstamp"), h.text) for h in found(root, "harm")] == [("2", "F#m7")]
+
+
+def test_moments_are_counted_in_the_unit_of_the_meter() -> None:
+    bars = make_bars(1, "6/8")
+    root = mei_of(make_arrangement(make_line("melody", "E4:3"), bars, harmony=make_harmony("-:3/2 C:3/2")))
+    assert [h.get("tstamp") for h in found(root, "harm")] == ["4"]
+
+
+def test_systems_begin_where_they_are_told_to() -> None:
+    root = mei_of(make_arrangement(make_line("melody", "E4:12")), (1, 2))
+    section = found(root, "section")[0]
+    assert [child.tag.removeprefix(NS) for child in section] == ["measure", "sb", "measure", "sb", "measure"]
+
+
+def test_any_title_makes_well_formed_xml() -> None:
+    assert found(melody_of("E4:4", title="\x00<&\ud800"), "note")
+
+
+def test_tied_heads_of_odd_lengths_are_all_written() -> None:
+    root = melody_of("E4:5/2 F4:3/2")
+    total = sum(
+        Fraction(4, int(n.get("dur", "4"))) * (2 - Fraction(1, 2 ** int(n.get("dots", "0"))))
+        for n in found(root, "note")
+    )
+    assert total == 4
