@@ -1,6 +1,6 @@
 """What became of each song, and the exit code that says so."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable
 from contextlib import contextmanager
 from dataclasses import dataclass
 from enum import IntEnum
@@ -72,7 +72,7 @@ def worst(outcomes: Iterable[Outcome[Value]]) -> ExitCode:
 
 
 @contextmanager
-def usage_errors_told() -> Iterator[None]:
+def usage_errors_told() -> Generator[None]:
     """Wrong use found before any song was begun: one line and exit code 2."""
     try:
         yield

@@ -1,0 +1,50 @@
+"""``apoyando arrange``: one song made and written, and how that is told."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import typer
+
+from apoyando.cli.screen import Entry, name_files
+from apoyando.files import read_song_bytes, write_together
+from apoyando.model.plan import Plan
+from apoyando.pipeline import Piece, make_piece
+from apoyando.reading import load_default_levels
+
+
+@dataclass(frozen=True, slots=True)
+class Arranged:
+    piece: Piece
+    files: tuple[Path, ...]
+
+
+def arrange_and_write(
+    song: Path, *, targets: Mapping[Path, Mapping[str, Path]], plan: Plan, is_timed: bool
+) -> Arranged:
+    piece = make_piece(read_song_bytes(song), str(song), plan, load_default_levels(), is_timed=is_timed)
+    files = targets[song]
+    write_together({path: piece.outputs[suffix] for suffix, path in files.items()})
+    return Arranged(piece, tuple(files.values()))
+
+
+def describe(arranged: Arranged) -> Entry:
+    return {"files": [str(path) for path in arranged.files], "report": arranged.piece.report}
+
+
+def say(arranged: Arranged) -> None:
+    """One line: what was written, in which key, and all that was given up on the way."""
+    arrangement, song = arranged.piece.arrangement, arranged.piece.song
+    counts = {
+        "change to the melody": len(arrangement.melody_changes),
+        "relaxation": len(arrangement.relaxations),
+        "hold given up": len(arrangement.given_up_holds),
+        "remark on the source": len(song.remarks),
+    }
+    told = [_count(number, what) for what, number in counts.items() if number]
+    typer.echo("; ".join([f"{name_files(arranged.files)}: {arrangement.key}", *told]))
+
+
+def _count(number: int, what: str) -> str:
+    noun, *rest = what.split(" ", 1)
+    return " ".join([str(number), noun if number == 1 else f"{noun}s", *rest])

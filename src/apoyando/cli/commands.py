@@ -1,0 +1,164 @@
+"""The three commands."""
+
+import sys
+from collections.abc import Callable, Sequence
+from functools import partial
+from io import TextIOWrapper
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from apoyando import __version__
+from apoyando.cli import screen
+from apoyando.cli.choices import decide
+from apoyando.cli.outcome import Outcome, Value, attempt, usage_errors_told, worst
+from apoyando.files import find_songs
+
+app = typer.Typer(
+    name="apoyando",
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+Songs = Annotated[
+    list[Path],
+    typer.Argument(metavar="SONG", hidden=True),
+]
+OutFolder = Annotated[
+    Path | None,
+    typer.Option("--out", metavar="DIR", help='Where the results go. Left out: "arranged" beside each song.'),
+]
+KeyName = Annotated[
+    str | None,
+    typer.Option("--key", metavar="TONIC", help="G, F#, Bb ... Left out: the key that lies best."),
+]
+LevelName = Annotated[
+    str | None,
+    typer.Option("--level", metavar="LEVEL", help="early, intermediate or advanced. [intermediate]"),
+]
+TextureName = Annotated[
+    str | None, typer.Option("--texture", metavar="TEXTURE", help="The accompaniment. [running-eighths]")
+]
+TuningName = Annotated[
+    str | None, typer.Option("--tuning", metavar="TUNING", help="standard or drop-d. [standard]")
+]
+CapoFret = Annotated[
+    int | None, typer.Option("--capo", metavar="FRET", help="The fret of the capo. [0: none]")
+]
+PlanFile = Annotated[
+    Path | None,
+    typer.Option("--plan", metavar="FILE", help="Your decisions for the song; options win over them."),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON, for machines.")]
+Timing = Annotated[bool, typer.Option("--timing", help="Tell the seconds of the search in the report.")]
+
+
+def main() -> None:
+    """The entry point. What a terminal cannot show is escaped, never a crash."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+    app()
+
+
+@app.callback(invoke_without_command=True)
+def apoyando(
+    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+) -> None:
+    """From a lead sheet to a piece for one guitar: arranged, fingered, proofed, engraved.
+
+    Exit codes: 0 done; 2 wrong use; 3 a song that cannot be read (the others are still
+    done); 1 a fault of the program.
+    """
+    if version:
+        typer.echo(f"apoyando {__version__}")
+
+
+@app.command()
+def arrange(
+    songs: Songs,
+    out: OutFolder = None,
+    key: KeyName = None,
+    level: LevelName = None,
+    texture: TextureName = None,
+    tuning: TuningName = None,
+    capo: CapoFret = None,
+    plan: PlanFile = None,
+    timing: Timing = False,
+    as_json: AsJson = False,
+) -> None:
+    """Arrange songs for one guitar.
+
+    SONG is a song (.abc, .musicxml, .mxl, .xml) or a folder of songs; several may be named.
+    Writes NAME.pdf, NAME.musicxml, NAME.mid, NAME.report.json and NAME.plan.toml.
+    """
+    with usage_errors_told():
+        from apoyando.cli.arranged import arrange_and_write, describe, say
+        from apoyando.cli.targets import choose_targets
+        from apoyando.pipeline import OUTPUT_SUFFIXES
+
+        decided = decide(
+            plan, {"key": key, "level": level, "texture": texture, "tuning": tuning, "capo": capo}
+        )
+        targets = choose_targets(find_songs(songs), out, OUTPUT_SUFFIXES, plan)
+    work = partial(arrange_and_write, targets=targets, plan=decided, is_timed=timing)
+    _work_through(tuple(targets), work, "arranging", describe if as_json else None, say)
+
+
+@app.command()
+def keys(
+    songs: Songs,
+    level: LevelName = None,
+    texture: TextureName = None,
+    tuning: TuningName = None,
+    plan: PlanFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Compare the twelve keys of a song.
+
+    Tells the price of each, its open basses, barres, highest fret and hardest bar.
+    """
+    with usage_errors_told():
+        from apoyando.cli.compared import compare, describe, say
+
+        decided = decide(plan, {"level": level, "texture": texture, "tuning": tuning})
+        found = find_songs(songs)
+    _work_through(
+        found, partial(compare, plan=decided), "comparing keys of", describe if as_json else None, say
+    )
+
+
+@app.command()
+def read(songs: Songs, as_json: AsJson = False) -> None:
+    """Show what was understood of a song, bar by bar."""
+    with usage_errors_told():
+        from apoyando.cli.understood import describe, say, understand
+
+        found = find_songs(songs)
+    _work_through(found, understand, "reading", describe if as_json else None, say)
+
+
+def _work_through(
+    songs: Sequence[Path],
+    work: Callable[[Path], Value],
+    doing: str,
+    describe: Callable[[Value], screen.Entry] | None,
+    say: Callable[[Value], None],
+) -> None:
+    """Each song in turn: its problems told at once, its result too unless JSON is wanted at the end."""
+    outcomes: list[Outcome[Value]] = []
+    with screen.progress(songs, doing) as begin:
+        for song in songs:
+            begin(song)
+            outcomes.append(attempt(song, work))
+            screen.show_problems(outcomes[-1])
+            if describe is None and outcomes[-1].value is not None:
+                say(outcomes[-1].value)
+    code = worst(outcomes)
+    if describe is not None:
+        screen.show_json(outcomes, describe, code)
+    raise typer.Exit(code)

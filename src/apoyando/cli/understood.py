@@ -1,0 +1,59 @@
+"""``apoyando read``: what was understood of one song, bar by bar."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from apoyando.cli.screen import show_table
+from apoyando.files import read_song_bytes
+from apoyando.reading import read_song
+from apoyando.report import describe_song
+
+Told = dict[str, Any]
+"""What ``describe_song`` gives, as JSON would carry it."""
+
+
+def understand(song: Path) -> Told:
+    return describe_song(read_song(read_song_bytes(song), str(song)))
+
+
+def describe(told: Told) -> Told:
+    return told
+
+
+def say(told: Told) -> None:
+    title = " / ".join(str(told[field]) for field in ("title", "composer", "key", "meter") if told[field])
+    show_table(title, ("bar", "chords", "melody (lengths in quarters)", "form"), _rows(told))
+    for remark in told["remarks"]:
+        typer.echo(f"bar {remark['bar']}: {remark['text']}" if remark["bar"] else remark["text"])
+
+
+def _rows(told: Told) -> list[list[str]]:
+    return [
+        [
+            bar["bar"],
+            "  ".join(_chord(each) for each in bar["chords"]),
+            "  ".join(_note(each) for each in bar["melody"]),
+            "; ".join(_form(before, bar)),
+        ]
+        for before, bar in zip([told, *told["bars"]], told["bars"], strict=False)
+    ]
+
+
+def _chord(chord: Mapping[str, Any]) -> str:
+    if chord["from_before"]:
+        return f"({chord['chord']})"
+    return chord["chord"] if chord["beat"] == "1" else f"{chord['chord']} @{chord['beat']}"
+
+
+def _note(note: Mapping[str, Any]) -> str:
+    name = "rest" if note["pitch"] is None else note["pitch"]
+    return f"({name} {note['quarters']})" if note["from_before"] else f"{name} {note['quarters']}"
+
+
+def _form(before: Mapping[str, Any], bar: Mapping[str, Any]) -> list[str]:
+    changes = [f"{what} {bar[what]}" for what in ("key", "meter") if bar[what] != before[what]]
+    section = [f"section {bar['section']}"] if bar["section"] else []
+    return [*section, *changes, *bar["form"]]

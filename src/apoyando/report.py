@@ -1,0 +1,292 @@
+"""What is told about a song and its piece, for machines and for the screen.
+
+Conventions: plain values that JSON can carry. Score time is exact: quarters from the start
+as a string, "7/2"; ``beat`` counts the felt pulse of the meter from 1, "5/2" being half way
+through the second beat. ``bar`` is the printed number. The same piece gives the same bytes.
+"""
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from apoyando.arranging import KeyComparison
+from apoyando.engraving.chord_symbols import plain_text, print_chord
+from apoyando.model.arrangement import Arrangement, GivenUpHold, MelodyChange, Relaxation, Role
+from apoyando.model.harmony import HarmonySpan, chord_tones
+from apoyando.model.song import Bar, Jump, MelodyNote, Song, bar_at
+from apoyando.model.time import Quarters
+from apoyando.proofing import Certificate, Finding, Proof, Refutation, WidestSpan
+from apoyando.teaching import BarDifficulty, HardBar, choose_hard_bars
+
+Entry = dict[str, object]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """What the rooms that look at a finished arrangement say of it."""
+
+    certificate: Certificate
+    over_level: tuple[Finding, ...]
+    difficulties: tuple[BarDifficulty, ...]
+
+
+def encode_report(report: Entry) -> bytes:
+    """The report as JSON (RFC 8259). A lone surrogate in a file's name is escaped, as JSON may."""
+    return (json.dumps(report, ensure_ascii=False, indent=2) + "\n").encode(errors="backslashreplace")
+
+
+def describe_piece(
+    song: Song, arrangement: Arrangement, verdict: Verdict, search_seconds: float | None = None
+) -> Entry:
+    """What was decided, what was given up, what is hard, what is proven."""
+    return {
+        **_describe_choices(arrangement),
+        "search": _describe_search(arrangement, search_seconds),
+        "melody": _describe_melody(arrangement),
+        "holds": _describe_holds(arrangement),
+        "relaxations": [_describe_relaxation(arrangement, each) for each in arrangement.relaxations],
+        "bars": [_describe_difficulty(each) for each in verdict.difficulties],
+        "hard_bars": [_describe_hard_bar(each) for each in choose_hard_bars(verdict.difficulties)],
+        "over_level": [_describe_finding(arrangement, each) for each in verdict.over_level],
+        "certificate": _describe_certificate(arrangement, verdict.certificate),
+        "remarks": _describe_remarks(song),
+    }
+
+
+def describe_keys(comparisons: Sequence[KeyComparison]) -> list[Entry]:
+    """The twelve keys, in the order given."""
+    return [
+        {
+            "key": str(each.key),
+            "price": each.price,
+            "open_basses": each.open_basses,
+            "barres": each.barres,
+            "highest_fret": each.highest_fret,
+            "hardest_bar": each.hardest_bar,
+        }
+        for each in comparisons
+    ]
+
+
+def describe_song(song: Song) -> Entry:
+    """What was understood, bar by bar."""
+    tempo = song.tempo_quarters_per_minute
+    return {
+        "title": song.title,
+        "composer": song.composer,
+        "lyricist": song.lyricist,
+        "rights": song.rights,
+        "key": str(song.key),
+        "meter": str(song.bars[0].meter),
+        "tempo_quarters_per_minute": None if tempo is None else str(tempo),
+        "tempo_words": song.tempo_words,
+        "bars": [_describe_bar(song, bar) for bar in song.bars],
+        "remarks": _describe_remarks(song),
+    }
+
+
+def _describe_choices(arrangement: Arrangement) -> Entry:
+    return {
+        "title": arrangement.title,
+        "composer": arrangement.composer,
+        "key": str(arrangement.key),
+        "capo": arrangement.capo,
+        "tuning": arrangement.tuning.name,
+        "level": arrangement.level,
+        "texture": arrangement.texture,
+        "transposition": {
+            "semitones": arrangement.transposition.semitones,
+            "fifths": arrangement.transposition.fifths,
+        },
+    }
+
+
+def _describe_search(arrangement: Arrangement, seconds: float | None) -> Entry:
+    search = arrangement.search
+    return {
+        "seconds": seconds,
+        "price": search.price,
+        "lower_bound": search.lower_bound,
+        "optimal": search.is_optimal,
+    }
+
+
+def _describe_melody(arrangement: Arrangement) -> Entry:
+    return {
+        "notes": len(arrangement.voice(Role.MELODY)),
+        "changes": [_describe_change(arrangement, each) for each in arrangement.melody_changes],
+    }
+
+
+def _describe_change(arrangement: Arrangement, change: MelodyChange) -> Entry:
+    return {
+        **_place(arrangement.bars, change.onset),
+        "old": change.old,
+        "new": change.new,
+        "reason": change.reason,
+    }
+
+
+def _describe_holds(arrangement: Arrangement) -> Entry:
+    given_up = arrangement.given_up_holds
+    return {
+        "kept": len(arrangement.notes) - len(given_up),
+        "given_up": [_describe_hold(arrangement, each) for each in given_up],
+    }
+
+
+def _describe_hold(arrangement: Arrangement, hold: GivenUpHold) -> Entry:
+    return {
+        **_place(arrangement.bars, hold.onset),
+        "pitch": str(hold.pitch),
+        "wanted_until": str(hold.wanted_until),
+        "held_until": str(hold.held_until),
+        "reason": hold.reason,
+    }
+
+
+def _describe_relaxation(arrangement: Arrangement, relaxation: Relaxation) -> Entry:
+    return {
+        **_place(arrangement.bars, relaxation.onset),
+        "step": str(relaxation.step),
+        "reason": relaxation.reason,
+    }
+
+
+def _describe_difficulty(difficulty: BarDifficulty) -> Entry:
+    return {
+        "number": difficulty.bar,
+        "difficulty": difficulty.total,
+        "parts": {str(cause): points for cause, points in difficulty.parts.items()},
+        "reasons": list(difficulty.reasons),
+    }
+
+
+def _describe_hard_bar(hard: HardBar) -> Entry:
+    return {"number": hard.bar, "difficulty": hard.difficulty, "sentence": hard.sentence}
+
+
+def _describe_finding(arrangement: Arrangement, finding: Finding) -> Entry:
+    return {
+        **_place(arrangement.bars, finding.onset),
+        "rule": str(finding.rule),
+        "sentence": finding.sentence,
+    }
+
+
+def _describe_certificate(arrangement: Arrangement, certificate: Certificate) -> Entry:
+    return {
+        "proven": certificate.is_proven,
+        "rules": [_describe_answer(arrangement, answer) for answer in certificate.answers],
+    }
+
+
+def _describe_answer(arrangement: Arrangement, answer: Proof | Refutation) -> Entry:
+    if isinstance(answer, Refutation):
+        return {
+            "rule": str(answer.rule),
+            "holds": False,
+            "witnesses": [each.sentence for each in answer.witnesses],
+        }
+    widest = {"widest": _describe_widest(arrangement, answer.widest)} if answer.widest else {}
+    return {
+        "rule": str(answer.rule),
+        "holds": True,
+        "notes_checked": answer.notes_checked,
+        "moments_checked": answer.moments_checked,
+        **widest,
+    }
+
+
+def _describe_widest(arrangement: Arrangement, widest: WidestSpan) -> Entry:
+    return {
+        **_place(arrangement.bars, widest.onset),
+        "span_mm": round(widest.span_mm, 1),
+        "notes": [f"{note.pitch}, {note.place}, finger {note.finger:d}" for note in widest.notes],
+    }
+
+
+def _describe_remarks(song: Song) -> list[Entry]:
+    return [{"bar": remark.bar, "text": remark.text} for remark in song.remarks]
+
+
+def _describe_bar(song: Song, bar: Bar) -> Entry:
+    return {
+        "bar": bar.number,
+        "meter": str(bar.meter),
+        "key": str(bar.key),
+        "length_quarters": str(bar.span.duration),
+        "section": bar.section,
+        "form": _form_marks(bar),
+        "chords": [_describe_chord(bar, span) for span in song.harmony if span.span.overlaps(bar.span)],
+        "melody": list(_describe_line(song, bar)),
+    }
+
+
+def _describe_chord(bar: Bar, harmony: HarmonySpan) -> Entry:
+    chord = harmony.chord
+    return {
+        "beat": _beat(bar, max(harmony.onset, bar.onset)),
+        "chord": plain_text(print_chord(chord)),
+        "written": chord.text if chord else "",
+        "tones": [str(tone.name) for tone in chord_tones(chord)] if chord else [],
+        "from_before": harmony.onset < bar.onset,
+    }
+
+
+def _describe_line(song: Song, bar: Bar) -> Iterator[Entry]:
+    """The notes and rests that fill the bar."""
+    reached = bar.onset
+    for note in song.melody:
+        if note.span.overlaps(bar.span):
+            if reached < note.onset:
+                yield _describe_rest(bar, reached, note.onset)
+            yield _describe_note(bar, note)
+            reached = note.offset
+    if reached < bar.offset:
+        yield _describe_rest(bar, reached, bar.offset)
+
+
+def _describe_note(bar: Bar, note: MelodyNote) -> Entry:
+    """The part of a note that lies in the bar; its words where it begins."""
+    onset, offset = max(note.onset, bar.onset), min(note.offset, bar.offset)
+    begins_here = onset == note.onset
+    return {
+        "beat": _beat(bar, onset),
+        "pitch": str(note.pitch),
+        "quarters": str(offset - onset),
+        "from_before": not begins_here,
+        "lyrics": [lyric.text for lyric in note.lyrics] if begins_here else [],
+    }
+
+
+def _describe_rest(bar: Bar, onset: Quarters, offset: Quarters) -> Entry:
+    return {
+        "beat": _beat(bar, onset),
+        "pitch": None,
+        "quarters": str(offset - onset),
+        "from_before": False,
+        "lyrics": [],
+    }
+
+
+def _form_marks(bar: Bar) -> list[str]:
+    at_start = [str(jump) for jump in bar.jumps if jump in (Jump.SEGNO, Jump.CODA)]
+    at_end = [str(jump) for jump in bar.jumps if jump not in (Jump.SEGNO, Jump.CODA)]
+    return [
+        *(["pickup"] if bar.is_pickup else []),
+        *at_start,
+        *(["repeat from here"] if bar.starts_repeat else []),
+        *([f"ending {', '.join(map(str, bar.endings))}"] if bar.endings else []),
+        *([f"played {bar.repeat_times} times"] if bar.repeat_times else []),
+        *([bar.jump_words] if at_end and bar.jump_words else at_end),
+    ]
+
+
+def _place(bars: tuple[Bar, ...], onset: Quarters) -> Entry:
+    bar = bar_at(bars, onset)
+    return {"bar": bar.number, "beat": _beat(bar, onset), "onset_quarters": str(onset)}
+
+
+def _beat(bar: Bar, moment: Quarters) -> str:
+    return str((moment - bar.onset + bar.meter_phase) / bar.meter.pulse + 1)

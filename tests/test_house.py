@@ -1,0 +1,145 @@
+"""The laws of the house: who may use whom, what a door is, and what is locked."""
+
+import ast
+import importlib
+import re
+import statistics
+import subprocess
+import sys
+import tomllib
+from collections.abc import Iterator
+from importlib.metadata import version
+from pathlib import Path
+
+import pytest
+from packaging.requirements import Requirement
+from packaging.version import Version
+
+import apoyando
+
+ROOT = Path(__file__).parents[1]
+SOURCE = ROOT / "src" / "apoyando"
+ROOMS = ("arranging", "cli", "engraving", "fingering", "model", "proofing", "reading", "sound", "teaching")
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+LOCKS = {"requirements.lock": "build", "requirements-dev.lock": "dev"}
+TOUCHES_THE_DISK = (
+    "open",
+    "read_bytes",
+    "read_text",
+    "write_bytes",
+    "write_text",
+    "mkdir",
+    "unlink",
+    "print",
+)
+EDGES = ("cli", "files.py", "__main__.py")
+READ_PACKAGE_DATA = ("reading/level_table.py", "engraving/typeface.py", "engraving/shapes.py")
+"""Tables and fonts that come with the program or its libraries."""
+
+
+def modules() -> list[Path]:
+    return sorted(SOURCE.rglob("*.py"))
+
+
+def functions() -> Iterator[ast.FunctionDef]:
+    for path in modules():
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef):
+                yield node
+
+
+def lines_of_code(function: ast.FunctionDef) -> int:
+    """Lines without the docstring and without the head."""
+    body = function.body[1:] if ast.get_docstring(function) else function.body
+    return (body[-1].end_lineno or 0) - body[0].lineno + 1 if body else 0
+
+
+def test_no_room_uses_one_beside_it_or_above_it() -> None:
+    program = "from importlinter.cli import lint_imports; raise SystemExit(lint_imports(no_cache=True))"
+    checked = subprocess.run(
+        [sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+
+    assert checked.returncode == 0, checked.stdout
+
+
+def test_every_room_is_known_here() -> None:
+    assert sorted(path.parent.name for path in SOURCE.glob("*/__init__.py")) == sorted(ROOMS)
+
+
+@pytest.mark.parametrize("room", [room for room in ROOMS if room != "model"])
+def test_the_door_of_a_room_names_what_is_behind_it(room: str) -> None:
+    """``model`` is many small modules of data, imported by name."""
+    door = importlib.import_module(f"apoyando.{room}")
+
+    assert door.__doc__
+    assert all(hasattr(door, name) for name in door.__all__)
+
+
+def test_only_the_edges_touch_disk_and_screen() -> None:
+    inside = [path for path in modules() if path.relative_to(SOURCE).parts[0] not in EDGES]
+    touches = [
+        f"{path.relative_to(SOURCE)}:{node.lineno}"
+        for path in inside
+        if path.relative_to(SOURCE).as_posix() not in READ_PACKAGE_DATA
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and _is_of_an_edge(node.func)
+    ]
+
+    assert touches == []
+
+
+def _is_of_an_edge(called: ast.expr) -> bool:
+    match called:
+        case ast.Name(name):
+            return name in FUNCTIONS_OF_AN_EDGE
+        case ast.Attribute(attr=name):
+            return name in METHODS_OF_AN_EDGE
+        case _:
+            return False
+
+
+def test_functions_are_small() -> None:
+    """The house style: 4 to 7 lines in the median, under 33 for nearly all."""
+    lengths = sorted(lines_of_code(function) for function in functions())
+
+    assert statistics.median(lengths) <= 7
+    assert lengths[len(lengths) * 98 // 100] < 33
+
+
+@pytest.mark.parametrize("lock", LOCKS)
+def test_a_lock_names_one_version_and_its_hashes_and_no_host(lock: str) -> None:
+    text = (ROOT / lock).read_text(encoding="utf-8")
+    entries = re.findall(r"^(\S.*?) \\\n(?:    --hash=sha256:[0-9a-f]{64}(?: \\)?\n)+", text, re.MULTILINE)
+
+    assert len(entries) == len(re.findall(r"^[a-z0-9]", text, re.MULTILINE))
+    assert all(re.fullmatch(r"[a-z0-9.-]+==[0-9a-z.]+( ; .+)?", entry) for entry in entries)
+    assert "://" not in text
+
+
+@pytest.mark.parametrize(("lock", "group"), LOCKS.items())
+def test_a_lock_holds_what_the_project_asks_for(lock: str, group: str) -> None:
+    locked = dict(re.findall(r"^([a-z0-9.-]+)==([0-9a-z.]+)", (ROOT / lock).read_text(), re.MULTILINE))
+    asked = [*PROJECT["project"]["dependencies"], *_group(group)]
+
+    for requirement in map(Requirement, asked):
+        assert requirement.specifier.contains(Version(locked[requirement.name])), requirement
+
+
+def _group(name: str) -> Iterator[str]:
+    for entry in PROJECT["dependency-groups"][name]:
+        if isinstance(entry, str):
+            yield entry
+        else:
+            yield from _group(entry["include-group"])
+
+
+def test_every_requirement_is_bounded_on_both_sides() -> None:
+    asked = [*PROJECT["project"]["dependencies"], *_group("dev")]
+
+    for requirement in map(Requirement, asked):
+        assert {operator.operator for operator in requirement.specifier} == {">=", "<"}, requirement
+
+
+def test_the_version_is_told_in_one_voice() -> None:
+    assert apoyando.__version__ == PROJECT["project"]["version"] == version("apoyando")
