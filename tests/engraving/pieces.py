@@ -4,8 +4,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 from itertools import cycle, islice
+from typing import Any
 
 from apoyando.model.arrangement import Arrangement, Note
+from apoyando.model.hand import Finger
 from apoyando.model.instrument import DROP_D_TUNING, Place
 from apoyando.model.pitch import Key
 from apoyando.model.song import Bar, Barline, Jump, Meter
@@ -49,7 +51,7 @@ def piece_with_form() -> Arrangement:
         "r:1 " + "r:1/2 G3:1/2 Eb4:1/2 G3:1/2 " * 4 + "r:1/2 G3:1/2 F3:1/2 D3:1/2 r:1/2 G3:1/2 B3:1/2 G3:1/2 "
         "Eb3+G3:4 " + "r:1/2 Ab3:1/2 C4:1/2 Ab3:1/2 r:1 C4+Ab3:1 " * 4,
     )
-    changes = {
+    changes: dict[int, dict[str, Any]] = {
         1: {"starts_repeat": True, "section": "A", "jumps": (Jump.SEGNO,)},
         3: {"endings": (1,), "ending_stops": True, "repeat_times": 3},
         4: {"endings": (2,), "ending_stops": True, "barline": Barline.DOUBLE, "jumps": (Jump.TO_CODA,)},
@@ -129,8 +131,8 @@ def _up_a_string(notes: tuple[Note, ...]) -> Iterator[Note]:
         yield replace(note, place=places[0], finger=_finger(places[0])) if moves and places else note
 
 
-def _finger(place: Place) -> int:
-    return (place.fret - 1) % 4 + 1
+def _finger(place: Place) -> Finger:
+    return Finger((place.fret - 1) % 4 + 1)
 
 
 def piece_of_chords() -> Arrangement:

@@ -4,8 +4,11 @@ Conventions of printed guitar music: common practice, from memory.
 """
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
+from typing import Any
 from xml.etree.ElementTree import fromstring
 
 import pytest
@@ -71,7 +74,12 @@ def heads_of(line: Line) -> dict[str, Box]:
     return {s.owner: s.boxes()[0] for s in line.shapes if s.kind == "notehead"}
 
 
-def tune(count: int, **more: object) -> Arrangement:
+def bars_of(line: Line) -> set[str]:
+    """Ids of the bars with a note on the line."""
+    return {note_id.split("v")[0] for note_id in heads_of(line)}
+
+
+def tune(count: int, **more: Any) -> Arrangement:
     """So many bars of eighths."""
     notes = make_line("melody", "E4:1/2 F4:1/2 G4:1/2 A4:1/2 G4:1/2 F4:1/2 E4:1/2 D4:1/2 " * count)
     return make_arrangement(notes, **more)
@@ -81,16 +89,14 @@ def tune(count: int, **more: object) -> Arrangement:
 
 
 @pieces
-def test_every_page_is_a_well_formed_a4_drawing(piece: object) -> None:
-    assert callable(piece)
+def test_every_page_is_a_well_formed_a4_drawing(piece: Callable[[], Arrangement]) -> None:
     for page in engrave_svgs(piece()):
         root = fromstring(page)  # noqa: S314 - drawn by us
         assert (root.get("width"), root.get("height")) == ("210mm", "297mm")
 
 
 @pieces
-def test_nothing_lies_outside_the_margins(piece: object) -> None:
-    assert callable(piece)
+def test_nothing_lies_outside_the_margins(piece: Callable[[], Arrangement]) -> None:
     for page in pages_of(piece()):
         for y, line in page.lines:
             box = line.box.moved(MARGIN, y)
@@ -101,11 +107,10 @@ def test_nothing_lies_outside_the_margins(piece: object) -> None:
 
 
 @pieces
-def test_lines_on_a_page_do_not_touch_each_other_or_the_heading(piece: object) -> None:
-    assert callable(piece)
+def test_lines_on_a_page_do_not_touch_each_other_or_the_heading(piece: Callable[[], Arrangement]) -> None:
     for page in pages_of(piece()):
         boxes = [line.box.moved(0, y) for y, line in page.lines]
-        assert all(one.bottom < other.top for one, other in zip(boxes, boxes[1:], strict=False))
+        assert all(one.bottom < other.top for one, other in pairwise(boxes))
 
 
 def test_the_same_arrangement_gives_the_same_drawing() -> None:
@@ -159,7 +164,7 @@ def test_the_rights_stand_at_the_foot_of_the_first_page_only() -> None:
 def test_pages_are_numbered_from_the_second_on() -> None:
     numbers = [words(page.heading.shapes, HEADING) for page in pages_of(tune(130))]
     assert "1" not in numbers[0]
-    assert [number for number in numbers[1:]] == [[str(n)] for n in range(2, len(numbers) + 1)]
+    assert numbers[1:] == [[str(n)] for n in range(2, len(numbers) + 1)]
 
 
 def test_capo_and_tuning_are_named_at_the_top_left() -> None:
@@ -192,7 +197,7 @@ def test_each_line_but_the_first_begins_with_its_bar_number() -> None:
     numbers = [words(line.shapes, BAR_NUMBER) for line in lines_of(tune(16))]
     assert numbers[0] == []
     assert all(len(number) == 1 for number in numbers[1:])
-    assert numbers[1] == [str(1 + len({i.split("v")[0] for i in heads_of(lines_of(tune(16))[0])}))]
+    assert numbers[1] == [str(1 + len(bars_of(lines_of(tune(16))[0])))]
 
 
 def test_chord_symbols_stand_on_one_baseline_above_all_notes_of_their_line() -> None:
@@ -233,9 +238,7 @@ def test_its_line_ends_with_a_hook_over_the_last_note_in_the_barre() -> None:
 
 
 def test_across_a_line_break_it_goes_on_without_hook_and_under_its_name_in_brackets() -> None:
-    bar = 4 * (
-        lines_of(tune(16))[0].shapes and len({i.split("v")[0] for i in heads_of(lines_of(tune(16))[0])})
-    )
+    bar = 4 * len(bars_of(lines_of(tune(16))[0]))
     first, second = barred(make_barre(7, 6, bar - 2, 4), count=16)[:2]
     assert words(second.shapes, BARRE) == ["(C VII)"]
     assert [len(stroke.points) for stroke in strokes(first.shapes, BARRE)] == [2]

@@ -9,10 +9,11 @@
 What is heavy (the layout program, the PDF writer) is loaded when first asked for.
 """
 
-from apoyando.engraving.notation import notate
+from apoyando.engraving.musicxml import write_musicxml
+from apoyando.engraving.notation import NotatedScore, notate
 from apoyando.model.arrangement import Arrangement
 
-__all__ = ["engrave_pdf", "engrave_pngs", "engrave_svgs", "notate"]
+__all__ = ["NotatedScore", "engrave_pdf", "engrave_pngs", "engrave_svgs", "notate", "write_musicxml"]
 
 
 def engrave_svgs(arrangement: Arrangement) -> tuple[str, ...]:
