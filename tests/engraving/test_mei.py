@@ -133,6 +133,12 @@ def test_barlines_and_repeats() -> None:
     assert lines == [("rptstart", "single"), (None, "rptend"), (None, "dbl"), (None, "end")]
 
 
+def test_the_piece_ends_with_a_final_barline_even_where_the_source_forgot_it() -> None:
+    bars = change_bar(make_bars(2), 1, barline=Barline.REGULAR)
+    root = mei_of(make_arrangement(make_line("melody", "E4:8"), bars))
+    assert [measure.get("right") for measure in found(root, "measure")] == ["single", "end"]
+
+
 def test_a_pickup_does_not_count_as_a_full_bar() -> None:
     root = mei_of(make_arrangement(make_line("melody", "G4:1 C5:4"), make_bars(1, pickup=1)))
     assert [measure.get("metcon") for measure in found(root, "measure")] == ["false", None]

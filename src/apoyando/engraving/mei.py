@@ -128,7 +128,9 @@ def _barlines(score: NotatedScore, index: int) -> dict[str, str]:
     lines = {"left": "rptstart"} if bar.starts_repeat else {}
     if bar.repeat_times:
         return lines | {"right": "rptend"}
-    written = {Barline.DOUBLE: "dbl", Barline.FINAL: "end"}.get(bar.barline, "single")
+    is_last = index + 1 == len(score.bars)
+    plain = "end" if is_last else "single"
+    written = {Barline.DOUBLE: "dbl", Barline.FINAL: "end"}.get(bar.barline, plain)
     return lines | {"right": written}
 
 

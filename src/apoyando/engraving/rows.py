@@ -246,14 +246,16 @@ def _words(line: _Line, ground: Ground) -> Iterator[Shape]:
         extent = line.system.bars[bar.index]
         groups = [_bar_start(bar, extent.left), _bar_end(bar, extent.right - 0.3 * SPACE)]
         if bar.index == 0:
-            groups.append(_tempo(line.arrangement, _first_head(line.system) - 0.2 * SPACE))
+            groups.append(_tempo(line.arrangement, _meter_left(line.system)))
         for drawings in groups:
             ground, shapes = _settle(drawings, ground)
             yield from shapes
 
 
-def _first_head(system: System) -> float:
-    return min((box.left for box in system.heads.values()), default=0.0)
+def _meter_left(system: System) -> float:
+    """Where the time signature begins: there the tempo stands."""
+    signs = (box.left for shape in system.shapes if shape.kind == "meterSig" for box in shape.boxes())
+    return min(signs, default=system.music_left)
 
 
 def _settle(drawings: Sequence[Drawing], ground: Ground) -> tuple[Ground, tuple[Shape, ...]]:
