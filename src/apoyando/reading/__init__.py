@@ -7,7 +7,7 @@ Doors: ``read_song`` and ``read_songs`` for MusicXML, MXL and ABC 2.1; ``read_pl
 from apoyando.reading.chord_symbols import ChordReading, read_chord_symbol
 from apoyando.reading.level_table import load_default_levels, read_levels
 from apoyando.reading.plan import read_plan, write_plan
-from apoyando.reading.songs import read_song
+from apoyando.reading.songs import read_song, read_songs
 
 __all__ = [
     "ChordReading",
@@ -16,5 +16,6 @@ __all__ = [
     "read_levels",
     "read_plan",
     "read_song",
+    "read_songs",
     "write_plan",
 ]

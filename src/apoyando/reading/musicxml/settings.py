@@ -11,17 +11,12 @@ from xml.etree.ElementTree import Element
 
 from apoyando.model.pitch import UNISON, Interval, Key, Mode
 from apoyando.model.song import Meter
+from apoyando.reading.intervals import spell_interval
 from apoyando.reading.musicxml.values import read_decimal, read_whole, text_of
 
 _MOST_FIFTHS = 7
 _MOST_BEATS = 64
 _SYMBOLS = {"common": "common", "cut": "cut"}
-_SCALE_FIFTHS = (0, 2, 4, -1, 1, 3, 5)
-_SCALE_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
-_USUAL_STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
-"""The staff steps of a transposition that names semitones only: the spelling in most use."""
-
-
 _C_MAJOR = Key(0)
 _COMMON_TIME = Meter(4, 4)
 
@@ -114,20 +109,7 @@ def _read_transposition(element: Element, report: Report) -> Interval:
         report(f"The part transposes by {text_of(element, 'chromatic') or 'no number of'} semitones.")
         return UNISON
     steps = read_whole(text_of(element, "diatonic"))
-    return _interval(_usual_steps(semitones) if steps is None else steps, semitones, octaves)
-
-
-def _usual_steps(semitones: int) -> int:
-    octave, rest = divmod(semitones, 12)
-    return 7 * octave + _USUAL_STEPS[rest]
-
-
-def _interval(steps: int, semitones: int, octaves: int) -> Interval:
-    octave, step = divmod(steps, 7)
-    alter = semitones - 12 * octave - _SCALE_SEMITONES[step]
-    if abs(alter) > 1:
-        return _interval(_usual_steps(semitones), semitones, octaves)
-    return Interval(_SCALE_FIFTHS[step] + 7 * alter, semitones + 12 * octaves)
+    return spell_interval(semitones + 12 * octaves, None if steps is None else steps + 7 * octaves)
 
 
 def _in_usual_keys(setting: Setting) -> Setting:
