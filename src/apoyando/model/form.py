@@ -3,7 +3,7 @@
 Common practice, no source: a repeat without a start goes back to the end of the repeat
 before it, or to the beginning; after D.C. or D.S. repeats are not taken, the last ending
 is played, and Fine and To Coda come into force; in the coda repeats are taken again. Each
-D.C. or D.S. is obeyed once.
+jump is obeyed once.
 """
 
 from collections.abc import Sequence
@@ -11,6 +11,9 @@ from dataclasses import dataclass, field, replace
 from itertools import takewhile
 
 from apoyando.model.song import Bar, Jump
+
+TURNS = frozenset({Jump.DA_CAPO, Jump.DAL_SEGNO})
+"""What sends the player back."""
 
 MOST_PASSES = 32
 """No stretch is played more often than this, whatever a file claims."""
@@ -25,7 +28,7 @@ class _Reading:
     passes: int = 1
     has_turned_back: bool = False
     takes_repeats: bool = True
-    jumps_taken: frozenset[int] = field(default=frozenset())
+    jumps_taken: frozenset[tuple[int, Jump]] = field(default=frozenset())
 
 
 def play_order(bars: Sequence[Bar]) -> tuple[int, ...]:
@@ -65,14 +68,14 @@ def _is_played(bars: Sequence[Bar], reading: _Reading) -> bool:
 def _leave(bars: Sequence[Bar], reading: _Reading) -> _Reading:
     """What the marks at the end of a bar say."""
     bar = bars[reading.index]
+    marks = {jump for jump in bar.jumps if (reading.index, jump) not in reading.jumps_taken}
     if reading.has_turned_back and Jump.FINE in bar.jumps:
         return replace(reading, index=len(bars))
-    coda = _find(bars, Jump.CODA)
-    if reading.has_turned_back and Jump.TO_CODA in bar.jumps and coda is not None:
-        return replace(reading, index=coda, repeat_start=coda, passes=1, takes_repeats=True)
+    if reading.has_turned_back and Jump.TO_CODA in marks and _find(bars, Jump.CODA) is not None:
+        return _jump_to_coda(bars, reading)
     if _goes_back(bars, reading):
         return replace(reading, index=reading.repeat_start, passes=reading.passes + 1)
-    if reading.index not in reading.jumps_taken and {Jump.DA_CAPO, Jump.DAL_SEGNO} & set(bar.jumps):
+    if TURNS & marks:
         return _turn_back(bars, reading)
     if bar.repeat_times and not bar.endings:
         return _go_on(replace(reading, repeat_start=reading.index + 1, passes=1))
@@ -87,6 +90,12 @@ def _goes_back(bars: Sequence[Bar], reading: _Reading) -> bool:
     return reading.passes < min(times, MOST_PASSES)
 
 
+def _jump_to_coda(bars: Sequence[Bar], reading: _Reading) -> _Reading:
+    coda = _find(bars, Jump.CODA) or 0
+    taken = reading.jumps_taken | {(reading.index, Jump.TO_CODA)}
+    return replace(reading, index=coda, repeat_start=coda, passes=1, takes_repeats=True, jumps_taken=taken)
+
+
 def _turn_back(bars: Sequence[Bar], reading: _Reading) -> _Reading:
     segno = _find(bars, Jump.SEGNO)
     goal = segno if segno and Jump.DAL_SEGNO in bars[reading.index].jumps else 0
@@ -95,7 +104,7 @@ def _turn_back(bars: Sequence[Bar], reading: _Reading) -> _Reading:
         repeat_start=goal,
         has_turned_back=True,
         takes_repeats=False,
-        jumps_taken=reading.jumps_taken | {reading.index},
+        jumps_taken=reading.jumps_taken | {(reading.index, jump) for jump in TURNS},
     )
 
 

@@ -1,0 +1,182 @@
+"""The form played out. Common practice, no source, unless a line says otherwise."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from apoyando.model.form import MOST_PASSES, play_order
+from apoyando.model.song import Bar, Jump
+from builders import make_bars
+
+JUMPS = {
+    "S": Jump.SEGNO,
+    "O": Jump.CODA,
+    "To": Jump.TO_CODA,
+    "Fine": Jump.FINE,
+    "DC": Jump.DA_CAPO,
+    "DS": Jump.DAL_SEGNO,
+}
+
+
+def form(text: str) -> tuple[Bar, ...]:
+    """Bars between ``|``, each with its marks: ``:`` first or last, ``[1,2``, ``x3``, or a key of JUMPS.
+
+    ``": A | B [1 : | C [2"``: a letter only names the bar for the reader.
+    """
+    return tuple(
+        _bar(bar, cell.split())
+        for bar, cell in zip(make_bars(text.count("|") + 1), text.split("|"), strict=True)
+    )
+
+
+def _bar(bar: Bar, words: list[str]) -> Bar:
+    numbers = [word[1:] for word in words if word.startswith("[")]
+    times = [int(word[1:]) for word in words if word.startswith("x")]
+    ends_repeat = words[-1] == ":"
+    return replace(
+        bar,
+        starts_repeat=words[0] == ":",
+        repeat_times=(times or [2])[0] if ends_repeat else 0,
+        endings=tuple(int(number) for word in numbers for number in word.split(",")),
+        jumps=tuple(JUMPS[word] for word in words if word in JUMPS),
+    )
+
+
+def played(text: str) -> str:
+    """The order in letters, the first bar A."""
+    return "".join("ABCDEFGHIJKLMNOP"[index] for index in play_order(form(text)))
+
+
+@pytest.mark.parametrize(
+    ("text", "order"),
+    [
+        ("A | B | C", "ABC"),
+        (": A | B :", "ABAB"),
+        ("A | : B | C : | D", "ABCBCD"),
+        ("A | B : | C", "ABABC"),  # no start: back to the beginning
+        (": A : | B : | C", "AABBC"),  # no start: back to the end of the repeat before
+        (": A | B x3 :", "ABABAB"),
+        (": A : | : B :", "AABB"),
+    ],
+)
+def test_repeats(text: str, order: str) -> None:
+    assert played(text) == order
+
+
+@pytest.mark.parametrize(
+    ("text", "order"),
+    [
+        (": A | B [1 : | C [2", "ABAC"),
+        (": A | B [1 : | C [2 : | D", "ABACD"),  # a repeat sign after the last ending is not a third pass
+        (": A | B [1 | C [1 : | D [2 | E [2 | F", "ABCADEF"),
+        (": A | B [1,2 x3 : | C [3 | D", "ABABACD"),
+        (": A | B [1,2 : | C [3 | D", "ABABACD"),  # the third ending asks for a third pass
+        (": A | B [1 : | C [2 : | D [3", "ABACAD"),
+        (": A | B [1 : | C [2 | : D | E [1 : | F [2", "ABACDEDF"),
+        (
+            "A | B [1 : | C [2 | D | E : | F",
+            "ABACDEDEF",
+        ),  # the next repeat goes back to the last ending's end
+    ],
+)
+def test_endings(text: str, order: str) -> None:
+    assert played(text) == order
+
+
+@pytest.mark.parametrize(
+    ("text", "order"),
+    [
+        ("A | B Fine | C | D DC", "ABCDAB"),
+        ("A | B S | C Fine | D DS", "ABCDBC"),
+        ("A | B To | C DC | D O | E", "ABCABDE"),
+        ("A | B S | C To | D DS | E O", "ABCDBCE"),
+        ("A | B To DC | C O", "ABABC"),
+        ("A | B DC", "ABAB"),
+        ("S A Fine | B DS", "ABA"),
+        ("A | B DS", "ABAB"),  # a D.S. without its sign goes to the beginning
+    ],
+)
+def test_jumps(text: str, order: str) -> None:
+    assert played(text) == order
+
+
+@pytest.mark.parametrize(
+    ("text", "order"),
+    [
+        (": A : | B Fine | C DC", "AABCAB"),
+        (": A | B [1 : | C [2 Fine | D DC", "ABACDAC"),
+        (": A | B : DC | C", "ABABC"),
+        (": A | B DC :", "ABABAB"),  # the repeat first, then the D.C.
+        ("A To | B DC | O : C : | D", "ABACCD"),
+    ],
+)
+def test_after_turning_back_repeats_are_not_taken_but_in_the_coda_they_are(text: str, order: str) -> None:
+    assert played(text) == order
+
+
+def test_a_first_ending_may_turn_back_by_da_capo() -> None:
+    assert played("A | B [1 DC | C [2") == "ABAC"
+
+
+def test_fine_and_to_coda_mean_nothing_before_turning_back() -> None:
+    assert played("A Fine | B To | C | D O") == "ABCD"
+
+
+@pytest.mark.parametrize("text", ["A | B [2 | C", "A [3 | B", ": A | B [1 | C [2"])
+def test_marks_that_would_leave_a_bar_out_are_ignored(text: str) -> None:
+    bars = form(text)
+    assert play_order(bars) == tuple(range(len(bars)))
+
+
+def test_an_absurd_number_of_repeats_is_cut() -> None:
+    assert len(play_order(form(": A x100000 :"))) == MOST_PASSES
+
+
+@st.composite
+def marked_bars(draw: st.DrawFn) -> tuple[Bar, ...]:
+    """Bars under any marks at all, sensible or not."""
+    count = draw(st.integers(1, 8))
+    marks = st.lists(st.sampled_from(list(Jump)), max_size=2, unique=True)
+    return tuple(
+        replace(
+            bar,
+            starts_repeat=draw(st.booleans()),
+            repeat_times=draw(st.sampled_from([0, 0, 1, 2, 3])),
+            endings=tuple(draw(st.lists(st.integers(1, 3), max_size=2, unique=True))),
+            jumps=tuple(draw(marks)),
+        )
+        for bar in make_bars(count)
+    )
+
+
+@settings(deadline=None)
+@given(marked_bars())
+def test_whatever_the_marks_it_ends_and_no_bar_is_left_out(bars: tuple[Bar, ...]) -> None:
+    order = play_order(bars)
+    assert set(order) == set(range(len(bars)))
+
+
+@settings(deadline=None)
+@given(marked_bars())
+def test_bars_without_jumps_and_endings_are_played_as_often_as_their_repeat_says(
+    bars: tuple[Bar, ...],
+) -> None:
+    """Written afresh: cut at the repeats, play each piece that often."""
+    plain = tuple(replace(bar, endings=(), jumps=()) for bar in bars)
+    assert list(play_order(plain)) == [index for piece in pieces(plain) for index in piece]
+
+
+def pieces(bars: tuple[Bar, ...]) -> Iterable[list[int]]:
+    piece: list[int] = []
+    for index, bar in enumerate(bars):
+        if bar.starts_repeat:
+            yield piece
+            piece = []
+        piece.append(index)
+        if bar.repeat_times:
+            yield piece * bar.repeat_times
+            piece = []
+    yield piece
