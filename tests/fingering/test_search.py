@@ -1,11 +1,22 @@
 """The search finds the optimum of the stated price: against a plain search, by listing."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from apoyando.fingering import FORBIDDEN, Candidate, NoWayError, Problem, RoleSlice, Slice, find_best_way
+from apoyando.fingering import (
+    FORBIDDEN,
+    SILENT,
+    Candidate,
+    Interplay,
+    NoWayError,
+    Problem,
+    Slice,
+    VoiceSlice,
+    find_best_way,
+)
 from apoyando.model.instrument import STANDARD_TUNING, Place
 from apoyando.model.pitch import MidiNote
 from apoyando.model.prices import Prices
@@ -30,14 +41,16 @@ def note(midi: int, price: int = 0, highest_fret: int = 5, fills: int = 0) -> Ca
 
 def struck(
     *candidates: Candidate, none_price: int | None = None, release_price: int | None = None
-) -> RoleSlice:
-    return RoleSlice(
+) -> VoiceSlice:
+    return VoiceSlice(
         candidates=candidates, is_struck=True, none_price=none_price, release_price=release_price
     )
 
 
-def held(role: RoleSlice) -> RoleSlice:
-    return RoleSlice(candidates=role.candidates, none_price=role.none_price, release_price=role.release_price)
+def held(role: VoiceSlice) -> VoiceSlice:
+    return VoiceSlice(
+        candidates=role.candidates, none_price=role.none_price, release_price=role.release_price
+    )
 
 
 def test_an_empty_problem_costs_nothing() -> None:
@@ -48,12 +61,12 @@ def test_an_empty_problem_costs_nothing() -> None:
 
 def test_an_open_string_is_the_cheapest_place() -> None:
     solution = find_best_way(
-        Problem((Slice(quarters=1, seconds=0.6, melody=struck(note(64, highest_fret=19))),)),
+        Problem((Slice(quarters=1, seconds=0.6, voices=(struck(note(64, highest_fret=19)),)),)),
         tuning=STANDARD_TUNING,
         level=INTERMEDIATE,
         prices=PRICES,
     )
-    chosen = solution.slices[0].melody
+    chosen = solution.slices[0].voices[0]
     assert chosen is not None
     assert chosen.touch.place == Place(1, 0)  # type: ignore[arg-type]
     assert solution.price == 0
@@ -62,11 +75,16 @@ def test_an_open_string_is_the_cheapest_place() -> None:
 def test_a_held_melody_note_keeps_string_and_finger_under_a_moving_bass() -> None:
     melody = struck(note(60))  # C4: string 2 fret 1, or string 3 fret 5
     slices = tuple(
-        Slice(quarters=1, seconds=0.3, melody=melody if i == 0 else held(melody), bass=struck(note(bass)))
+        Slice(quarters=1, seconds=0.3, voices=(melody if i == 0 else held(melody), struck(note(bass))))
         for i, bass in enumerate((48, 41, 43))
     )
     solution = find_best_way(Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES)
-    stops = {(s.melody.touch.place, s.melody.touch.finger) for s in solution.slices if s.melody}
+    stops = {
+        (melody.touch.place, melody.touch.finger)
+        for s in solution.slices
+        for melody in s.voices[:1]
+        if melody
+    }
     assert len(stops) == 1
 
 
@@ -74,12 +92,12 @@ def test_a_bass_is_let_go_for_its_stated_price_where_its_string_is_needed() -> N
     """E2 is held on string 6 when F2 is struck: only string 6 has either."""
     bass = struck(note(40), release_price=30)
     slices = (
-        Slice(quarters=1, seconds=0.5, bass=bass),
-        Slice(quarters=1, seconds=0.5, melody=struck(note(41)), bass=held(bass)),
+        Slice(quarters=1, seconds=0.5, voices=(SILENT, bass)),
+        Slice(quarters=1, seconds=0.5, voices=(struck(note(41)), held(bass))),
     )
     solution = find_best_way(Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES)
-    assert solution.slices[0].bass is not None
-    assert solution.slices[1].bass is None
+    assert solution.slices[0].voices[1] is not None
+    assert solution.slices[1].voices[1] is None
     assert solution.price == 30 + PRICES.finger_pressed
 
 
@@ -87,8 +105,8 @@ def test_a_tip_may_be_laid_flat_while_its_note_is_held() -> None:
     """F major grip grown from its bass: finger 1 on F2, then C4 at the same fret."""
     bass = struck(note(41))
     slices = (
-        Slice(quarters=1, seconds=0.5, bass=bass),
-        Slice(quarters=1, seconds=0.5, bass=held(bass), melody=struck(note(65, highest_fret=1))),
+        Slice(quarters=1, seconds=0.5, voices=(SILENT, bass)),
+        Slice(quarters=1, seconds=0.5, voices=(struck(note(65, highest_fret=1)), held(bass))),
     )
     solution = find_best_way(Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=PRICES)
     assert solution.price == plain_best_price(Problem(slices), World(STANDARD_TUNING, INTERMEDIATE, PRICES))
@@ -103,7 +121,9 @@ small_price = st.integers(0, 200)
 
 
 @st.composite
-def roles(draw: st.DrawFn, notes: st.SearchStrategy[int], count: int, *, must_sound: bool) -> RoleSlice:
+def struck_voices(
+    draw: st.DrawFn, notes: st.SearchStrategy[int], count: int, *, must_sound: bool
+) -> VoiceSlice:
     chosen = draw(st.lists(notes, min_size=1, max_size=count, unique=True))
     candidates = tuple(
         note(midi, draw(small_price), draw(st.sampled_from((3, 5))), draw(st.sampled_from((0, 1, 2))))
@@ -116,7 +136,7 @@ def roles(draw: st.DrawFn, notes: st.SearchStrategy[int], count: int, *, must_so
 
 
 @st.composite
-def motions(draw: st.DrawFn, before: RoleSlice, after: RoleSlice) -> tuple[tuple[int, ...], ...]:
+def motions(draw: st.DrawFn, before: VoiceSlice, after: VoiceSlice) -> tuple[tuple[int, ...], ...]:
     if not before.candidates or not after.is_struck or draw(st.booleans()):
         return ()
     return tuple(tuple(draw(st.integers(0, 90)) for _ in after.candidates) for _ in before.candidates)
@@ -125,28 +145,25 @@ def motions(draw: st.DrawFn, before: RoleSlice, after: RoleSlice) -> tuple[tuple
 @st.composite
 def problems(draw: st.DrawFn) -> Problem:
     slices: list[Slice] = []
-    melody = bass = inner = RoleSlice()
+    melody = bass = inner = VoiceSlice()
     wanted: tuple[int, ...] = ()
     for _ in range(draw(st.integers(1, 4))):
-        before = (bass, inner)
-        melody = _next(draw, melody, roles(notes_high, 1, must_sound=True))
-        bass = _next(draw, bass, roles(notes_low, 2, must_sound=False))
-        inner = _next(draw, inner, roles(notes_inner, 2, must_sound=False))
+        bass_before, inner_before = bass, inner
+        melody = _next(draw, melody, struck_voices(notes_high, 1, must_sound=True))
+        bass = _next(draw, bass, struck_voices(notes_low, 2, must_sound=False))
+        inner = _next(draw, inner, struck_voices(notes_inner, 2, must_sound=False))
         opens = draw(st.booleans())
         wanted = draw(st.tuples(small_price, small_price)) if opens else wanted
         slices.append(
             Slice(
                 quarters=0.5,
                 seconds=draw(st.sampled_from((0.15, 0.3, 0.7))),
-                melody=melody,
-                bass=bass,
-                inner=inner,
-                bass_inner_prices=tuple(
-                    tuple(draw(st.sampled_from((0, 0, 40, FORBIDDEN))) for _ in inner.candidates)
-                    for _ in bass.candidates
+                voices=(
+                    replace(melody, sings=True),
+                    replace(bass, steps=draw(motions(bass_before, bass))),
+                    replace(inner, steps=draw(motions(inner_before, inner))),
                 ),
-                bass_motion=draw(motions(before[0], bass)),
-                inner_motion=draw(motions(before[1], inner)),
+                interplay=draw(interplays(bass, inner)),
                 opens_window=opens,
                 wanted=wanted,
             )
@@ -154,9 +171,17 @@ def problems(draw: st.DrawFn) -> Problem:
     return Problem(tuple(slices))
 
 
-def _next(draw: st.DrawFn, before: RoleSlice, fresh: st.SearchStrategy[RoleSlice]) -> RoleSlice:
+@st.composite
+def interplays(draw: st.DrawFn, bass: VoiceSlice, inner: VoiceSlice) -> tuple[Interplay, ...]:
+    if not bass.candidates or not inner.candidates:
+        return ()
+    price = st.sampled_from((0, 0, 40, FORBIDDEN))
+    return (Interplay(1, 2, tuple(tuple(draw(price) for _ in inner.candidates) for _ in bass.candidates)),)
+
+
+def _next(draw: st.DrawFn, before: VoiceSlice, fresh: st.SearchStrategy[VoiceSlice]) -> VoiceSlice:
     """The role goes on, is silent, or is struck anew."""
-    choices = [st.just(RoleSlice()), fresh, fresh]
+    choices = [st.just(VoiceSlice()), fresh, fresh]
     if before.candidates:
         choices += [st.just(held(before))] * 3
     return draw(st.one_of(choices))

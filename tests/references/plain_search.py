@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations, product
 
-from apoyando.fingering.problem import Candidate, NoWayError, Problem, RoleSlice, Slice
+from apoyando.fingering.problem import Candidate, NoWayError, Problem, Slice, VoiceSlice
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import Place, Tuning, distance_mm, fret_distance_mm
 from apoyando.model.level import Level
@@ -35,15 +35,13 @@ class Press:
 
 @dataclass(frozen=True)
 class State:
-    melody: Press | None
-    bass: Press | None
-    inner: Press | None
+    voices: tuple[Press | None, ...]
     position: int
     met: int
 
     @property
     def presses(self) -> tuple[Press, ...]:
-        return tuple(p for p in (self.melody, self.bass, self.inner) if p)
+        return tuple(press for press in self.voices if press)
 
     @property
     def is_free(self) -> bool:
@@ -80,7 +78,7 @@ def plain_best_price(problem: Problem, world: World) -> int:
                     continue
                 met = state.met | (0 if slice_.opens_window else old.met)
                 total = price + step + static + (owed(before, old) if slice_.opens_window else 0)
-                new = State(state.melody, state.bass, state.inner, state.position, met)
+                new = State(state.voices, state.position, met)
                 if total < reached.get(new, FORBIDDEN):
                     reached[new] = total
         best, before = reached, slice_
@@ -96,24 +94,31 @@ def owed(slice_: Slice, state: State) -> int:
 
 def states_of(slice_: Slice, world: World) -> Iterator[tuple[State, int]]:
     """Every state of a slice with what it costs by itself."""
-    for melody, bass, inner in product(
-        ways(slice_.melody, world), ways(slice_.bass, world), ways(slice_.inner, world)
-    ):
-        presses = [press for press in (melody, bass, inner) if press]
+    for voices in product(*(ways(voice, world) for voice in slice_.voices)):
+        presses = [press for press in voices if press]
         if not hand_can(presses, world):
             continue
-        price = note_price(slice_.melody, melody) + note_price(slice_.bass, bass)
-        price += note_price(slice_.inner, inner) + hand_price(presses, slice_, world)
-        if bass and inner and slice_.bass_inner_prices:
-            price += slice_.bass_inner_prices[bass.candidate][inner.candidate]
+        price = hand_price(presses, slice_, world) + interplay_price(slice_, voices)
+        met = 0
+        for voice, press in zip(slice_.voices, voices, strict=True):
+            price += note_price(voice, press)
+            met |= voice.candidates[press.candidate].fills if press else 0
         if price >= FORBIDDEN:
             continue
-        met = filled(slice_.bass, bass) | filled(slice_.inner, inner)
         for position in positions(presses):
-            yield State(melody, bass, inner, position, met), price
+            yield State(voices, position, met), price
 
 
-def ways(role: RoleSlice, world: World) -> list[Press | None]:
+def interplay_price(slice_: Slice, voices: tuple[Press | None, ...]) -> int:
+    price = 0
+    for pair in slice_.interplay:
+        one, other = voices[pair.one], voices[pair.other]
+        if one and other:
+            price += pair.prices[one.candidate][other.candidate]
+    return price
+
+
+def ways(role: VoiceSlice, world: World) -> list[Press | None]:
     found: list[Press | None] = []
     let_go = role.is_held and role.release_price is not None
     if role.is_silent or role.none_price is not None or let_go:
@@ -172,7 +177,7 @@ def positions(presses: list[Press]) -> list[int]:
     return [max(lowest.place.fret - lowest.finger + 1, 1)]
 
 
-def note_price(role: RoleSlice, press: Press | None) -> int:
+def note_price(role: VoiceSlice, press: Press | None) -> int:
     if not role.is_struck:
         return 0
     if press is None:
@@ -183,10 +188,6 @@ def note_price(role: RoleSlice, press: Press | None) -> int:
     if role.fret_prices:
         price += role.fret_prices[press.place.fret]
     return price
-
-
-def filled(role: RoleSlice, press: Press | None) -> int:
-    return role.candidates[press.candidate].fills if press else 0
 
 
 def hand_price(presses: list[Press], slice_: Slice, world: World) -> int:
@@ -223,36 +224,29 @@ def pair_price(one: Press, other: Press, world: World) -> int:
 def step_price(before: Slice, old: State, slice_: Slice, new: State, world: World) -> int | None:
     """What it costs to go from one state to the next; None if it cannot be done."""
     price = 0
-    for role, was, now in (
-        (slice_.melody, old.melody, new.melody),
-        (slice_.bass, old.bass, new.bass),
-        (slice_.inner, old.inner, new.inner),
-    ):
-        if role.is_held and (was.held_as if was else None) != (now.held_as if now else None):
-            if now is not None or role.release_price is None:
+    for voice, was, now in zip(slice_.voices, old.voices, new.voices, strict=True):
+        if voice.is_held and (was.held_as if was else None) != (now.held_as if now else None):
+            if now is not None or voice.release_price is None:
                 return None
-            price += role.release_price
-    price += moved_fingers(old, new, world.prices)
-    for motion, was, now in (
-        (slice_.bass_motion, old.bass, new.bass),
-        (slice_.inner_motion, old.inner, new.inner),
-    ):
-        if motion and was and now:
-            price += motion[was.candidate][now.candidate]
-    return price + hand_move(before, old, new, world)
+            price += voice.release_price
+        if voice.steps and was and now:
+            price += voice.steps[was.candidate][now.candidate]
+    return price + moved_fingers(before, old, new, world.prices) + hand_move(before, old, new, world)
 
 
-def moved_fingers(old: State, new: State, prices: Prices) -> int:
+def moved_fingers(before: Slice, old: State, new: State, prices: Prices) -> int:
     price = 0
-    for was, now in product(old.presses, new.presses):
-        if was.finger == 0 or was.finger != now.finger or was.flat or now.flat or was.place == now.place:
+    for (voice, was), now in product(zip(before.voices, old.voices, strict=True), new.presses):
+        if not was or was.finger == 0 or was.finger != now.finger or was.place == now.place:
+            continue
+        if was.flat or now.flat:
             continue
         hundreds = distance_mm(was.place, now.place) / 100
         if was.place.string == now.place.string:
             step = prices.guide_finger + round(hundreds * prices.guide_finger_per_100_mm)
         else:
             step = prices.finger_jump + round(hundreds * prices.finger_jump_per_100_mm)
-        price += step + (prices.melody_gap if was is old.melody and step else 0)
+        price += step + (prices.melody_gap if voice.sings and step else 0)
     return price
 
 

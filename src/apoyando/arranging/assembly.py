@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from apoyando.arranging.slices import PlottedSlice, Setting
+from apoyando.arranging.slices import VOICES, PlottedSlice, Setting
 from apoyando.fingering import Chosen, ChosenSlice, Stroke, choose_plucks
 from apoyando.model.arrangement import Barre, Note, Role
 from apoyando.model.harmony import Chord, chord_tones
@@ -49,7 +49,7 @@ def _entry(slice_: PlottedSlice, role: Role) -> int | None:
 
 
 def _choice(answer: ChosenSlice, role: Role) -> Chosen | None:
-    return {Role.MELODY: answer.melody, Role.BASS: answer.bass, Role.INNER: answer.inner}[role]
+    return answer.voices[VOICES.index(role)]
 
 
 def _played(entry: int, group: list[tuple[int, int, Chosen]], slices: Sequence[PlottedSlice]) -> Played:
@@ -127,8 +127,7 @@ def _join(last: Barre, now: Barre) -> Barre | None:
 
 
 def _open_strings(answer: ChosenSlice) -> set[int]:
-    choices = (answer.melody, answer.bass, answer.inner)
-    return {choice.touch.place.string for choice in choices if choice and choice.touch.place.is_open}
+    return {choice.touch.place.string for choice in answer.voices if choice and choice.touch.place.is_open}
 
 
 def add_plucks(notes: Sequence[Note], setting: Setting) -> tuple[Note, ...]:

@@ -3,10 +3,10 @@
 from collections.abc import Iterable, Sequence
 
 from apoyando.arranging.assembly import Played, spell_in_chord
-from apoyando.arranging.slices import Plot, PlottedSlice
+from apoyando.arranging.slices import VOICES, Plot, PlottedSlice
 from apoyando.arranging.texture import BassDue
 from apoyando.fingering import Chosen, ChosenSlice
-from apoyando.model.arrangement import GivenUpHold, Relaxation, RelaxationStep
+from apoyando.model.arrangement import GivenUpHold, Relaxation, RelaxationStep, Role
 from apoyando.model.harmony import Chord
 from apoyando.model.song import Bar, bar_at
 
@@ -56,8 +56,9 @@ def _reason(held: Chosen, answer: ChosenSlice) -> str:
     return f"the hand cannot keep {held.touch.place} and reach what follows"
 
 
-def _voices(answer: ChosenSlice) -> tuple[tuple[str, Chosen | None], ...]:
-    return (("melody", answer.melody), ("inner voice", answer.inner), ("bass", answer.bass))
+def _voices(answer: ChosenSlice) -> list[tuple[str, Chosen | None]]:
+    names = {Role.MELODY: "melody", Role.BASS: "bass", Role.INNER: "inner voice"}
+    return [(names[role], choice) for role, choice in zip(VOICES, answer.voices, strict=True)]
 
 
 def find_relaxations(

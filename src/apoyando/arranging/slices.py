@@ -17,12 +17,16 @@ from apoyando.arranging.voices import (
     inner_motion,
     telling_bits,
 )
-from apoyando.fingering import SILENT, Candidate, Problem, RoleSlice, Slice
+from apoyando.fingering import SILENT, Candidate, Interplay, Problem, Slice, Table, VoiceSlice
+from apoyando.model.arrangement import Role
 from apoyando.model.instrument import LAST_FRET, Tuning
 from apoyando.model.level import Level
 from apoyando.model.prices import Prices
 from apoyando.model.song import MelodyNote
 from apoyando.model.time import Quarters, Span
+
+VOICES = (Role.MELODY, Role.BASS, Role.INNER)
+"""The order of the voices in every slice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,29 +201,24 @@ def _build_slice(
     wants: Sequence[tuple[int, int]],
     setting: Setting,
 ) -> Slice:
-    prices = setting.prices
-    bass_notes = plot.bass[now.bass][1] if now.bass is not None else ()
-    inner_notes = plot.inner[now.inner][1] if now.inner is not None else ()
+    bass, inner = _bass_slice(before, now, plot, setting), _inner_slice(before, now, plot, setting)
+    prices = bass_inner_prices(bass.candidates, inner.candidates, setting.prices)
     return Slice(
         quarters=float(now.span.duration),
         seconds=round(float(now.span.duration) * setting.seconds_per_quarter, 4),
-        melody=_melody_slice(now, plot, setting),
-        bass=_bass_slice(now, plot, prices),
-        inner=_inner_slice(now, plot, prices),
-        bass_inner_prices=bass_inner_prices(bass_notes, inner_notes, prices),
-        bass_motion=_bass_motion(before, now, plot, prices),
-        inner_motion=_inner_motion(before, now, plot, prices),
+        voices=(_melody_slice(now, plot, setting), bass, inner),
+        interplay=(Interplay(VOICES.index(Role.BASS), VOICES.index(Role.INNER), prices),) if prices else (),
         opens_window=before is None or before.window != now.window,
         wanted=wants[now.window] if now.window is not None else (),
     )
 
 
-def _melody_slice(now: PlottedSlice, plot: Plot, setting: Setting) -> RoleSlice:
+def _melody_slice(now: PlottedSlice, plot: Plot, setting: Setting) -> VoiceSlice:
     if now.melody is None:
         return SILENT
     note = plot.melody[now.melody]
     prices = setting.prices
-    return RoleSlice(
+    return VoiceSlice(
         candidates=(Candidate(note.pitch.midi, register_price(note.pitch.midi, note.duration, prices)),),
         is_struck=note.onset == now.span.onset,
         string_prices=(
@@ -234,36 +233,38 @@ def _melody_slice(now: PlottedSlice, plot: Plot, setting: Setting) -> RoleSlice:
             max(fret - setting.level.melody_highest_fret, 0) * prices.melody_over_level_per_fret
             for fret in range(LAST_FRET + 1)
         ),
+        sings=True,
     )
 
 
-def _bass_slice(now: PlottedSlice, plot: Plot, prices: Prices) -> RoleSlice:
+def _bass_slice(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, setting: Setting) -> VoiceSlice:
     if now.bass is None:
         return SILENT
     due, candidates = plot.bass[now.bass]
+    prices = setting.prices
     left = float(due.span.offset - now.span.onset)
-    return RoleSlice(
+    return VoiceSlice(
         candidates=candidates,
         is_struck=due.span.onset == now.span.onset,
         none_price=prices.bass_missing,
         release_price=prices.bass_hold_lost + round(left * prices.bass_hold_lost_per_quarter),
+        steps=_bass_steps(before, now, plot, prices),
     )
 
 
-def _inner_slice(now: PlottedSlice, plot: Plot, prices: Prices) -> RoleSlice:
+def _inner_slice(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, setting: Setting) -> VoiceSlice:
     if now.inner is None:
         return SILENT
     due, candidates = plot.inner[now.inner]
-    return RoleSlice(
+    return VoiceSlice(
         candidates=candidates,
         is_struck=due.span.onset == now.span.onset,
-        none_price=prices.motion_gap if due.keeps_motion else 0,
+        none_price=setting.prices.motion_gap if due.keeps_motion else 0,
+        steps=_inner_steps(before, now, plot, setting.prices),
     )
 
 
-def _bass_motion(
-    before: PlottedSlice | None, now: PlottedSlice, plot: Plot, prices: Prices
-) -> tuple[tuple[int, ...], ...]:
+def _bass_steps(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, prices: Prices) -> Table:
     if before is None or before.bass is None or now.bass is None or before.bass == now.bass:
         return ()
     step = None
@@ -272,9 +273,7 @@ def _bass_motion(
     return bass_motion(plot.bass[before.bass][1], plot.bass[now.bass][1], step, prices)
 
 
-def _inner_motion(
-    before: PlottedSlice | None, now: PlottedSlice, plot: Plot, prices: Prices
-) -> tuple[tuple[int, ...], ...]:
+def _inner_steps(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, prices: Prices) -> Table:
     if before is None or before.inner is None or now.inner is None or before.inner == now.inner:
         return ()
     return inner_motion(plot.inner[before.inner][1], plot.inner[now.inner][1], prices)

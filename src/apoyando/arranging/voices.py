@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from apoyando.fingering import FORBIDDEN, Candidate
+from apoyando.fingering import FORBIDDEN, Candidate, Table
 from apoyando.model.harmony import Chord, ChordFunction, ChordTone, chord_tones
 from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level
@@ -124,9 +124,7 @@ def _register_price(midi: int, below: int, prices: Prices) -> int:
 # Between voices.
 
 
-def bass_inner_prices(
-    bass: Sequence[Candidate], inner: Sequence[Candidate], prices: Prices
-) -> tuple[tuple[int, ...], ...]:
+def bass_inner_prices(bass: Sequence[Candidate], inner: Sequence[Candidate], prices: Prices) -> Table:
     """The inner voice stays above the bass, and off it where it lies low."""
 
     def price(low: int, high: int) -> int:
@@ -137,9 +135,7 @@ def bass_inner_prices(
     return tuple(tuple(price(b.note, i.note) for i in inner) for b in bass)
 
 
-def inner_motion(
-    before: Sequence[Candidate], after: Sequence[Candidate], prices: Prices
-) -> tuple[tuple[int, ...], ...]:
+def inner_motion(before: Sequence[Candidate], after: Sequence[Candidate], prices: Prices) -> Table:
     """Neighbouring inner notes: not the same one, not a leap beyond a fifth."""
 
     def price(one: int, other: int) -> int:
@@ -155,7 +151,7 @@ def bass_motion(
     after: Sequence[Candidate],
     melody_step: tuple[int, int] | None,
     prices: Prices,
-) -> tuple[tuple[int, ...], ...]:
+) -> Table:
     """The bass line: by step where it can; no perfect parallels with the melody.
 
     ``melody_step`` is the melody's note before and at the moment of the new bass, if it

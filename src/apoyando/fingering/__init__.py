@@ -1,6 +1,16 @@
 """Where the hands go: the search over the left hand's grips, and the right hand's fingers."""
 
-from apoyando.fingering.problem import FORBIDDEN, SILENT, Candidate, NoWayError, Problem, RoleSlice, Slice
+from apoyando.fingering.problem import (
+    FORBIDDEN,
+    SILENT,
+    Candidate,
+    Interplay,
+    NoWayError,
+    Problem,
+    Slice,
+    Table,
+    VoiceSlice,
+)
 from apoyando.fingering.right_hand import Stroke, choose_plucks
 from apoyando.fingering.search import Chosen, ChosenSlice, Solution, find_best_way
 from apoyando.fingering.touches import Touch
@@ -11,13 +21,15 @@ __all__ = [
     "Candidate",
     "Chosen",
     "ChosenSlice",
+    "Interplay",
     "NoWayError",
     "Problem",
-    "RoleSlice",
     "Slice",
     "Solution",
     "Stroke",
+    "Table",
     "Touch",
+    "VoiceSlice",
     "choose_plucks",
     "find_best_way",
 ]

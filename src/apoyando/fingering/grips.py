@@ -1,10 +1,10 @@
 """Grips: everything the hand does in one slice of time.
 
-A grip holds one touch for each role (NO_TOUCH where the role is silent). ``GripSet`` lists,
-as columns of equal length, every grip in which a slice can be sounded, with its price.
+A grip holds one touch for each voice (NO_TOUCH where the voice is silent). ``GripSet``
+lists, as columns, every grip in which a slice can be sounded, with its price.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,11 +27,12 @@ POSITIONS = int(LAST_FRET)
 """Where finger 1 can lie: frets 1 to the last."""
 
 NONE_CHOSEN = -1
+_NO_FINGER = 9
 
 
 @dataclass(frozen=True, slots=True)
-class RoleTouches:
-    """The ways in which one role can sound: which candidate, by which touch."""
+class VoiceTouches:
+    """The ways in which one voice can sound, one row each: which candidate, by which touch."""
 
     candidate: Ints
     touch: Ints
@@ -39,17 +40,15 @@ class RoleTouches:
 
 @dataclass(frozen=True, slots=True)
 class GripSet:
-    """Every grip for one choice of candidates, one row each.
+    """Every grip for one choice of candidates, one column each.
 
-    ``melody``, ``bass``, ``inner`` index the rows of the role's ``RoleTouches``. ``position``
-    is the fret at which finger 1 lies or would lie. ``barre_fret`` is 0 without a barre,
-    ``barre_string`` the lowest-pitched string under it. ``is_free`` marks grips in which no
-    finger presses, and the hand may rest in any position.
+    ``rows``: shape (voices, grips), which row of the voice's ``VoiceTouches`` it uses.
+    ``position`` is the fret at which finger 1 lies or would lie. ``barre_fret`` is 0 without
+    a barre, ``barre_string`` the lowest-pitched string under it. ``is_free`` marks grips in
+    which no finger presses, and the hand may rest in any position.
     """
 
-    melody: Ints
-    bass: Ints
-    inner: Ints
+    rows: Ints
     price: Ints
     position: Ints
     barre_fret: Ints
@@ -57,12 +56,12 @@ class GripSet:
     is_free: Flags
 
     def __len__(self) -> int:
-        return len(self.melody)
+        return len(self.price)
 
 
-def role_touches(
+def voice_touches(
     candidates: Sequence[Candidate], tuning: Tuning, *, may_be_silent: bool, with_barre: bool
-) -> RoleTouches:
+) -> VoiceTouches:
     """Every way to sound any of the candidates; silence first where it is allowed."""
     rows = [(NONE_CHOSEN, NO_TOUCH)] if may_be_silent else []
     for index, candidate in enumerate(candidates):
@@ -72,54 +71,50 @@ def role_touches(
             for touch in touches_at(place, with_barre=with_barre)
         ]
     table = np.array(rows, dtype=np.int64).reshape(-1, 2)
-    return RoleTouches(candidate=table[:, 0], touch=table[:, 1])
+    return VoiceTouches(candidate=table[:, 0], touch=table[:, 1])
 
 
 def enumerate_grips(
-    melody: RoleTouches,
-    bass: RoleTouches,
-    inner: RoleTouches,
-    bass_inner_prices: Ints,
-    tables: HandTables,
+    voices: Sequence[VoiceTouches], interplay: Mapping[tuple[int, int], Ints], tables: HandTables
 ) -> GripSet:
     """Every grip the hand can take, with what it costs to hold it.
 
-    ``bass_inner_prices`` has a row for each bass candidate and a column for each inner one,
-    plus a last row and column of zeros for a silent role; FORBIDDEN keeps two apart.
+    The hand is built up voice by voice. ``interplay[a, b]`` has a row for each candidate of
+    voice a and a column for each of voice b, and a last row and column for a silent voice.
     """
-    together = (
-        tables.together[melody.touch[:, None], bass.touch][:, :, None]
-        + tables.together[melody.touch[:, None], inner.touch][:, None, :]
-        + (
-            tables.together[bass.touch[:, None], inner.touch]
-            + bass_inner_prices[bass.candidate[:, None], inner.candidate]
-        )[None, :, :]
-    )
-    m, b, i = np.nonzero(together < FORBIDDEN)
-    touches = np.stack([melody.touch[m], bass.touch[b], inner.touch[i]], axis=1)
-    price = together[m, b, i] + tables.touch[touches].sum(axis=1)
-    return _with_positions(m, b, i, touches, price)
+    rows = np.zeros((0, 1), dtype=np.int64)
+    price = np.zeros(1, dtype=np.int64)
+    for new, voice in enumerate(voices):
+        total = price[:, None] + tables.touch[voice.touch]
+        for old in range(new):
+            pair = tables.together[voices[old].touch[:, None], voice.touch]
+            if (old, new) in interplay:
+                pair = pair + interplay[old, new][voices[old].candidate[:, None], voice.candidate]
+            total += pair[rows[old]]
+        which, touch = np.nonzero(total < FORBIDDEN)
+        rows = np.concatenate([rows[:, which], touch[None, :]])
+        price = total[which, touch]
+    touches = np.stack([voice.touch[row] for voice, row in zip(voices, rows, strict=True)])
+    return _with_positions(rows, touches, price)
 
 
-def _with_positions(m: Ints, b: Ints, i: Ints, touches: Ints, price: Ints) -> GripSet:
+def _with_positions(rows: Ints, touches: Ints, price: Ints) -> GripSet:
     finger, fret = FINGER[touches], FRET[touches]
     pressed = finger > 0
-    is_free = np.asarray(~pressed.any(axis=1))
-    lowest = np.where(pressed, finger, 9).argmin(axis=1)
-    rows = np.arange(len(m))
-    position = np.maximum(fret[rows, lowest] - finger[rows, lowest] + 1, 1)
+    is_free = np.asarray(~pressed.any(axis=0))
+    lowest = np.where(pressed, finger, _NO_FINGER).argmin(axis=0)
+    columns = np.arange(len(price))
+    position = np.maximum(fret[lowest, columns] - finger[lowest, columns] + 1, 1)
     in_barre = IN_BARRE[touches]
-    barre_fret = np.where(in_barre, fret, 0).max(axis=1)
-    barre_string = np.where(in_barre, STRING[touches], 0).max(axis=1)
+    barre_fret = np.where(in_barre, fret, 0).max(axis=0)
+    barre_string = np.where(in_barre, STRING[touches], 0).max(axis=0)
     # A barre over a single sounding string must still cover a second one.
     pressing = np.flatnonzero(~is_free & ((barre_fret == 0) | (barre_string > 1)))
-    # A free hand may wait anywhere: one row for each position.
+    # A free hand may wait anywhere: one grip for each position.
     order = np.concatenate([pressing, np.repeat(np.flatnonzero(is_free), POSITIONS)])
     waiting = np.tile(np.arange(1, POSITIONS + 1), int(is_free.sum()))
     return GripSet(
-        melody=m[order],
-        bass=b[order],
-        inner=i[order],
+        rows=rows[:, order],
         price=price[order],
         position=np.concatenate([position[pressing], waiting]),
         barre_fret=barre_fret[order],

@@ -4,46 +4,32 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from apoyando.fingering.grips import GripSet, RoleTouches, enumerate_grips, role_touches
+from apoyando.fingering.grips import GripSet, VoiceTouches, enumerate_grips, voice_touches
 from apoyando.fingering.moves import worst_shift_losses
-from apoyando.fingering.problem import NoWayError, RoleSlice, Slice
+from apoyando.fingering.problem import NoWayError, Slice, Table, VoiceSlice
 from apoyando.fingering.touches import FRET, NO_TOUCH, STRING, HandTables, Ints, hand_tables
 from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level
 from apoyando.model.prices import Prices
-
-ROLES = 3
-MELODY, BASS, INNER = range(ROLES)
-"""The order of the roles in every tuple of three."""
 
 
 @dataclass(frozen=True, slots=True)
 class Layer:
     """One slice, ready to be walked through.
 
-    The columns have one row for each grip: ``price`` of sounding the slice so, ``fills`` the
-    wants that it meets, ``touch`` and ``candidate`` (three each: melody, bass, inner).
+    The columns have one entry for each grip: ``price`` of sounding the slice so, ``fills``
+    the wants that it meets; ``touches`` and ``candidates`` have a row for each voice.
     """
 
     slice: Slice
-    roles: tuple[RoleTouches, RoleTouches, RoleTouches]
+    voices: tuple[VoiceTouches, ...]
     grips: GripSet
     price: Ints
     fills: Ints
+    touches: Ints
 
-    @property
-    def role_slices(self) -> tuple[RoleSlice, RoleSlice, RoleSlice]:
-        return self.slice.melody, self.slice.bass, self.slice.inner
-
-    def rows(self, role: int) -> Ints:
-        """For each grip, the row of ``roles[role]`` that it uses."""
-        return (self.grips.melody, self.grips.bass, self.grips.inner)[role]
-
-    def touches(self, role: int) -> Ints:
-        return np.asarray(self.roles[role].touch[self.rows(role)])
-
-    def candidates(self, role: int) -> Ints:
-        return np.asarray(self.roles[role].candidate[self.rows(role)])
+    def candidates(self, voice: int) -> Ints:
+        return np.asarray(self.voices[voice].candidate[self.grips.rows[voice]])
 
 
 class LayerMaker:
@@ -53,32 +39,35 @@ class LayerMaker:
         self.tables: HandTables = hand_tables(level, prices, hand_size)
         self.level = level
         self.prices = prices
-        self.worst_in_turn = (
-            self.tables.melody_in_turn.max(axis=1),
-            self.tables.in_turn.max(axis=1),
-            self.tables.in_turn.max(axis=1),
-        )
+        self._worst_in_turn = self.tables.in_turn.max(axis=1)
+        self._worst_melody_in_turn = self.tables.melody_in_turn.max(axis=1)
         self._tuning = tuning
         self._shift_losses: dict[float, Ints] = {}
-        self._touches: dict[tuple[object, ...], RoleTouches] = {}
+        self._touches: dict[tuple[object, ...], VoiceTouches] = {}
         self._grips: dict[tuple[object, ...], GripSet] = {}
 
     def make(self, slice_: Slice) -> Layer:
-        """Raises NoWayError if a role that must sound has no place on the fingerboard."""
-        role_slices = (slice_.melody, slice_.bass, slice_.inner)
-        melody, bass, inner = (self._role_touches(role) for role in role_slices)
-        grips = self._grip_set(slice_, (melody, bass, inner))
+        """Raises NoWayError if a voice that must sound has no place on the fingerboard."""
+        voices = tuple(self._voice_touches(voice) for voice in slice_.voices)
+        grips = self._grip_set(slice_, voices)
         if not len(grips):
-            raise NoWayError(f"no place on the fingerboard for {role_slices}")
-        fills = _fills(slice_.bass, bass)[grips.bass] | _fills(slice_.inner, inner)[grips.inner]
-        struck = (
-            _candidate_prices(slice_.melody, melody)[grips.melody]
-            + _candidate_prices(slice_.bass, bass)[grips.bass]
-            + _candidate_prices(slice_.inner, inner)[grips.inner]
-        )
+            raise NoWayError(f"no place on the fingerboard for {slice_.voices}")
         barre = round(self.prices.barre_kept_per_quarter * slice_.quarters)
-        price = grips.price + struck + (grips.barre_fret > 0) * barre
-        return Layer(slice_, (melody, bass, inner), grips, np.asarray(price), np.asarray(fills))
+        price = grips.price + (grips.barre_fret > 0) * barre
+        fills = np.zeros(len(grips), dtype=np.int64)
+        for voice, ways, rows in zip(slice_.voices, voices, grips.rows, strict=True):
+            price = price + _candidate_prices(voice, ways)[rows]
+            fills |= _fills(voice, ways)[rows]
+        touches = np.stack([voice.touch[row] for voice, row in zip(voices, grips.rows, strict=True)])
+        return Layer(slice_, voices, grips, np.asarray(price), fills, touches)
+
+    def in_turn(self, voice: VoiceSlice) -> Ints:
+        """What a voice's touch pays if its finger is needed elsewhere at once."""
+        return np.asarray(self.tables.melody_in_turn if voice.sings else self.tables.in_turn)
+
+    def worst_in_turn(self, voice: VoiceSlice) -> Ints:
+        """The most that each touch of a voice can pay so."""
+        return np.asarray(self._worst_melody_in_turn if voice.sings else self._worst_in_turn)
 
     def worst_shift_losses(self, seconds: float) -> Ints:
         """See ``moves.worst_shift_losses``; kept for each length of slice."""
@@ -86,51 +75,44 @@ class LayerMaker:
             self._shift_losses[seconds] = worst_shift_losses(seconds, self.level, self.prices)
         return self._shift_losses[seconds]
 
-    def _role_touches(self, role: RoleSlice) -> RoleTouches:
-        key = (tuple((c.note, c.highest_fret) for c in role.candidates), _may_be_silent(role))
+    def _voice_touches(self, voice: VoiceSlice) -> VoiceTouches:
+        key = (tuple((c.note, c.highest_fret) for c in voice.candidates), voice.may_be_silent)
         if key not in self._touches:
-            self._touches[key] = role_touches(
-                role.candidates,
+            self._touches[key] = voice_touches(
+                voice.candidates,
                 self._tuning,
-                may_be_silent=_may_be_silent(role),
+                may_be_silent=voice.may_be_silent,
                 with_barre=self.level.allows_barre,
             )
         return self._touches[key]
 
-    def _grip_set(self, slice_: Slice, roles: tuple[RoleTouches, RoleTouches, RoleTouches]) -> GripSet:
-        key = (*(id(role) for role in roles), slice_.bass_inner_prices)
+    def _grip_set(self, slice_: Slice, voices: tuple[VoiceTouches, ...]) -> GripSet:
+        key = (*(id(voice) for voice in voices), slice_.interplay)
         if key not in self._grips:
-            self._grips[key] = enumerate_grips(*roles, _bass_inner_table(slice_), self.tables)
+            interplay = {(i.one, i.other): padded(i.prices) for i in slice_.interplay}
+            self._grips[key] = enumerate_grips(voices, interplay, self.tables)
         return self._grips[key]
 
 
-def _may_be_silent(role: RoleSlice) -> bool:
-    let_go = role.is_held and role.release_price is not None
-    return role.is_silent or role.none_price is not None or let_go
+def padded(table: Table) -> Ints:
+    """With a last row and column of zeros, which index NONE_CHOSEN finds."""
+    return np.pad(np.array(table, dtype=np.int64), ((0, 1), (0, 1)))
 
 
-def _bass_inner_table(slice_: Slice) -> Ints:
-    """With a last row and column of zeros for a silent role (index -1)."""
-    table = np.zeros((len(slice_.bass.candidates) + 1, len(slice_.inner.candidates) + 1), dtype=np.int64)
-    if slice_.bass_inner_prices:
-        table[:-1, :-1] = slice_.bass_inner_prices
-    return table
-
-
-def _candidate_prices(role: RoleSlice, touches: RoleTouches) -> Ints:
-    """Paid when the role is struck; a held note has been paid for."""
-    if not role.is_struck:
+def _candidate_prices(voice: VoiceSlice, touches: VoiceTouches) -> Ints:
+    """Paid when the voice is struck; a held note has been paid for."""
+    if not voice.is_struck:
         return np.zeros(len(touches.candidate), dtype=np.int64)
-    by_candidate = np.array([*(c.price for c in role.candidates), role.none_price or 0], dtype=np.int64)
+    by_candidate = np.array([*(c.price for c in voice.candidates), voice.none_price or 0], dtype=np.int64)
     price = by_candidate[touches.candidate]
     sounds = touches.touch != NO_TOUCH
-    if role.string_prices:
-        price = price + sounds * np.array(role.string_prices)[STRING[touches.touch] - 1]
-    if role.fret_prices:
-        price = price + sounds * np.array(role.fret_prices)[FRET[touches.touch]]
+    if voice.string_prices:
+        price = price + sounds * np.array(voice.string_prices)[STRING[touches.touch] - 1]
+    if voice.fret_prices:
+        price = price + sounds * np.array(voice.fret_prices)[FRET[touches.touch]]
     return np.asarray(price)
 
 
-def _fills(role: RoleSlice, touches: RoleTouches) -> Ints:
-    by_candidate = np.array([*(c.fills for c in role.candidates), 0], dtype=np.int64)
+def _fills(voice: VoiceSlice, touches: VoiceTouches) -> Ints:
+    by_candidate = np.array([*(c.fills for c in voice.candidates), 0], dtype=np.int64)
     return np.asarray(by_candidate[touches.candidate])

@@ -1,9 +1,10 @@
-"""What the search is asked: slices of time, and for each role what may sound in them.
+"""What the search is asked: slices of time, and for each voice what may sound in them.
 
 Conventions: a slice is a stretch of time in which nothing begins or ends but at its
-start. In each slice each role is either silent (no candidates), struck (a candidate is
-chosen, or none at ``none_price``), or held (the choice of the slice before stays, or is
-let go at ``release_price``). All prices are those of ``model.prices``.
+start. The voices are the same in every slice of a problem, in the same order. In each
+slice each voice is either silent (no candidates), struck (a candidate is chosen, or none
+at ``none_price``), or held (the choice of the slice before stays, or is let go at
+``release_price``). All prices are those of ``model.prices``.
 """
 
 from dataclasses import dataclass, field
@@ -13,6 +14,8 @@ from apoyando.model.pitch import MidiNote
 FORBIDDEN = 1 << 28
 """A price that no sum of real prices reaches: what carries it cannot be chosen."""
 
+Table = tuple[tuple[int, ...], ...]
+
 
 class NoWayError(ValueError):
     """Nothing the hand can do sounds all that must sound: the problem leaves it no choice."""
@@ -20,7 +23,7 @@ class NoWayError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A note that a role may sound. ``fills`` are the bits of the slice's wants it meets."""
+    """A note that a voice may sound. ``fills`` are the bits of the slice's wants it meets."""
 
     note: MidiNote
     price: int = 0
@@ -29,12 +32,14 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RoleSlice:
-    """One role in one slice.
+class VoiceSlice:
+    """One voice in one slice.
 
-    Law: while a role is held its candidates are those of the slice in which it was struck.
-    ``none_price`` (struck) and ``release_price`` (held) are None where the role must sound.
-    A struck note also pays ``string_prices[string - 1]`` and ``fret_prices[fret]``, where given.
+    Law: while a voice is held its candidates are those of the slice in which it was struck.
+    ``none_price`` (struck) and ``release_price`` (held) are None where the voice must sound.
+    A struck note also pays ``string_prices[string - 1]`` and ``fret_prices[fret]``, where
+    given, and ``steps[p][c]`` where candidate p of the voice's note before ends at the very
+    moment at which candidate c is struck. ``sings`` marks a line that should not break off.
     """
 
     candidates: tuple[Candidate, ...] = ()
@@ -43,6 +48,8 @@ class RoleSlice:
     release_price: int | None = None
     string_prices: tuple[int, ...] = ()
     fret_prices: tuple[int, ...] = ()
+    steps: Table = ()
+    sings: bool = False
 
     @property
     def is_silent(self) -> bool:
@@ -52,29 +59,39 @@ class RoleSlice:
     def is_held(self) -> bool:
         return bool(self.candidates) and not self.is_struck
 
+    @property
+    def may_be_silent(self) -> bool:
+        let_go = self.is_held and self.release_price is not None
+        return self.is_silent or self.none_price is not None or let_go
 
-SILENT = RoleSlice()
+
+SILENT = VoiceSlice()
+
+
+@dataclass(frozen=True, slots=True)
+class Interplay:
+    """``prices[a][b]`` is paid while candidate a of one voice sounds with candidate b of another.
+
+    ``one`` and ``other`` are indices of voices, ``one < other``.
+    """
+
+    one: int
+    other: int
+    prices: Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slice:
     """One slice. ``quarters`` and ``seconds`` are its length.
 
-    ``bass_inner_prices[b][i]`` is paid while bass candidate b and inner candidate i sound
-    together. ``bass_motion[p][b]`` is paid where bass candidate b is struck at the moment
-    candidate p of the bass before ends, ``inner_motion`` likewise (empty: nothing to pay).
     Where ``opens_window`` is set the wants of the window before are settled, and a new set
     of wants begins: ``wanted[bit]`` is what it costs if no chosen candidate fills the bit.
     """
 
     quarters: float
     seconds: float
-    melody: RoleSlice = SILENT
-    bass: RoleSlice = SILENT
-    inner: RoleSlice = SILENT
-    bass_inner_prices: tuple[tuple[int, ...], ...] = ()
-    bass_motion: tuple[tuple[int, ...], ...] = ()
-    inner_motion: tuple[tuple[int, ...], ...] = ()
+    voices: tuple[VoiceSlice, ...]
+    interplay: tuple[Interplay, ...] = ()
     opens_window: bool = False
     wanted: tuple[int, ...] = ()
 

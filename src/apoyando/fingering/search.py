@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from apoyando.fingering.layers import BASS, INNER, MELODY, ROLES, Layer, LayerMaker
-from apoyando.fingering.problem import FORBIDDEN, NoWayError, Problem
-from apoyando.fingering.touches import NO_TOUCH, PLACE, TOUCHES, Ints, Touch
-from apoyando.fingering.transitions import Transitions, make_transitions
+from apoyando.fingering.layers import Layer, LayerMaker, padded
+from apoyando.fingering.problem import FORBIDDEN, NoWayError, Problem, Table
+from apoyando.fingering.touches import NO_TOUCH, PLACE_BITS, TOUCHES, Ints, Touch
+from apoyando.fingering.transitions import Transitions, held_number, make_transitions
 from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level
 from apoyando.model.prices import Prices
@@ -27,7 +27,7 @@ _STATE_MASK = (1 << _STATE_BITS) - 1
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """What one role does in one slice: which candidate, by which touch."""
+    """What one voice does in one slice: which candidate, by which touch."""
 
     candidate: int
     touch: Touch
@@ -35,11 +35,12 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class ChosenSlice:
-    """One slice of the answer; None for a silent role, ``barre_fret`` 0 without a barre."""
+    """One slice of the answer: each voice's choice, None where it is silent.
 
-    melody: Chosen | None
-    bass: Chosen | None
-    inner: Chosen | None
+    ``barre_fret`` is 0 without a barre.
+    """
+
+    voices: tuple[Chosen | None, ...]
     position: int
     barre_fret: int
     barre_string: int
@@ -137,44 +138,37 @@ def _joined(layer: Layer, kept: Ints, met: Ints, ways: list[tuple[Ints, Ints, In
 
 def _undominated(front: _Front, price: Ints, met: Ints, after: Layer, maker: LayerMaker) -> Ints:
     """Indices of the states that may still be on the cheapest way."""
-    touches = np.stack([front.layer.touches(role)[front.grip] for role in range(ROLES)])
+    touches = front.layer.touches[:, front.grip]
     groups = _comparable(touches, met, after)
     order = np.lexsort((price, groups))
     first = np.diff(groups[order], prepend=-1) != 0
     leader = order[np.flatnonzero(first)[np.cumsum(first) - 1]]
-    loss = _greatest_loss(front, touches, order, leader, after, maker)
+    loss = _greatest_loss(front, order, leader, after, maker)
     keep = (price[order] < price[leader] + loss) | first
     return np.sort(order[keep])
 
 
 def _comparable(touches: Ints, met: Ints, after: Layer) -> Ints:
     """Equal for states that hold the same notes and have met the same wants."""
-    number = met.copy()
-    for role in range(ROLES):
-        if after.role_slices[role].is_held:
-            number = number << 12 | PLACE[touches[role]]
-    return number
+    held = [index for index, voice in enumerate(after.slice.voices) if voice.is_held]
+    return np.asarray(met << PLACE_BITS * len(held) | held_number(touches[held]))
 
 
-def _greatest_loss(
-    front: _Front, touches: Ints, states: Ints, leaders: Ints, after: Layer, maker: LayerMaker
-) -> Ints:
+def _greatest_loss(front: _Front, states: Ints, leaders: Ints, after: Layer, maker: LayerMaker) -> Ints:
     """How much more than its state each leader can at most pay on the way into the next slice.
 
     After that slice the two are in the same state, and whatever follows costs both the same.
     """
-    loss = maker.worst_shift_losses(front.layer.slice.seconds)[
-        _rest_code(front)[leaders], _rest_code(front)[states]
-    ]
-    barre = front.layer.grips.barre_fret[front.grip]
+    layer, rest = front.layer, _rest_code(front)
+    loss = maker.worst_shift_losses(layer.slice.seconds)[rest[leaders], rest[states]]
+    barre = layer.grips.barre_fret[front.grip]
     loss = loss + ((barre[states] > 0) & (barre[states] != barre[leaders])) * maker.prices.full_barre_laid
-    for role in range(ROLES):
-        differs = touches[role][leaders] != touches[role][states]
-        loss += differs * maker.worst_in_turn[role][touches[role][leaders]]
-    for role, motion in ((BASS, after.slice.bass_motion), (INNER, after.slice.inner_motion)):
-        if motion:
-            candidate = front.layer.candidates(role)[front.grip]
-            loss += _worst_steps(motion)[candidate[leaders], candidate[states]]
+    for index, (voice, now) in enumerate(zip(layer.slice.voices, after.slice.voices, strict=True)):
+        touch = layer.touches[index][front.grip]
+        loss += (touch[leaders] != touch[states]) * maker.worst_in_turn(voice)[touch[leaders]]
+        if now.steps:
+            candidate = layer.candidates(index)[front.grip]
+            loss += _worst_steps(now.steps)[candidate[leaders], candidate[states]]
     return np.asarray(loss)
 
 
@@ -183,9 +177,9 @@ def _rest_code(front: _Front) -> Ints:
     return np.asarray((grips.position * 2 + grips.is_free)[front.grip])
 
 
-def _worst_steps(motion: tuple[tuple[int, ...], ...]) -> Ints:
+def _worst_steps(steps: Table) -> Ints:
     """How much more a voice can at most pay for its step from one candidate than from another."""
-    table = np.pad(np.array(motion, dtype=np.int64), ((0, 1), (0, 1)))
+    table = padded(steps)
     return np.asarray((table[:, None, :] - table[None, :, :]).max(axis=2))
 
 
@@ -202,18 +196,15 @@ def _trace_back(fronts: list[_Front]) -> Solution:
 
 def _chosen_slice(layer: Layer, grip: int) -> ChosenSlice:
     return ChosenSlice(
-        melody=_chosen(layer, MELODY, grip),
-        bass=_chosen(layer, BASS, grip),
-        inner=_chosen(layer, INNER, grip),
+        voices=tuple(_chosen(layer, voice, grip) for voice in range(len(layer.voices))),
         position=int(layer.grips.position[grip]),
         barre_fret=int(layer.grips.barre_fret[grip]),
         barre_string=int(layer.grips.barre_string[grip]),
     )
 
 
-def _chosen(layer: Layer, role: int, grip: int) -> Chosen | None:
-    row = int(layer.rows(role)[grip])
-    touch = int(layer.roles[role].touch[row])
+def _chosen(layer: Layer, voice: int, grip: int) -> Chosen | None:
+    touch = int(layer.touches[voice][grip])
     if touch == NO_TOUCH:
         return None
-    return Chosen(int(layer.roles[role].candidate[row]), TOUCHES[touch])
+    return Chosen(int(layer.candidates(voice)[grip]), TOUCHES[touch])

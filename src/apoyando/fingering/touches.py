@@ -66,8 +66,10 @@ FRET: Ints = np.array([t.place.fret for t in TOUCHES] + [0])
 IN_BARRE: Flags = np.array([t.in_barre for t in TOUCHES] + [False])
 IS_STOPPED: Flags = FINGER > 0
 IS_SOUNDING: Flags = FINGER >= 0
-PLACE: Ints = np.where(IS_SOUNDING, FRET * 8 + STRING + 512 * (FINGER + 1), 0)
+PLACE: Ints = np.unique(np.where(IS_SOUNDING, (FRET * 8 + STRING) * 8 + FINGER, 0), return_inverse=True)[1]
 """Equal for two touches exactly if finger and place are; a tip laid flat stays where it is."""
+PLACE_BITS = 9
+assert PLACE.max() < 1 << PLACE_BITS  # noqa: S101 - places are packed side by side in one integer
 
 
 def touches_at(place: Place, *, with_barre: bool) -> tuple[int, ...]:

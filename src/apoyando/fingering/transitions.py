@@ -1,7 +1,7 @@
 """Transitions: every way from some grips of one layer into the grips of the next.
 
 The price of a transition is a sum of tables: what the touches before pay for each touch
-after (a finger that must jump, a bass let go), what each voice pays for its step, and what
+after (a finger that must jump, a note let go), what each voice pays for its step, and what
 the hand as a whole pays for its shift and its barre. A held note keeps string and finger.
 """
 
@@ -9,27 +9,23 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from apoyando.fingering.grips import NONE_CHOSEN, RoleTouches
-from apoyando.fingering.layers import BASS, INNER, MELODY, ROLES, Layer, LayerMaker
+from apoyando.fingering.layers import Layer, LayerMaker, padded
 from apoyando.fingering.moves import hand_codes, hand_moves
-from apoyando.fingering.touches import NO_TOUCH, PLACE, HandTables, Ints
-
-_PLACES = 1 << 12
-"""More than any number in PLACE, so that three of them make one number."""
+from apoyando.fingering.touches import NO_TOUCH, PLACE, PLACE_BITS, Ints
 
 
 @dataclass(frozen=True, slots=True)
 class Transitions:
     """From B states into the A grips of the layer after.
 
-    ``to_role[r]`` has shape (B, rows of role r after), ``row_after[r]`` gives for each grip
-    after its row there. ``hand[hand_before[s], hand_after[g]]`` is the hand's own price.
-    ``touch_before`` has shape (3, B).
+    ``to_voice[v]`` has shape (B, ways to sound voice v after).
+    ``hand[hand_before[s], hand_after[g]]`` is the hand's own price. ``touch_before`` has
+    shape (voices, B).
     """
 
     after: Layer
     touch_before: Ints
-    to_role: tuple[Ints, Ints, Ints]
+    to_voice: tuple[Ints, ...]
     hand: Ints
     hand_before: Ints
     hand_after: Ints
@@ -37,32 +33,32 @@ class Transitions:
     def price(self, states: Ints, grips: Ints) -> Ints:
         """For pairs of a state before and a grip after, given as two columns."""
         total = self.hand[self.hand_before[states], self.hand_after[grips]]
-        for role in range(ROLES):
-            total += self.to_role[role][states, self.after.rows(role)[grips]]
+        for table, rows in zip(self.to_voice, self.after.grips.rows, strict=True):
+            total += table[states, rows[grips]]
         return np.asarray(total)
 
     def pairs(self, states: Ints) -> tuple[Ints, Ints]:
         """Every possible pair from ``states`` into a grip after; the pairs of a grip side by side."""
-        held = [role for role in range(ROLES) if self.after.role_slices[role].is_held]
+        held = [index for index, voice in enumerate(self.after.slice.voices) if voice.is_held]
         let_go = self._let_go(held)
         parts: list[tuple[Ints, Ints]] = []
         for silent in np.unique(let_go):
-            stay = [role for role in held if not silent >> role & 1]
+            stay = [voice for voice in held if not silent >> voice & 1]
             parts.append(self._joined(states, np.flatnonzero(let_go == silent), stay))
         which_states, which_grips = zip(*parts, strict=True)
         return np.concatenate(which_states), np.concatenate(which_grips)
 
     def _let_go(self, held: list[int]) -> Ints:
-        """For each grip after, the held roles that it may have let go, as bits."""
+        """For each grip after, the held voices that it may have let go, as bits."""
         bits = np.zeros(len(self.after.grips), dtype=np.int64)
-        for role in held:
-            if self.after.role_slices[role].release_price is not None:
-                bits |= (self.after.touches(role) == NO_TOUCH).astype(np.int64) << role
+        for voice in held:
+            if self.after.slice.voices[voice].release_price is not None:
+                bits |= (self.after.touches[voice] == NO_TOUCH).astype(np.int64) << voice
         return bits
 
     def _joined(self, states: Ints, grips: Ints, held: list[int]) -> tuple[Ints, Ints]:
-        before = _held_number([self.touch_before[role][states] for role in held], len(states))
-        after = _held_number([self.after.touches(role)[grips] for role in held], len(grips))
+        before = held_number(self.touch_before[held][:, states])
+        after = held_number(self.after.touches[held][:, grips])
         which_state, which_grip = _equal_pairs(before, after)
         return states[which_state], grips[which_grip]
 
@@ -73,56 +69,48 @@ def make_transitions(before: Layer, grip: Ints, after: Layer, maker: LayerMaker)
     new_codes, hand_after = np.unique(hand_codes(after.grips), return_inverse=True)
     return Transitions(
         after=after,
-        touch_before=np.stack([before.touches(role)[grip] for role in range(ROLES)]),
-        to_role=_role_tables(before, grip, after, maker.tables),
+        touch_before=before.touches[:, grip],
+        to_voice=tuple(
+            _finger_moves(before, grip, after, voice, maker)
+            + _let_go_prices(before, grip, after, voice)
+            + _steps(before, grip, after, voice)
+            for voice in range(len(after.voices))
+        ),
         hand=hand_moves(codes, new_codes, before.slice.seconds, maker.level, maker.prices),
         hand_before=hand_before,
         hand_after=hand_after,
     )
 
 
-def _role_tables(before: Layer, grip: Ints, after: Layer, tables: HandTables) -> tuple[Ints, Ints, Ints]:
-    melody, bass, inner = (
-        _finger_moves(before, grip, after.roles[role], tables) + _let_go_prices(before, grip, after, role)
-        for role in range(ROLES)
-    )
-    bass += _steps(after.slice.bass_motion, before.candidates(BASS)[grip], after.roles[BASS])
-    inner += _steps(after.slice.inner_motion, before.candidates(INNER)[grip], after.roles[INNER])
-    return melody, bass, inner
-
-
-def _let_go_prices(before: Layer, grip: Ints, after: Layer, role: int) -> Ints:
-    """What it costs to let a held note go: from a touch to none."""
-    price = after.role_slices[role].release_price if after.role_slices[role].is_held else None
-    was_sounding = before.touches(role)[grip] != NO_TOUCH
-    is_silent = after.roles[role].touch == NO_TOUCH
-    return np.outer(was_sounding, is_silent) * (price or 0)
-
-
-def _finger_moves(before: Layer, grip: Ints, after: RoleTouches, tables: HandTables) -> Ints:
-    """What the three touches of each state pay for each touch of one role after."""
-    by_role = (tables.melody_in_turn, tables.in_turn, tables.in_turn)
-    total = np.zeros((len(grip), len(after.touch)), dtype=np.int64)
-    for role in (MELODY, BASS, INNER):
-        rows = before.roles[role].touch[:, None]
-        total += by_role[role][rows, after.touch][before.rows(role)[grip]]
+def _finger_moves(before: Layer, grip: Ints, after: Layer, voice: int, maker: LayerMaker) -> Ints:
+    """What the touches of each state pay for each touch of one voice after."""
+    touch = after.voices[voice].touch
+    total = np.zeros((len(grip), len(touch)), dtype=np.int64)
+    for old, old_touches, rows in zip(before.slice.voices, before.voices, before.grips.rows, strict=True):
+        total += maker.in_turn(old)[old_touches.touch[:, None], touch][rows[grip]]
     return total
 
 
-def _steps(motion: tuple[tuple[int, ...], ...], before: Ints, after: RoleTouches) -> Ints:
+def _let_go_prices(before: Layer, grip: Ints, after: Layer, voice: int) -> Ints:
+    """What it costs to let a held note go: from a touch to none."""
+    now = after.slice.voices[voice]
+    price = now.release_price if now.is_held else None
+    was_sounding = before.touches[voice][grip] != NO_TOUCH
+    return np.outer(was_sounding, after.voices[voice].touch == NO_TOUCH) * (price or 0)
+
+
+def _steps(before: Layer, grip: Ints, after: Layer, voice: int) -> Ints:
     """What a voice pays for going from its candidate before to its candidate after."""
-    if not motion:
-        return np.zeros((len(before), len(after.candidate)), dtype=np.int64)
-    table = np.pad(np.array(motion, dtype=np.int64), ((0, 1), (0, 1)))
-    assert NONE_CHOSEN == -1  # noqa: S101 - the padding is the row of a silent voice
-    return np.asarray(table[before[:, None], after.candidate])
+    steps = after.slice.voices[voice].steps
+    old, new = before.candidates(voice)[grip], after.voices[voice].candidate
+    return padded(steps)[old[:, None], new] if steps else np.zeros((len(old), len(new)), dtype=np.int64)
 
 
-def _held_number(touches: list[Ints], count: int) -> Ints:
-    """One number for the places and fingers of the held notes."""
-    number = np.zeros(count, dtype=np.int64)
+def held_number(touches: Ints) -> Ints:
+    """One number for the places and fingers of some held notes: touches of shape (held, N)."""
+    number = np.zeros(touches.shape[1], dtype=np.int64)
     for touch in touches:
-        number = number * _PLACES + PLACE[touch]
+        number = number << PLACE_BITS | PLACE[touch]
     return number
 
 
