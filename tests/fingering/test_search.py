@@ -121,18 +121,28 @@ small_price = st.integers(0, 200)
 
 
 @st.composite
+def candidates(draw: st.DrawFn, notes: st.SearchStrategy[int], *, must_sound: bool) -> Candidate:
+    if must_sound:
+        return note(draw(notes), draw(small_price), highest_fret=7)
+    return Candidate(
+        MidiNote(draw(notes)),
+        price=draw(small_price),
+        fills=draw(st.sampled_from((0, 1, 2))),
+        highest_fret=draw(st.sampled_from((3, 5))),
+        strings=draw(st.sampled_from(((), (), (), (4, 5, 6)))),
+        fingers=draw(st.sampled_from(((), (), (), (0, 2, 3)))),
+    )
+
+
+@st.composite
 def struck_voices(
     draw: st.DrawFn, notes: st.SearchStrategy[int], count: int, *, must_sound: bool
 ) -> VoiceSlice:
-    chosen = draw(st.lists(notes, min_size=1, max_size=count, unique=True))
-    candidates = tuple(
-        note(midi, draw(small_price), draw(st.sampled_from((3, 5))), draw(st.sampled_from((0, 1, 2))))
-        for midi in chosen
-    )
+    fresh = candidates(notes, must_sound=must_sound)
+    chosen = draw(st.lists(fresh, min_size=1, max_size=count, unique_by=lambda c: c.note))
     if must_sound:
-        candidates = tuple(Candidate(c.note, c.price, 0, 7) for c in candidates)
-        return struck(*candidates)
-    return struck(*candidates, none_price=draw(small_price), release_price=draw(st.none() | small_price))
+        return struck(*chosen)
+    return struck(*chosen, none_price=draw(small_price), release_price=draw(st.none() | small_price))
 
 
 @st.composite

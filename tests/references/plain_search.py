@@ -130,13 +130,15 @@ def ways(role: VoiceSlice, world: World) -> list[Press | None]:
 
 def presses_of(index: int, candidate: Candidate, world: World) -> Iterator[Press]:
     for place in world.tuning.places(candidate.note, candidate.highest_fret):
-        if place.is_open:
-            yield Press(index, place, 0, flat=False)
-            continue
-        for finger in (1, 2, 3, 4):
+        fingers = (0,) if place.is_open else (1, 2, 3, 4)
+        for finger in fingers:
+            if candidate.fingers and finger not in candidate.fingers:
+                continue
+            if candidate.strings and place.string not in candidate.strings:
+                continue
             yield Press(index, place, finger, flat=False)
-        if world.level.allows_barre:
-            yield Press(index, place, 1, flat=True)
+            if finger == 1 and world.level.allows_barre:
+                yield Press(index, place, 1, flat=True)
 
 
 def hand_can(presses: list[Press], world: World) -> bool:

@@ -68,7 +68,9 @@ def voice_touches(
         rows += [
             (index, touch)
             for place in tuning.places(candidate.note, candidate.highest_fret)
+            if not candidate.strings or place.string in candidate.strings
             for touch in touches_at(place, with_barre=with_barre)
+            if not candidate.fingers or FINGER[touch] in candidate.fingers
         ]
     table = np.array(rows, dtype=np.int64).reshape(-1, 2)
     return VoiceTouches(candidate=table[:, 0], touch=table[:, 1])

@@ -76,7 +76,8 @@ class LayerMaker:
         return self._shift_losses[seconds]
 
     def _voice_touches(self, voice: VoiceSlice) -> VoiceTouches:
-        key = (tuple((c.note, c.highest_fret) for c in voice.candidates), voice.may_be_silent)
+        ways = tuple((c.note, c.highest_fret, c.strings, c.fingers) for c in voice.candidates)
+        key = (ways, voice.may_be_silent)
         if key not in self._touches:
             self._touches[key] = voice_touches(
                 voice.candidates,

@@ -23,12 +23,18 @@ class NoWayError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A note that a voice may sound. ``fills`` are the bits of the slice's wants it meets."""
+    """A note that a voice may sound.
+
+    ``fills`` are the bits of the slice's wants it meets. ``strings`` and ``fingers`` are the
+    only ones allowed (0 is the finger of an open string); empty, any may be taken.
+    """
 
     note: MidiNote
     price: int = 0
     fills: int = 0
     highest_fret: int = 19
+    strings: tuple[int, ...] = ()
+    fingers: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
