@@ -4,7 +4,7 @@ from apoyando.engraving.accidentals import signature_of
 from apoyando.engraving.notation import NotatedScore
 from apoyando.engraving.xmltree import Element, element
 from apoyando.model.arrangement import Arrangement
-from apoyando.model.instrument import STRINGS
+from apoyando.model.instrument import STANDARD_TUNING, STRINGS
 from apoyando.model.pitch import Key
 from apoyando.model.song import Bar, Barline, Meter
 
@@ -54,24 +54,32 @@ def _clef() -> Element:
 
 
 def _staff_details(arrangement: Arrangement) -> Element:
-    """The open strings; line 1 is the lowest string, as lines are counted from the bottom."""
-    notes = ((7 - string, arrangement.tuning.open_note(string)) for string in reversed(STRINGS))
+    """Capo and open strings; line 1 is the lowest string, as lines are counted from the bottom.
+
+    The standard keeps ``staff-tuning`` for tablature, and some readers take any staff that
+    has it for one: so it is written only where the guitar is not tuned as usual. What a
+    reader of notation is told is the scordatura (musicxml_words.py).
+    """
+    tuning, capo = arrangement.tuning, arrangement.capo
+    is_usual = tuning.open_strings == STANDARD_TUNING.open_strings
+    notes = () if is_usual else [(7 - string, tuning.open_note(string)) for string in reversed(STRINGS)]
+    if is_usual and not capo:
+        return None
     return element(
         "staff-details",
-        *(_staff_tuning(line, note) for line, note in notes),
-        element("capo", arrangement.capo) if arrangement.capo else None,
+        *(element("staff-tuning", *tuning_elements(note), line=line) for line, note in notes),
+        element("capo", capo) if capo else None,
     )
 
 
-def _staff_tuning(line: int, midi: int) -> Element:
+def tuning_elements(midi: int) -> tuple[Element, ...]:
+    """Step, alteration and octave of an open string."""
     octave, semitone = divmod(midi, 12)
     name = _NAMES_OF_SEMITONES[semitone]
-    return element(
-        "staff-tuning",
+    return (
         element("tuning-step", name[0]),
         element("tuning-alter", 1) if name.endswith("#") else None,
         element("tuning-octave", octave - 1),
-        line=line,
     )
 
 

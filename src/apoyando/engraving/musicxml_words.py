@@ -8,13 +8,17 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import pairwise
 
-from apoyando.engraving.chord_symbols import NO_CHORD, QUALITIES
+from apoyando.engraving.chord_symbols import NO_CHORD
+from apoyando.engraving.heading import capo_note, tuning_notes
+from apoyando.engraving.musicxml_signs import tuning_elements
 from apoyando.engraving.notation import NotatedScore
 from apoyando.engraving.rhythm import NoteValue
 from apoyando.engraving.xmltree import Element, element
 from apoyando.model.arrangement import Arrangement, Barre
+from apoyando.model.chord_text import KIND_TEXT
 from apoyando.model.hand import roman
 from apoyando.model.harmony import Chord, Degree
+from apoyando.model.instrument import STANDARD_TUNING, STRINGS
 from apoyando.model.pitch import PitchName
 from apoyando.model.song import Bar, Jump, Meter
 from apoyando.model.time import Quarters
@@ -74,7 +78,7 @@ def _chord(onset: Quarters, chord: Chord | None) -> Placed:
         "harmony",
         (
             _name("root", chord.root),
-            element("kind", chord.kind, text="".join(QUALITIES[chord.kind])),
+            element("kind", chord.kind, text=KIND_TEXT[chord.kind]),
             *([_name("bass", chord.bass)] if chord.bass else []),
             *(_degree(degree) for degree in chord.degrees),
         ),
@@ -107,6 +111,7 @@ def _degree(degree: Degree) -> Element:
 def _bar_start(score: NotatedScore, index: int) -> Iterator[Placed]:
     bar = score.bars[index].bar
     if index == 0:
+        yield from _capo_and_tuning(score.arrangement, bar)
         yield _tempo(score.arrangement, bar)
     if bar.section:
         yield _direction(bar.onset, element("rehearsal", bar.section))
@@ -114,6 +119,19 @@ def _bar_start(score: NotatedScore, index: int) -> Iterator[Placed]:
         yield _direction(bar.onset, element("segno"), sound=element("sound", segno=SEGNO_NAME))
     if Jump.CODA in bar.jumps:
         yield _direction(bar.onset, element("coda"), sound=element("sound", coda=CODA_NAME))
+
+
+def _capo_and_tuning(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
+    if arrangement.capo:
+        yield _direction(bar.onset, element("words", capo_note(arrangement.capo)))
+    retuned = [
+        element("accord", *tuning_elements(arrangement.tuning.open_note(string)), string=string)
+        for string in STRINGS
+        if arrangement.tuning.open_note(string) != STANDARD_TUNING.open_note(string)
+    ]
+    if retuned:
+        words = element("words", ", ".join(tuning_notes(arrangement.tuning)))
+        yield _direction(bar.onset, words, element("scordatura", *retuned))
 
 
 def _tempo(arrangement: Arrangement, bar: Bar) -> Placed:
