@@ -22,7 +22,7 @@ check: $(VENV)/.develops ## the quick checks: style, types, layers of the house
 	@$(BIN)/ruff format --check
 	@$(BIN)/mypy
 	@$(BIN)/pyright
-	@$(BIN)/lint-imports
+	@$(BIN)/lint-imports --no-logo
 
 bench: $(VENV)/.develops ## measure times and sizes and print them
 	@$(BIN)/python bench/bench.py

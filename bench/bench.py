@@ -7,25 +7,31 @@ Without songs the examples are measured. Times are medians; the search is also g
 """
 
 import json
+import os
 import resource
 import statistics
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from time import perf_counter
-
-from apoyando.arranging import arrange_song, compare_keys
-from apoyando.model.plan import Plan
-from apoyando.reading import load_default_levels, read_song
 
 ROOT = Path(__file__).parents[1]
 RUNS = 3
 STANDARD_BARS = 32
 PROGRAM = (sys.executable, "-m", "apoyando")
-LEVEL = load_default_levels()["intermediate"]
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What one run of ``arrange`` told of itself, and how long it took in all, in seconds."""
+
+    key: str
+    bars: int
+    searched: float
+    whole: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,40 +45,44 @@ class Row:
     beyond_search: float
 
 
-def median_seconds(work: Callable[[], object], runs: int = RUNS) -> float:
-    return statistics.median(seconds(work) for _ in range(runs))
-
-
-def seconds(work: Callable[[], object]) -> float:
-    start = perf_counter()
-    work()
-    return perf_counter() - start
-
-
-def run(*arguments: str) -> str:
-    return subprocess.run([*PROGRAM, *arguments], capture_output=True, text=True, check=True).stdout  # noqa: S603 - our own program
+def run_program(*arguments: str) -> str:
+    """The program as a player starts it: Python keeps what it has compiled."""
+    environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    command = [*PROGRAM, *arguments]
+    return subprocess.run(command, env=environment, capture_output=True, text=True, check=True).stdout  # noqa: S603 - our own program
 
 
 def measure_song(path: Path) -> Row:
-    song = read_song(path.read_bytes(), path.name)
-    chosen = Plan(key=str(arrange_song(song, Plan(), LEVEL).key.tonic))
+    free = [measure_program(path) for _ in range(RUNS)]
+    chosen = [measure_program(path, "--key", free[0].key) for _ in range(RUNS)]
     return Row(
         name=path.stem,
-        bars=len(song.bars),
-        one_key=median_seconds(lambda: arrange_song(song, chosen, LEVEL)),
-        twelve_keys=seconds(lambda: compare_keys(song, Plan(), LEVEL)),
-        beyond_search=statistics.median(measure_beyond_search(path, chosen.key) for _ in range(RUNS)),
+        bars=free[0].bars,
+        one_key=statistics.median(run.searched for run in chosen),
+        twelve_keys=statistics.median(run.searched for run in free),
+        beyond_search=statistics.median(run.whole - run.searched for run in chosen),
     )
 
 
-def measure_beyond_search(path: Path, key: str) -> float:
-    """What ``arrange`` takes besides the search: start, reading, proof, page, files."""
+def measure_program(path: Path, *options: str) -> Run:
+    """One run of ``arrange`` from the start of the process to its end."""
     with tempfile.TemporaryDirectory() as folder:
         start = perf_counter()
-        told = run("arrange", str(path), "--out", folder, "--key", key, "--timing", "--json")
+        told = run_program("arrange", str(path), "--out", folder, "--timing", "--json", *options)
         whole = perf_counter() - start
-    searched: float = json.loads(told)["songs"][0]["report"]["search"]["seconds"]
-    return whole - searched
+    report = json.loads(told)["songs"][0]["report"]
+    return Run(
+        key=report["key"].split()[0],
+        bars=len(report["bars"]),
+        searched=report["search"]["seconds"],
+        whole=whole,
+    )
+
+
+def measure_help() -> float:
+    start = perf_counter()
+    run_program("--help")
+    return perf_counter() - start
 
 
 def show(rows: Sequence[Row]) -> None:
@@ -89,7 +99,7 @@ def show_summary(rows: Sequence[Row]) -> None:
     one_key = statistics.median(row.one_key * STANDARD_BARS / row.bars for row in rows)
     twelve = statistics.median(row.twelve_keys * STANDARD_BARS / row.bars for row in rows)
     beyond = statistics.median(row.beyond_search for row in rows)
-    help_seconds = median_seconds(lambda: run("--help"), 7)
+    help_seconds = statistics.median(measure_help() for _ in range(7))
     print(f"\nsearch, one key, 32 bars        {one_key:6.2f} s   (to reach: under 1)")
     print(f"search, twelve keys, 32 bars    {twelve:6.2f} s   (to reach: under 6)")
     print(f"arrange beyond the search       {beyond:6.2f} s   (to reach: under 2)")
@@ -98,11 +108,8 @@ def show_summary(rows: Sequence[Row]) -> None:
 
 
 def peak_megabytes() -> float:
-    """The largest process so far, this one or one that it ran (Linux counts in KiB)."""
-    largest = max(
-        resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
-    )
-    return largest / 1024
+    """The largest process that was run (Linux counts in KiB)."""
+    return resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
 
 
 def main() -> None:
