@@ -33,6 +33,7 @@ def all_pieces() -> dict[str, Callable[[], Arrangement]]:
         "high": piece_in_high_positions,
         "chords": piece_of_chords,
         "changes": piece_of_changing_meters,
+        "absurd": absurd_piece,
         "empty": lambda: make_arrangement((), make_bars(2)),
         "one note": lambda: make_arrangement(make_line("melody", "E4:4")),
     }
@@ -141,6 +142,32 @@ def piece_of_chords() -> Arrangement:
     inner = make_line("inner", "A3+C4:1 Bb3+D4:1 C4+F4:1 A3+C4:1 A3+D4:2 B3+D4:2 " * 5)
     bass = make_line("bass", "F2:1 G2:1 F2:1 F2:1 D3:2 E2:2 " * 5)
     return make_arrangement((*melody, *inner, *bass), make_bars(10, fifths=-1))
+
+
+def absurd_piece() -> Arrangement:
+    """Lengths nobody writes, barres of an eighth, words too long for their bars, signatures too large."""
+    lengths = islice(cycle(["5/3", "1/5", "1/16", "7/2", "1/64", "2/7", "3/2", "1/3"]), 40)
+    melody = make_line(
+        "melody",
+        " ".join(f"{pitch}:{x}" for pitch, x in zip(cycle(["E4", "Cb5", "F##4", "r"]), lengths, strict=False)),
+    )
+    end = -int(-melody[-1].offset // 4)
+    bass = make_line("bass", "E2:1/2 Ebb3:11/2 B#2:2/3 " * end)
+    bars = make_bars(2 * end, fifths=-9)
+    for bar in bars[::2]:
+        bars = change_bar(
+            bars,
+            bar.index,
+            section="A Name Too Long for Its Bar, by Far",
+            jumps=tuple(Jump),
+            jump_words="Play all of it again, then go",
+            endings=(1, 3),
+            ending_stops=bar.index % 4 == 0,
+            repeat_times=7,
+        )
+    barres = tuple(make_barre(12 + n % 7, 2 + n % 5, Fraction(n, 2), Fraction(1, 2)) for n in range(16 * end))
+    harmony = make_harmony("C##.diminished-seventh/Gbb:1/2 " * 16 * end)
+    return make_arrangement((*melody, *bass), bars, barres=barres, harmony=harmony)
 
 
 def piece_of_changing_meters() -> Arrangement:

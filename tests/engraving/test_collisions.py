@@ -69,6 +69,14 @@ def test_no_ink_of_a_row_lies_on_the_ink_of_the_notes(piece: Callable[[], Arrang
         assert not (rows & notes).any()
 
 
+def test_ink_on_ink_is_found() -> None:
+    """The judge by ink can find something: a head lies on itself and not on the clef."""
+    (page,) = pages_of(all_pieces()["one note"])
+    whole = ink(only(page, lambda shape: shape.kind == "notehead"))
+    assert (whole & ink(only(page, lambda shape: shape.kind in {"notehead", "stem"}))).any()
+    assert not (whole & ink(only(page, lambda shape: shape.kind == "clef"))).any()
+
+
 def test_two_digits_in_one_place_are_found() -> None:
     """The judge by boxes can find something."""
     twice = (Shape(DIGIT, "a", Dot(100, 100, 20, 20)), Shape(DIGIT, "b", Dot(110, 100, 20, 20)))

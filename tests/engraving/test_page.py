@@ -245,6 +245,15 @@ def test_across_a_line_break_it_goes_on_without_hook_and_under_its_name_in_brack
     assert [len(stroke.points) for stroke in strokes(second.shapes, BARRE)] == [3]
 
 
+def test_a_barre_name_that_would_run_into_the_one_before_goes_one_step_up() -> None:
+    (line,) = barred(make_barre(7, 4, 0, "1/2"), make_barre(8, 4, "1/2", "1/2"), make_barre(7, 4, 2, 1))
+    first, second, third = (
+        s.boxes()[0] for s in line.shapes if s.kind == BARRE and isinstance(s.drawing, Text)
+    )
+    assert second.bottom <= first.top
+    assert third.top == first.top
+
+
 def test_endings_are_bracketed_and_numbered() -> None:
     bars = make_bars(4)
     bars = change_bar(bars, 1, endings=(1, 2), ending_stops=True, repeat_times=2)

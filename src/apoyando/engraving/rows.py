@@ -130,15 +130,22 @@ class _BarrePart:
         name = f"{'' if self.barre.is_full else '½'}C {roman(self.barre.fret)}"
         return Text((Piece(f"({name})" if self.comes_from_before else name, BARRE_EM),), self.left, 0)
 
+    @property
+    def label_right(self) -> float:
+        return self.left + self.label.width
+
 
 def _barres(line: _Line, ground: Ground) -> Iterator[Shape]:
     parts = [part for barre in line.arrangement.barres if (part := _barre_part(barre, line))]
     limits = [*(part.left - 0.5 * SPACE for part in parts[1:]), line.system.right]
-    if parts:
-        reach = (ground.top(part.left, max(part.right, part.left + part.label.width)) for part in parts)
-        y = min(reach) - ROW_GAP
-        for part, limit in zip(parts, limits, strict=True):
-            yield from _draw_barre(part, y, limit)
+    reach = (ground.top(part.left, max(part.right, part.label_right)) for part in parts)
+    y = min(reach, default=0.0) - ROW_GAP
+    taken = 0.0
+    for part, limit in zip(parts, limits, strict=False):
+        # A name that would run into the one before goes one step up.
+        is_raised = part.left < taken
+        yield from _draw_barre(part, y - 1.2 * BARRE_EM if is_raised else y, limit)
+        taken = 0.0 if is_raised else part.label_right + 0.3 * SPACE
 
 
 def _barre_part(barre: Barre, line: _Line) -> _BarrePart | None:
@@ -298,7 +305,7 @@ def _bar_start(bar: Bar, left: float) -> tuple[Drawing, ...]:
 
 
 def _frame(text: Text) -> Stroke:
-    top, bottom = -CAP_HEIGHT_EM * WORDS_EM - 0.4 * SPACE, 0.4 * SPACE
+    top, bottom = -CAP_HEIGHT_EM * WORDS_EM - 0.45 * SPACE, 0.6 * SPACE
     left, right = text.left - 0.4 * SPACE, text.left + text.width + 0.4 * SPACE
     return Stroke(((left, top), (right, top), (right, bottom), (left, bottom), (left, top)), LINE)
 
