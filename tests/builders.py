@@ -17,7 +17,7 @@ from apoyando.model.hand import Finger, Pluck
 from apoyando.model.harmony import Chord, HarmonySpan
 from apoyando.model.instrument import STANDARD_TUNING, Fret, Place, StringNumber, Tuning
 from apoyando.model.pitch import UNISON, Key, Mode, Pitch, PitchName, Step
-from apoyando.model.song import Bar, Barline, Meter
+from apoyando.model.song import Bar, Barline, Jump, Meter
 from apoyando.model.time import Quarters, Span
 
 Length = Fraction | int | str
@@ -77,6 +77,40 @@ def make_bars(
 def change_bar(bars: Sequence[Bar], index: int, **changes: Any) -> tuple[Bar, ...]:
     """The same bars with one of them changed: ``change_bar(bars, 0, starts_repeat=True)``."""
     return (*bars[:index], replace(bars[index], **changes), *bars[index + 1 :])
+
+
+_JUMPS = {
+    "S": Jump.SEGNO,
+    "O": Jump.CODA,
+    "To": Jump.TO_CODA,
+    "Fine": Jump.FINE,
+    "DC": Jump.DA_CAPO,
+    "DS": Jump.DAL_SEGNO,
+}
+
+
+def make_form(text: str) -> tuple[Bar, ...]:
+    """Bars between ``|``, each with its marks: ``:`` first or last, ``[1,2``, ``x3``, or a key of _JUMPS.
+
+    ``": A | B [1 : | C [2"``: a letter only names the bar for the reader.
+    """
+    return tuple(
+        _make_marked_bar(bar, cell.split())
+        for bar, cell in zip(make_bars(text.count("|") + 1), text.split("|"), strict=True)
+    )
+
+
+def _make_marked_bar(bar: Bar, words: list[str]) -> Bar:
+    numbers = [word[1:] for word in words if word.startswith("[")]
+    times = [int(word[1:]) for word in words if word.startswith("x")]
+    ends_repeat = words[-1] == ":"
+    return replace(
+        bar,
+        starts_repeat=words[0] == ":",
+        repeat_times=(times or [2])[0] if ends_repeat else 0,
+        endings=tuple(int(number) for word in numbers for number in word.split(",")),
+        jumps=tuple(_JUMPS[word] for word in words if word in _JUMPS),
+    )
 
 
 def lowest_place(midi: int, tuning: Tuning = STANDARD_TUNING) -> Place:

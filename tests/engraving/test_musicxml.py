@@ -20,6 +20,7 @@ from music21 import converter, harmony, note, repeat, tempo
 from apoyando.engraving.musicxml import write_musicxml
 from apoyando.engraving.notation import notate
 from apoyando.model.arrangement import Arrangement, Role
+from apoyando.model.form import play_order
 from apoyando.model.harmony import KIND_DEGREES, Chord, Degree, DegreeChange, HarmonySpan
 from apoyando.model.instrument import DROP_D_TUNING
 from apoyando.model.pitch import Key, Mode, PitchName, Step
@@ -30,6 +31,7 @@ from builders import (
     make_arrangement,
     make_barre,
     make_bars,
+    make_form,
     make_harmony,
     make_line,
     make_note,
@@ -549,6 +551,34 @@ def test_music21_reads_tempo_and_form() -> None:
     score = read_by_music21(rich_arrangement())
     assert [mark.getQuarterBPM() for mark in score[tempo.MetronomeMark]] == [96]
     assert [type(mark).__name__ for mark in score[repeat.RepeatExpression]] == ["Segno", "DalSegno"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        ": A | B :",
+        "A | : B | C : | D",
+        "A | B : | C",
+        ": A | B x3 :",
+        ": A : | : B :",
+        ": A | B [1 : | C [2",
+        ": A | B [1,2 x3 : | C [3 | D",
+        ": A | B [1 : | C [2 : | D [3",
+        ": A | B [1 : | C [2 | : D | E [1 : | F [2",
+        "A | B Fine | C | D DC",
+        "A | B S | C Fine | D DS",
+        "A | B To | C DC | D O | E",
+        "A | B S | C To | D DS | E O",
+        ": A : | B Fine | C DC",
+    ],
+)
+def test_music21_plays_the_written_form_in_our_order(text: str) -> None:
+    """Its ``expandRepeats`` is a reading of repeats independent of ours, and of the signs we write."""
+    bars, pitches = make_form(text), ("C4", "D4", "E4", "F4", "G4", "A4")
+    tune = make_line("melody", " ".join(f"{pitch}:4" for pitch in pitches[: len(bars)]))
+    expanded = read_by_music21(make_arrangement(tune, bars)).parts[0].expandRepeats()
+    heard = [pitches.index(n.pitch.nameWithOctave) for n in expanded[note.Note]]
+    assert heard == list(play_order(bars))
 
 
 # --- read by a naive reader --------------------------------------------------------------

@@ -9,45 +9,12 @@ from hypothesis import strategies as st
 
 from apoyando.model.form import MOST_PASSES, play_order
 from apoyando.model.song import Bar, Jump
-from builders import make_bars
-
-JUMPS = {
-    "S": Jump.SEGNO,
-    "O": Jump.CODA,
-    "To": Jump.TO_CODA,
-    "Fine": Jump.FINE,
-    "DC": Jump.DA_CAPO,
-    "DS": Jump.DAL_SEGNO,
-}
-
-
-def form(text: str) -> tuple[Bar, ...]:
-    """Bars between ``|``, each with its marks: ``:`` first or last, ``[1,2``, ``x3``, or a key of JUMPS.
-
-    ``": A | B [1 : | C [2"``: a letter only names the bar for the reader.
-    """
-    return tuple(
-        _bar(bar, cell.split())
-        for bar, cell in zip(make_bars(text.count("|") + 1), text.split("|"), strict=True)
-    )
-
-
-def _bar(bar: Bar, words: list[str]) -> Bar:
-    numbers = [word[1:] for word in words if word.startswith("[")]
-    times = [int(word[1:]) for word in words if word.startswith("x")]
-    ends_repeat = words[-1] == ":"
-    return replace(
-        bar,
-        starts_repeat=words[0] == ":",
-        repeat_times=(times or [2])[0] if ends_repeat else 0,
-        endings=tuple(int(number) for word in numbers for number in word.split(",")),
-        jumps=tuple(JUMPS[word] for word in words if word in JUMPS),
-    )
+from builders import make_bars, make_form
 
 
 def played(text: str) -> str:
     """The order in letters, the first bar A."""
-    return "".join("ABCDEFGHIJKLMNOP"[index] for index in play_order(form(text)))
+    return "".join("ABCDEFGHIJKLMNOP"[index] for index in play_order(make_form(text)))
 
 
 @pytest.mark.parametrize(
@@ -127,12 +94,12 @@ def test_fine_and_to_coda_mean_nothing_before_turning_back() -> None:
 
 @pytest.mark.parametrize("text", ["A | B [2 | C", "A [3 | B", ": A | B [1 | C [2"])
 def test_marks_that_would_leave_a_bar_out_are_ignored(text: str) -> None:
-    bars = form(text)
+    bars = make_form(text)
     assert play_order(bars) == tuple(range(len(bars)))
 
 
 def test_an_absurd_number_of_repeats_is_cut() -> None:
-    assert len(play_order(form(": A x100000 :"))) == MOST_PASSES
+    assert len(play_order(make_form(": A x100000 :"))) == MOST_PASSES
 
 
 @st.composite

@@ -63,8 +63,7 @@ def _runs(bars: Sequence[PlayedBar]) -> Iterator[tuple[PlayedBar, ...]]:
             yield tuple(run)
             run = []
         run.append(played)
-    if run:
-        yield tuple(run)
+    yield tuple(run)
 
 
 def _notes_of_run(notes: Sequence[Note], run: Sequence[PlayedBar]) -> Iterator[PlayedNote]:
