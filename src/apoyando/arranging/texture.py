@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from apoyando.model.harmony import Chord, HarmonySpan
-from apoyando.model.song import Bar, MelodyNote, Song
+from apoyando.model.song import Bar, MelodyNote, Song, bar_at
 from apoyando.model.time import Quarters, Span
 
 EIGHTH = Fraction(1, 2)
@@ -124,14 +124,14 @@ def _slots(bar: Bar, span: Span, onsets: list[Quarters], unit: Quarters) -> list
     ]
 
 
-def _crossed_pulses(bars: Iterable[Bar], melody: Sequence[MelodyNote]) -> set[Quarters]:
+def _crossed_pulses(bars: tuple[Bar, ...], melody: Sequence[MelodyNote]) -> set[Quarters]:
     """Starts of the pulses in which the melody moves in triplets: no eighths against them."""
     crossed: set[Quarters] = set()
-    for bar in bars:
-        for note in melody:
-            within = note.onset - bar.onset
-            if bar.span.contains(note.onset) and _is_tuplet(within):
-                crossed.add(bar.onset + within // bar.meter.pulse * bar.meter.pulse)
+    for note in melody:
+        bar = bar_at(bars, note.onset)
+        within = note.onset - bar.onset
+        if _is_tuplet(within):
+            crossed.add(bar.onset + within // bar.meter.pulse * bar.meter.pulse)
     return crossed
 
 

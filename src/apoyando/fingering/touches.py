@@ -17,6 +17,7 @@ stand here:
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -26,6 +27,9 @@ from apoyando.model.hand import FINGER_PAIRS, Finger
 from apoyando.model.instrument import LAST_FRET, STRINGS, Fret, Place, contact_point_mm
 from apoyando.model.level import Level, SpanLimit
 from apoyando.model.prices import Prices
+
+Limits = tuple[tuple[tuple[Finger, Finger], tuple[float, float]], ...]
+"""For each pair of fingers how far they open: comfortably, and at the outermost, in mm."""
 
 Ints = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
@@ -113,10 +117,16 @@ class HandTables:
 
 def hand_tables(level: Level, prices: Prices, hand_size: float) -> HandTables:
     """``hand_size`` scales every span of the level; 1.0 is the table as it stands."""
+    return _hand_tables(tuple(_limits(level.spans, hand_size).items()), prices)
+
+
+@lru_cache(maxsize=8)
+def _hand_tables(limits: Limits, prices: Prices) -> HandTables:
+    """Kept, for the twelve keys of a song share them."""
     in_turn = _in_turn_prices(prices)
     return HandTables(
         touch=_touch_prices(prices),
-        together=_together_prices(level.spans, prices, hand_size),
+        together=_together_prices(limits, prices),
         in_turn=in_turn,
         melody_in_turn=in_turn + (in_turn > 0) * prices.melody_gap,
     )
@@ -127,13 +137,11 @@ def _touch_prices(prices: Prices) -> Ints:
     return np.asarray(pressed + np.maximum(FRET - 4, 0) * prices.high_fret_per_fret)
 
 
-def _together_prices(
-    spans: Mapping[tuple[Finger, Finger], SpanLimit], prices: Prices, hand_size: float
-) -> Ints:
+def _together_prices(limits: Limits, prices: Prices) -> Ints:
     forbidden = _same_string() | _same_finger() | _crossed_fingers() | _under_barre()
     apart = _tip_distances_mm()
     total = np.zeros_like(forbidden, dtype=np.int64)
-    for (low, high), limit in _limits(spans, hand_size).items():
+    for (low, high), limit in limits:
         pair = (FINGER[:, None] == low) & (high == FINGER)
         comfort, outermost = limit
         forbidden |= _either_way(pair & (apart > outermost))
