@@ -45,6 +45,25 @@ BUCKET = 3 * SPACE
 
 
 @dataclass(frozen=True, slots=True)
+class _Step:
+    """A place beside the head, in staff spaces: ``gap`` from its edge (left of it negative), ``rise`` downwards."""
+
+    price: float
+    gap: float
+    rise: float
+
+
+def _steps(gaps: Sequence[float], sign: int) -> tuple[_Step, ...]:
+    """Far and crooked places are dear."""
+    steps = (_Step(gap - gaps[0] + 1.2 * abs(rise), sign * gap, rise) for gap in gaps for rise in RISES)
+    return tuple(sorted(steps, key=lambda step: step.price))
+
+
+LEFT = _steps(LEFT_GAPS, -1)
+RIGHT = _steps(RIGHT_GAPS, 1)
+
+
+@dataclass(frozen=True, slots=True)
 class Mark:
     """One mark to place: its head and what it says.
 
@@ -102,28 +121,41 @@ def place_marks(system: System, marks: Sequence[Mark]) -> tuple[Shape, ...]:
 
 
 def _best_place(mark: Mark, crowd: _Crowd) -> Box:
-    places = sorted(_places(mark), key=lambda place: place.price)
     best: _Place | None = None
-    for place in places:
-        if best and place.price >= best.price:
-            break
-        if crowd.touches(place.box.grown(AIR)):
-            continue
-        price = place.price + (CROWDED if crowd.touches(place.box.grown(GOOD_AIR)) else 0.0)
-        if not best or price < best.price:
-            best = _Place(price, place.box)
-    return (best or places[0]).box
+    for side in sorted(_sides(mark), key=lambda side: side.price):
+        for place in side.places:
+            if best and place.price >= best.price:
+                break
+            best = _cheaper(best, place, crowd)
+    return best.box if best else next(_beside(mark, LEFT)).box
 
 
-def _places(mark: Mark) -> Iterator[_Place]:
-    width, height = _size(mark)
+def _cheaper(best: _Place | None, place: _Place, crowd: _Crowd) -> _Place | None:
+    """The place if it is free and costs less, otherwise the best so far."""
+    if crowd.touches(place.box.grown(AIR)):
+        return best
+    price = place.price + (CROWDED if crowd.touches(place.box.grown(GOOD_AIR)) else 0.0)
+    return _Place(price, place.box) if not best or price < best.price else best
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """Places on one side of the head, the cheapest first; ``price`` is the least of them."""
+
+    price: float
+    places: Iterator[_Place]
+
+
+def _sides(mark: Mark) -> tuple[_Side, ...]:
     left, above, below = _prices(mark)
-    yield from _left_places(mark.head, width, height, left)
-    yield from _right_places(mark.head, width, height)
     above += 0.0 if mark.is_top else PAST_A_HEAD
     below += 0.0 if mark.is_bottom else PAST_A_HEAD
-    yield from _column(mark.head, width, height, up=True, price=above)
-    yield from _column(mark.head, width, height, up=False, price=below)
+    return (
+        _Side(left, _beside(mark, LEFT, left)),
+        _Side(RIGHT_PRICE, _beside(mark, RIGHT, RIGHT_PRICE)),
+        _Side(above, _column(mark, above, up=True)),
+        _Side(below, _column(mark, below, up=False)),
+    )
 
 
 def _prices(mark: Mark) -> tuple[float, float, float]:
@@ -139,33 +171,26 @@ def _size(mark: Mark) -> tuple[float, float]:
     return Piece(mark.text, DIGIT_EM).width * INK_OF_ADVANCE, DIGIT_EM * DIGIT_HEIGHT_EM
 
 
-def _left_places(head: Box, width: float, height: float, price: float) -> Iterator[_Place]:
-    for gap in LEFT_GAPS:
-        left = head.left - gap * SPACE - width
-        yield from _beside(head, left, width, height, price + gap - LEFT_GAPS[0])
-
-
-def _right_places(head: Box, width: float, height: float) -> Iterator[_Place]:
-    for gap in RIGHT_GAPS:
-        yield from _beside(head, head.right + gap * SPACE, width, height, RIGHT_PRICE + gap)
-
-
-def _beside(head: Box, left: float, width: float, height: float, price: float) -> Iterator[_Place]:
+def _beside(mark: Mark, steps: Sequence[_Step], price: float = 0.0) -> Iterator[_Place]:
     """At the height of the head, or a little higher or lower."""
-    top = head.middle[1] - height / 2
-    for rise in RISES:
-        y = top + rise * SPACE
-        yield _Place(price + 1.2 * abs(rise), Box(left, y, left + width, y + height))
+    width, height = _size(mark)
+    top = mark.head.middle[1] - height / 2
+    for step in steps:
+        is_left = step.gap < 0
+        x = mark.head.left + step.gap * SPACE - width if is_left else mark.head.right + step.gap * SPACE
+        y = top + step.rise * SPACE
+        yield _Place(price + step.price, Box(x, y, x + width, y + height))
 
 
-def _column(head: Box, width: float, height: float, *, up: bool, price: float) -> Iterator[_Place]:
+def _column(mark: Mark, price: float, *, up: bool) -> Iterator[_Place]:
     """Above or below the head, farther and farther away."""
-    x = head.middle[0]
+    width, height = _size(mark)
+    x = mark.head.middle[0] - width / 2
     for step in range(CLIMBS):
         distance = 0.25 + CLIMB_STEP * step
-        edge = head.top - distance * SPACE if up else head.bottom + distance * SPACE
-        top = edge - height if up else edge
-        yield _Place(price + 0.3 * distance, Box(x - width / 2, top, x + width / 2, top + height))
+        edge = mark.head.top - distance * SPACE if up else mark.head.bottom + distance * SPACE
+        y = edge - height if up else edge
+        yield _Place(price + 0.3 * distance, Box(x, y, x + width, y + height))
 
 
 def _draw(mark: Mark, box: Box) -> Iterator[Shape]:
