@@ -245,6 +245,13 @@ def test_across_a_line_break_it_goes_on_without_hook_and_under_its_name_in_brack
     assert [len(stroke.points) for stroke in strokes(second.shapes, BARRE)] == [3]
 
 
+def test_a_barre_name_over_the_last_note_of_a_line_ends_with_the_line() -> None:
+    (line,) = barred(make_barre(8, 4, "7/2", "1/2"))
+    (name,) = (s.boxes()[0] for s in line.shapes if s.kind == BARRE)
+    staff = hull(box for s in line.shapes if s.kind == STAFF_LINES for box in s.boxes())
+    assert name.right <= staff.right + TOLERANCE
+
+
 def test_a_barre_name_that_would_run_into_the_one_before_goes_one_step_up() -> None:
     (line,) = barred(make_barre(7, 4, 0, "1/2"), make_barre(8, 4, "1/2", "1/2"), make_barre(7, 4, 2, 1))
     first, second, third = (

@@ -11,7 +11,7 @@ Conventions: as in ``layout``: hundredths of a millimetre from the top line of t
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from apoyando.engraving.chord_symbols import Run, print_chord
@@ -156,7 +156,9 @@ def _barre_part(barre: Barre, line: _Line) -> _BarrePart | None:
     goes_on = barre.span.onset < line.bars[-1].offset < barre.span.offset
     left = min(box.left for box in under)
     right = line.system.right if goes_on else max(box.right for box in under)
-    return _BarrePart(barre, left, right, comes_from_before, goes_on)
+    part = _BarrePart(barre, left, right, comes_from_before, goes_on)
+    # Over the last note of a line the name ends with the line.
+    return replace(part, left=min(left, line.system.right - part.label.width))
 
 
 def _draw_barre(part: _BarrePart, y: float, limit: float) -> Iterator[Shape]:
