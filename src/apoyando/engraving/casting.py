@@ -19,11 +19,13 @@ CLOSE_STRETCH = 1.0
 """Still easily read; worth it where it saves a page."""
 TIGHTEST = 0.95
 """Below this there is no room for digits between the notes."""
-DENSITY_PRICE = 10.0
+DENSE_PRICE = 10.0
+LOOSE_PRICE = 6.0
+"""For the square of the logarithm of how far a line is from the density wished for."""
 CROWDING_PRICE = 400.0
 LONELY_BAR_PRICE = 3.0
 RAGGED_PRICE = 1.8
-OFF_PHRASE_PRICES = (0.0, 0.5, 0.2, 0.5)
+OFF_PHRASE_PRICES = (0.0, 1.0, 0.4, 1.0)
 """By how many bars past a group of four a line begins."""
 SECTION_GAIN = 1.5
 MOST_BARS = 16
@@ -91,7 +93,7 @@ def _start_price(phrases: Sequence[int], start: int, bars: Sequence[Bar]) -> flo
 
 def _density_price(looseness: float, bar_count: int, *, is_last: bool) -> float:
     """``looseness`` 1 is the density wished for. A loose last line is left ragged."""
-    price = DENSITY_PRICE * log(looseness) ** 2
+    price = (LOOSE_PRICE if looseness > 1 else DENSE_PRICE) * log(looseness) ** 2
     if is_last:
         price = min(price, RAGGED_PRICE) if looseness > 1 else price
         price += LONELY_BAR_PRICE if bar_count == 1 else 0.0
