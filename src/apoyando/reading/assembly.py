@@ -75,7 +75,7 @@ def _settle_harmony(
     end = bars[-1].offset
     inside = sorted((chord for chord in chords if chord.onset < end), key=lambda chord: chord.onset)
     spread, remarks = _spread_crowded(inside, melody, bars)
-    offsets = [chord.onset for chord in spread[1:]] + [end]
+    offsets = [*(chord.onset for chord in spread[1:]), end][: len(spread)]
     spans = tuple(
         HarmonySpan(Span(chord.onset, offset), chord.chord)
         for chord, offset in zip(spread, offsets, strict=True)

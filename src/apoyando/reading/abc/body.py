@@ -88,8 +88,15 @@ def walk_voice(lines: Sequence[VoiceLine], setting: VoiceSetting, *, is_strict: 
         else:
             _start_line(words, len(walk.events), is_joined=item.is_joined)
             _walk_tokens(walk, item.tokens)
+            _end_line(walk)
     _end_voice(walk)
     return walk
+
+
+def _end_line(walk: Walk) -> None:
+    """A line that ends with its bar full ends the bar, whether or not a bar sign says so."""
+    if walk.meter and walk.time - walk.bar_start == walk.meter.bar_length:
+        close_bar(walk, PLAIN_BAR)
 
 
 def _end_voice(walk: Walk) -> None:
