@@ -149,7 +149,9 @@ def absurd_piece() -> Arrangement:
     lengths = islice(cycle(["5/3", "1/5", "1/16", "7/2", "1/64", "2/7", "3/2", "1/3"]), 40)
     melody = make_line(
         "melody",
-        " ".join(f"{pitch}:{x}" for pitch, x in zip(cycle(["E4", "Cb5", "F##4", "r"]), lengths, strict=False)),
+        " ".join(
+            f"{pitch}:{x}" for pitch, x in zip(cycle(["E4", "Cb5", "F##4", "r"]), lengths, strict=False)
+        ),
     )
     end = -int(-melody[-1].offset // 4)
     bass = make_line("bass", "E2:1/2 Ebb3:11/2 B#2:2/3 " * end)

@@ -4,7 +4,15 @@ from itertools import pairwise
 
 import pytest
 
-from apoyando.engraving.casting import PageRoom, choose_lines, choose_pages, line_gap, phrase_positions
+from apoyando.engraving.casting import (
+    CLOSE,
+    USUAL,
+    PageRoom,
+    choose_lines,
+    choose_pages,
+    line_gap,
+    phrase_positions,
+)
 from apoyando.model.song import Bar
 from builders import change_bar, make_bars
 
@@ -20,6 +28,13 @@ def line_lengths(bars: tuple[Bar, ...], width: float) -> list[int]:
 
 def test_bars_of_usual_width_stand_four_to_a_line() -> None:
     assert line_lengths(make_bars(16), 3600) == [4, 4, 4, 4]
+
+
+def test_a_close_setting_takes_fewer_lines() -> None:
+    bars, widths = make_bars(30), [3000.0] * 30
+    usual = choose_lines(bars, widths, PREFIX, ROOM, USUAL)
+    close = choose_lines(bars, widths, PREFIX, ROOM, CLOSE)
+    assert len(close) < len(usual)
 
 
 def test_wide_bars_stand_two_to_a_line() -> None:

@@ -131,6 +131,16 @@ def test_a_long_song_goes_over_several_pages() -> None:
     assert sorted(map(int, bars)) == list(range(130))
 
 
+def test_a_piece_that_nearly_fits_a_page_is_set_closer_to_fit() -> None:
+    def page_sizes(count: int) -> list[int]:
+        notes = make_line("melody", "E4:1/2 F4:1/2 G4:1/2 A4:1/2 G4:1 F4:1 " * count)
+        return [len(page.lines) for page in pages_of(make_arrangement(notes))]
+
+    assert page_sizes(48) == [12], "four bars a line, as usual"
+    assert page_sizes(56) == [12], "closer, instead of fourteen lines on two pages"
+    assert len(page_sizes(80)) == 2
+
+
 def test_full_lines_reach_from_margin_to_margin() -> None:
     for line in lines_of(tune(16)):
         staff = hull(box for s in line.shapes if s.kind == STAFF_LINES for box in s.boxes())

@@ -13,10 +13,6 @@ from math import inf, log
 
 from apoyando.model.song import Bar, Barline, Jump
 
-GOOD_STRETCH = 1.12
-"""Lines read best when the natural spacing is widened by so much."""
-CLOSE_STRETCH = 1.0
-"""Still easily read; worth it where it saves a page."""
 TIGHTEST = 0.95
 """Below this there is no room for digits between the notes."""
 DENSE_PRICE = 10.0
@@ -35,12 +31,25 @@ EMPTY_PRICE = 2.0
 LAST_PAGE_EMPTY_PRICE = 0.5
 
 
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How a piece is set: ``stretch`` of the natural spacing wished for, and the weight of ``phrasing``."""
+
+    stretch: float
+    phrasing: float
+
+
+USUAL = Setting(stretch=1.12, phrasing=1.0)
+CLOSE = Setting(stretch=1.0, phrasing=0.15)
+"""Still easily read; worth it where it saves a page."""
+
+
 def choose_lines(
     bars: Sequence[Bar],
     widths: Sequence[float],
     prefix: float,
     room: float,
-    good_stretch: float = GOOD_STRETCH,
+    setting: Setting = USUAL,
 ) -> tuple[int, ...]:
     """The index of the bar that begins each line; the first is 0.
 
@@ -52,9 +61,9 @@ def choose_lines(
 
     def price(start: int, stop: int) -> float:
         width = sums[stop] - sums[start] + (prefix if start else 0.0)
-        density = _density_price(room / width / good_stretch, stop - start, is_last=stop == len(bars))
+        density = _density_price(room / width / setting.stretch, stop - start, is_last=stop == len(bars))
         crowding = _crowding_price(room / width, stop - start)
-        return density + crowding + _start_price(phrases, start, bars)
+        return density + crowding + setting.phrasing * _start_price(phrases, start, bars)
 
     return _cheapest_cuts(len(bars), MOST_BARS, price)
 

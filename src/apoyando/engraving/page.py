@@ -11,9 +11,10 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 
 from apoyando.engraving.accidentals import signature_of
 from apoyando.engraving.casting import (
-    CLOSE_STRETCH,
-    GOOD_STRETCH,
+    CLOSE,
+    USUAL,
     PageRoom,
+    Setting,
     choose_lines,
     choose_pages,
     line_gap,
@@ -59,8 +60,8 @@ def draw_pages(score: NotatedScore) -> tuple[str, ...]:
 def make_pages(score: NotatedScore) -> tuple[Page, ...]:
     """The pages of a score; set a little closer where that saves one."""
     casting = _measure(score)
-    pages = _cast_pages(make_lines(score, casting.starts(GOOD_STRETCH)), score)
-    closer = casting.starts(CLOSE_STRETCH)
+    pages = _cast_pages(make_lines(score, casting.starts(USUAL)), score)
+    closer = casting.starts(CLOSE)
     if len(pages) > 1 and _may_save_page(pages, len(closer)):
         closer_pages = _cast_pages(make_lines(score, closer), score)
         pages = min(pages, closer_pages, key=len)
@@ -82,8 +83,8 @@ class _Casting:
     widths: tuple[float, ...]
     prefix: float
 
-    def starts(self, stretch: float) -> tuple[int, ...]:
-        return choose_lines(self.bars, self.widths, self.prefix, LINE_WIDTH, stretch)
+    def starts(self, setting: Setting) -> tuple[int, ...]:
+        return choose_lines(self.bars, self.widths, self.prefix, LINE_WIDTH, setting)
 
 
 def _measure(score: NotatedScore) -> _Casting:
