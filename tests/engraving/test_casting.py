@@ -31,7 +31,7 @@ def test_bars_of_usual_width_stand_four_to_a_line() -> None:
 
 
 def test_a_close_setting_takes_fewer_lines() -> None:
-    bars, widths = make_bars(30), [3000.0] * 30
+    bars, widths = make_bars(32), [3200.0] * 32
     usual = choose_lines(bars, widths, PREFIX, ROOM, USUAL)
     close = choose_lines(bars, widths, PREFIX, ROOM, CLOSE)
     assert len(close) < len(usual)
