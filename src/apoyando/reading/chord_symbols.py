@@ -240,7 +240,7 @@ def _first_quality(suffix: str, place: int) -> tuple[re.Match[str], _Quality]:
 _CHANGES = re.compile(
     rf"(?P<seventh>(?i:add)?{_MAJOR}7)"
     r"|(?i:add)\s?(?P<sign>b{1,3}|#{1,3}|\+|-)?(?P<added>13|11|9|7|6|5|4|3|2)"
-    r"|(?i:no|omit|drop)\s?\.?(?P<dropped>13|11|9|7|6|5|3|1)(?:rd|th)?"
+    r"|(?i:no|omit|drop)\s?\.?(?P<dropped>13|11|9|7|6|5|4|3|2|1)(?:rd|th)?"
     r"|(?P<sus>(?i:sus))(?P<suspended>2/?4|4/?2|4|2)?"
     r"|(?P<altered>alt)"
     r"|(?P<before>b{1,3}|#{1,3}|\+|-)(?P<changed>13|11|10|9|7|6|5|4|3|2)"

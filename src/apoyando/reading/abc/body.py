@@ -95,7 +95,7 @@ def walk_voice(lines: Sequence[VoiceLine], setting: VoiceSetting, *, is_strict: 
 
 def _end_line(walk: Walk) -> None:
     """A line that ends with its bar full ends the bar, whether or not a bar sign says so."""
-    if walk.meter and walk.time - walk.bar_start == walk.meter.bar_length:
+    if walk.meter and not walk.is_overlaid and walk.time - walk.bar_start == walk.meter.bar_length:
         close_bar(walk, PLAIN_BAR)
 
 
@@ -193,7 +193,15 @@ def _take_bar(walk: Walk, token: Token) -> None:
 
 
 def _take_ending(walk: Walk, token: Token) -> None:
-    _start_ending(walk, token, read_passes(token.text))
+    """[1 or, in the wild, ["1st time" and ["Coda"."""
+    words = read_text(token.text[1:].strip('"'))
+    jump = read_jump_words(words)
+    if jump:
+        walk.marks.append(Mark(jump, words, walk.time))
+    elif words[:1].isalpha() and not read_passes(words):
+        walk.section = words[:60]
+    else:
+        _start_ending(walk, token, read_passes(words))
 
 
 def _take_digits(walk: Walk, token: Token, before: Token) -> None:

@@ -85,7 +85,7 @@ def _read_words(text: str) -> Iterator[_Step]:
     continues = False
     for place, (kind, piece) in enumerate(pieces):
         if kind == "word":
-            goes_on = place + 1 < len(pieces) and pieces[place + 1][0] == "hyphen"
+            goes_on = next((kind for kind, _ in pieces[place + 1 :] if kind != "space"), "") == "hyphen"
             yield _Step(_plain(piece), goes_on=goes_on, continues=continues)
             continues = goes_on
         elif kind == "bar":

@@ -100,12 +100,20 @@ def _take(tune: _Open, number: int, text: str) -> None:
     line = _read_line(number, text, in_body=tune.has_key)
     if line is None:
         return
-    if line.field == "+" and tune.lines:
-        before = tune.lines[-1]
-        tune.lines[-1] = replace(before, text=f"{before.text.rstrip()} {line.text.strip()}")
+    if line.field == "+":
+        _continue_field(tune.lines, line)
         return
     tune.lines.append(line)
     tune.has_key = tune.has_key or line.field == "K"
+
+
+def _continue_field(lines: list[Line], line: Line) -> None:
+    """A field goes on, through comments and directives in between."""
+    for place in range(len(lines) - 1, -1, -1):
+        if lines[place].field != "%%":
+            text = f"{lines[place].text.rstrip()} {line.text.strip()}"
+            lines[place] = replace(lines[place], text=text)
+            return
 
 
 def _read_line(number: int, text: str, *, in_body: bool) -> Line | None:
