@@ -118,8 +118,8 @@ def confuses_music21(tune: TuneLines) -> bool:
 
 
 def sample() -> Iterator[tuple[str, TuneLines]]:
-    paths = sorted((CORPUS / "ryansMammoth").glob("*.abc"))[::25]
-    paths += sorted((CORPUS / "oneills1850").glob("*.abc"))[::6]
+    paths = sorted((CORPUS / "ryansMammoth").glob("*.abc"))[::18]
+    paths += sorted((CORPUS / "oneills1850").glob("*.abc"))[::3]
     for path in paths:
         for tune in tunes_of(path)[:1]:
             if not confuses_music21(tune):

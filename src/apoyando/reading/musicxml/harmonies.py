@@ -63,7 +63,7 @@ def _read_without_root(element: Element, kind_text: str) -> HarmonyReading | str
 
 def _read_kind(root: PitchName, kind: str, kind_text: str) -> tuple[Chord, str]:
     """The kind by its MusicXML name, else by its text."""
-    kind = _OLD_KINDS.get(kind, kind)
+    kind = kind if not kind and kind_text else _OLD_KINDS.get(kind, kind)
     if kind in KIND_DEGREES:
         return Chord(root=root, kind=kind), ""
     reading = read_chord_symbol(f"{root}{kind_text}") if kind_text else None
