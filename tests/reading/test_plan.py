@@ -6,9 +6,9 @@ from hypothesis import strategies as st
 
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import TUNINGS
-from apoyando.model.plan import Plan
+from apoyando.model.plan import TEXTURES, Plan
 from apoyando.reading.level_table import load_default_levels
-from apoyando.reading.plan import TEXTURES, read_plan, write_plan
+from apoyando.reading.plan import read_plan, write_plan
 
 TONICS = [letter + sign for letter in "ABCDEFG" for sign in ("", "#", "b")]
 PRICE_NAMES = st.text(min_size=1, max_size=12).filter(lambda name: name.isprintable())

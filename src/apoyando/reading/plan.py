@@ -11,7 +11,7 @@ import tomlkit
 from tomlkit.items import Table
 
 from apoyando.model.instrument import TUNINGS
-from apoyando.model.plan import Plan
+from apoyando.model.plan import TEXTURES, Plan
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.toml_entries import (
     bad_entry,
@@ -23,14 +23,6 @@ from apoyando.reading.toml_entries import (
     refuse_unknown,
 )
 
-TEXTURES = (
-    "running-eighths",
-    "arpeggio",
-    "block-chords",
-    "bass-and-chord",
-    "alternating-bass",
-    "bare",
-)
 _TONICS = tuple(f"{letter}{sign}" for letter in "CDEFGAB" for sign in ("", "#", "b"))
 _HIGHEST_CAPO = 9
 _FARTHEST_OCTAVES = 3

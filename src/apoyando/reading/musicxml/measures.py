@@ -190,6 +190,9 @@ def _is_shown(element: Element) -> bool:
 
 def _read_duration(walk: _Walk, element: Element) -> Quarters | None:
     """The length of a note or rest; None, with a problem or a remark, if it has none."""
+    rest = element.find("rest")
+    if rest is not None and rest.get("measure") == "yes" and walk.setting.meter and walk.cursor == 0:
+        return walk.setting.meter.bar_length
     divided = read_decimal(text_of(element, "duration"))
     if divided is None or divided < 0:
         walk.report(f"A note has {'a negative' if divided is not None else 'no readable'} length.")

@@ -155,12 +155,18 @@ _PLAIN = BarlineSigns()
 
 
 def _length_of(singing: Measure, across: Sequence[Measure]) -> Quarters:
-    """What the bar really holds; a bar that holds nothing is a full bar's rest."""
-    sounding = [note.offset for measure in across for note in measure.notes]
-    length = max((*(measure.length for measure in across), *sounding))
+    """What the bar really holds: a full bar where any part fills it, else as much as the longest part.
+
+    A bar that holds nothing is a full bar's rest. Parts that only rest may be mistaken in
+    their length, and do not make a bar longer than what is sung in it.
+    """
     meter = singing.setting.meter
     full = meter.bar_length if meter else _FULL_REST
-    return min(length or full, Fraction(LONGEST_BAR_QUARTERS))
+    sung = max((note.offset for note in singing.notes), default=Fraction(0))
+    lengths = [measure.length for measure in across if measure.length > 0]
+    if not lengths or (full in lengths and sung <= full):
+        return full
+    return min(max(lengths), Fraction(LONGEST_BAR_QUARTERS))
 
 
 def _invisible_start(across: Sequence[Measure]) -> Quarters:
