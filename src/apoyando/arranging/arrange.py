@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
 from os import cpu_count
+from signal import SIG_IGN, SIGINT, signal
 
 from apoyando.arranging.assembly import (
     Played,
@@ -26,12 +27,9 @@ from apoyando.model.errors import UsageError
 from apoyando.model.instrument import LAST_FRET, TUNINGS, Tuning
 from apoyando.model.level import Level
 from apoyando.model.pitch import Interval, Key
-from apoyando.model.plan import Plan
+from apoyando.model.plan import TEXTURES, Plan
 from apoyando.model.prices import Prices
 from apoyando.model.song import DEFAULT_TEMPO_QUARTERS_PER_MINUTE, Song
-
-TEXTURES = ("running-eighths",)
-"""The textures that can be asked for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,12 +72,12 @@ def compare_keys(
 def _in_all_keys(
     arrange: Callable[[Key], Arrangement], keys: Sequence[Key]
 ) -> Iterable[tuple[Key, Arrangement]]:
-    """Side by side on all cores."""
+    """Side by side on all cores. The helpers leave it to this process to be stopped by the player."""
     workers = min(cpu_count() or 1, len(keys))
     if workers == 1:
         yield from ((key, arrange(key)) for key in keys)
         return
-    with ProcessPoolExecutor(workers) as pool:
+    with ProcessPoolExecutor(workers, initializer=signal, initargs=(SIGINT, SIG_IGN)) as pool:
         yield from zip(keys, pool.map(arrange, keys), strict=True)
 
 

@@ -3,6 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+TEXTURES = ("running-eighths",)
+"""The textures that can be asked for."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
