@@ -47,6 +47,11 @@ def read_song_bytes(path: Path) -> bytes:
         raise _unreadable(path, f"the file cannot be read ({_reason(error)}).", "Mend that first.") from error
 
 
+def printable_name(path: Path) -> str:
+    """The name as text that any page can carry, whatever bytes the disk has."""
+    return os.fsencode(path).decode("utf-8", errors="replace")
+
+
 def read_plan_text(path: Path) -> str:
     """The text of a plan file. Raises UsageError if it cannot be had."""
     try:

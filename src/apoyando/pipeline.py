@@ -13,8 +13,7 @@ from time import perf_counter
 
 from apoyando.arranging import KeyComparison, arrange_song, compare_keys
 from apoyando.arranging.keys import transposition_to
-from apoyando.engraving import engrave_pdf, notate
-from apoyando.engraving.musicxml import write_musicxml
+from apoyando.engraving import engrave_pdf, notate, write_musicxml
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
 from apoyando.model.level import Level

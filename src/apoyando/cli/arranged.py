@@ -7,7 +7,7 @@ from pathlib import Path
 import typer
 
 from apoyando.cli.screen import Entry, name_files
-from apoyando.files import read_song_bytes, write_together
+from apoyando.files import printable_name, read_song_bytes, write_together
 from apoyando.model.plan import Plan
 from apoyando.pipeline import Piece, make_piece
 from apoyando.reading import load_default_levels
@@ -22,7 +22,9 @@ class Arranged:
 def arrange_and_write(
     song: Path, *, targets: Mapping[Path, Mapping[str, Path]], plan: Plan, is_timed: bool
 ) -> Arranged:
-    piece = make_piece(read_song_bytes(song), str(song), plan, load_default_levels(), is_timed=is_timed)
+    piece = make_piece(
+        read_song_bytes(song), printable_name(song), plan, load_default_levels(), is_timed=is_timed
+    )
     files = targets[song]
     write_together({path: piece.outputs[suffix] for suffix, path in files.items()})
     return Arranged(piece, tuple(files.values()))

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from apoyando.cli.screen import Entry, show_table
-from apoyando.files import read_song_bytes
+from apoyando.files import printable_name, read_song_bytes
 from apoyando.model.plan import Plan
 from apoyando.pipeline import compare_song_keys
 from apoyando.reading import load_default_levels
@@ -27,7 +27,7 @@ class Compared:
 
 
 def compare(song: Path, *, plan: Plan) -> Compared:
-    comparisons = compare_song_keys(read_song_bytes(song), str(song), plan, load_default_levels())
+    comparisons = compare_song_keys(read_song_bytes(song), printable_name(song), plan, load_default_levels())
     return Compared(song, describe_keys(comparisons))
 
 

@@ -37,7 +37,7 @@ def show_table(title: str, columns: Sequence[str], rows: Iterable[Row], numbers:
     from rich.console import Console
     from rich.table import Table
 
-    table = Table(title=title, title_justify="left", box=None, pad_edge=False)
+    table = Table(box=None, pad_edge=False)
     for column in columns:
         table.add_column(column, justify="right" if column in numbers else "left", overflow="fold")
     for row in rows:
@@ -45,6 +45,7 @@ def show_table(title: str, columns: Sequence[str], rows: Iterable[Row], numbers:
     console = Console(
         markup=False, highlight=False, width=None if sys.stdout.isatty() else _WIDTH_OFF_TERMINAL
     )
+    typer.echo(title)
     console.print(table)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 import typer
 
 from apoyando.cli.screen import show_table
-from apoyando.files import read_song_bytes
+from apoyando.files import printable_name, read_song_bytes
 from apoyando.reading import read_song
 from apoyando.report import describe_song
 
@@ -16,7 +16,7 @@ Told = dict[str, Any]
 
 
 def understand(song: Path) -> Told:
-    return describe_song(read_song(read_song_bytes(song), str(song)))
+    return describe_song(read_song(read_song_bytes(song), printable_name(song)))
 
 
 def describe(told: Told) -> Told:
