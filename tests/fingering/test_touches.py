@@ -1,0 +1,124 @@
+"""The rules of the left hand, two touches at a time."""
+
+import pytest
+
+from apoyando.fingering.problem import FORBIDDEN
+from apoyando.fingering.touches import NO_TOUCH, TOUCH_INDEX, Touch, hand_tables, touches_at
+from apoyando.model.hand import Finger
+from apoyando.model.instrument import Fret, Place, StringNumber, distance_mm, fret_distance_mm
+from apoyando.model.prices import Prices
+from apoyando.reading import load_default_levels
+
+LEVEL = load_default_levels()["intermediate"]
+TABLES = hand_tables(LEVEL, Prices(), 1.0)
+
+
+def touch(string: int, fret: int, finger: int, *, flat: bool = False) -> int:
+    return TOUCH_INDEX[Touch(Place(StringNumber(string), Fret(fret)), Finger(finger), flat)]
+
+
+def can(one: int, other: int) -> bool:
+    assert TABLES.together[one, other] == TABLES.together[other, one]
+    return bool(TABLES.together[one, other] < FORBIDDEN)
+
+
+def test_a_silent_voice_goes_with_everything() -> None:
+    assert can(NO_TOUCH, touch(1, 3, 4))
+    assert can(NO_TOUCH, NO_TOUCH)
+
+
+@pytest.mark.parametrize("other", [(2, 0, 0), (2, 3, 3)])
+def test_two_notes_never_share_a_string(other: tuple[int, int, int]) -> None:
+    assert not can(touch(2, 1, 1), touch(*other))
+
+
+def test_one_finger_is_at_one_place() -> None:
+    assert not can(touch(5, 2, 2), touch(4, 2, 2))
+
+
+def test_a_barre_lies_at_one_fret() -> None:
+    assert can(touch(5, 2, 1, flat=True), touch(3, 2, 1, flat=True))
+    assert not can(touch(5, 2, 1, flat=True), touch(3, 3, 1, flat=True))
+    assert not can(touch(5, 2, 1, flat=True), touch(3, 2, 1))
+
+
+def test_a_lower_finger_never_lies_on_a_higher_fret() -> None:
+    assert can(touch(4, 2, 2), touch(2, 3, 3))
+    assert not can(touch(4, 3, 2), touch(2, 2, 3))
+
+
+def test_at_one_fret_the_lower_finger_takes_the_lower_pitched_string() -> None:
+    assert can(touch(4, 2, 2), touch(3, 2, 3))
+    assert not can(touch(3, 2, 2), touch(4, 2, 3))
+
+
+def test_no_open_string_sounds_under_a_barre_but_below_it_one_may() -> None:
+    half_barre = touch(4, 2, 1, flat=True)
+    assert not can(half_barre, touch(1, 0, 0))
+    assert not can(half_barre, touch(3, 0, 0))
+    assert can(half_barre, touch(5, 0, 0))
+
+
+def test_beside_a_barre_the_others_stop_frets_above_it() -> None:
+    assert can(touch(6, 1, 1, flat=True), touch(3, 2, 2))
+    assert not can(touch(6, 1, 1, flat=True), touch(3, 1, 2))
+
+
+def test_fingers_open_to_the_outermost_span_and_no_farther() -> None:
+    """Fingers 1 and 4 on neighbouring strings, fret by fret, against the level's own table."""
+    limit = LEVEL.spans[Finger.INDEX, Finger.LITTLE].outermost_mm
+    for fret in range(1, 9):
+        apart = distance_mm(Place(StringNumber(3), Fret(1)), Place(StringNumber(2), Fret(fret)))
+        assert can(touch(3, 1, 1), touch(2, fret, 4)) == (apart <= limit)
+
+
+def test_a_smaller_hand_opens_less() -> None:
+    small = hand_tables(LEVEL, Prices(), 0.8)
+    one, other = touch(3, 1, 1), touch(2, 4, 4)
+    assert TABLES.together[one, other] < FORBIDDEN <= small.together[one, other]
+
+
+def test_a_slide_along_the_string_is_cheaper_than_a_jump_to_another() -> None:
+    slide = TABLES.in_turn[touch(2, 3, 2), touch(2, 5, 2)]
+    jump = TABLES.in_turn[touch(2, 3, 2), touch(3, 5, 2)]
+    assert 0 < slide < jump
+
+
+def test_a_finger_that_stays_or_rests_pays_nothing() -> None:
+    assert TABLES.in_turn[touch(2, 3, 2), touch(2, 3, 2)] == 0
+    assert TABLES.in_turn[touch(2, 3, 2), touch(3, 5, 3)] == 0
+    assert TABLES.in_turn[touch(2, 0, 0), touch(2, 3, 2)] == 0
+
+
+def test_a_level_without_barres_lays_none() -> None:
+    place = Place(StringNumber(3), Fret(2))
+    assert len(touches_at(place, with_barre=False)) == 4
+    assert len(touches_at(place, with_barre=True)) == 5
+
+
+@pytest.mark.parametrize(("fret", "millimetres"), [(1, 36.5), (4, 134.1), (5, 163.1), (12, 325.0)])
+def test_frets_lie_where_equal_temperament_puts_them(fret: int, millimetres: float) -> None:
+    """L (1 - 2^(-n/12)) on 650 mm; the values are those of the project's table of levels, to 0.1 mm."""
+    assert fret_distance_mm(fret) == pytest.approx(millimetres, abs=0.06)
+
+
+def voice_shape(*places: tuple[int, int, int]) -> list[int]:
+    return [touch(*place) for place in places]
+
+
+@pytest.mark.parametrize(
+    "shape",
+    [
+        voice_shape((5, 3, 3), (4, 2, 2), (3, 0, 0), (2, 1, 1), (1, 0, 0)),  # C
+        voice_shape((6, 3, 2), (5, 2, 1), (4, 0, 0), (3, 0, 0), (2, 0, 0), (1, 3, 3)),  # G
+        voice_shape((4, 0, 0), (3, 2, 1), (2, 3, 3), (1, 2, 2)),  # D
+        voice_shape((5, 0, 0), (4, 2, 1), (3, 2, 2), (2, 2, 3), (1, 0, 0)),  # A
+        voice_shape((6, 0, 0), (5, 2, 2), (4, 2, 3), (3, 1, 1), (2, 0, 0), (1, 0, 0)),  # E
+        voice_shape((5, 0, 0), (4, 2, 2), (3, 2, 3), (2, 1, 1), (1, 0, 0)),  # Am
+        voice_shape((6, 0, 0), (5, 2, 2), (4, 2, 3), (3, 0, 0), (2, 0, 0), (1, 0, 0)),  # Em
+        voice_shape((4, 0, 0), (3, 2, 2), (2, 3, 3), (1, 1, 1)),  # Dm
+    ],
+)
+def test_the_hand_can_hold_the_open_chords(shape: list[int]) -> None:
+    """Open-position chord shapes (common practice, no source)."""
+    assert all(can(one, other) for index, one in enumerate(shape) for other in shape[index + 1 :])
