@@ -1,0 +1,231 @@
+"""Excerpts of songs as problems for the search: real ones where they are at hand, and random ones."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import cycle, islice
+from pathlib import Path
+
+from hypothesis import HealthCheck, Phase, given, settings
+
+from apoyando.arranging.keys import best_octave, transposition_to, twelve_keys
+from apoyando.arranging.melody import transpose_melody
+from apoyando.arranging.slices import Setting, build_problem, cut_slices, plot_voices
+from apoyando.arranging.texture import lay_texture, motion_unit
+from apoyando.fingering import SILENT, ChosenSlice, Problem, Slice, Table, VoiceSlice
+from apoyando.model.instrument import LAST_FRET, STANDARD_TUNING
+from apoyando.model.pitch import Interval, Key
+from apoyando.model.prices import Prices
+from apoyando.model.song import DEFAULT_TEMPO_QUARTERS_PER_MINUTE, Song
+from apoyando.model.time import Quarters, Span
+from apoyando.reading import load_default_levels, read_song
+from references.plain_search import World
+from strategies import songs
+
+ROOT = Path(__file__).parents[1]
+SONGS = (
+    *sorted((ROOT.parent / "shared" / "leadsheets").glob("*.mxl")),
+    *sorted((ROOT / "examples").glob("*.abc")),
+)
+"""Lead sheets beside the project, where there are any, and the examples."""
+WORLDS = {name: World(STANDARD_TUNING, level, Prices()) for name, level in load_default_levels().items()}
+
+
+@dataclass(frozen=True)
+class Excerpt:
+    name: str
+    problem: Problem
+    world: World
+
+
+def read_real_song(path: Path) -> Song:
+    return read_song(path.read_bytes(), path.name)
+
+
+def cut_song(song: Song, first: int, count: int) -> Song:
+    """Some bars of a song, counted from 0; what sounds over a cut begins or ends there."""
+    bars = song.bars[first : first + count]
+    onset, offset = bars[0].onset, bars[-1].offset
+
+    def moved(span: Span) -> Span:
+        return Span(max(span.onset, onset) - onset, min(span.offset, offset) - onset)
+
+    whole = Span(onset, offset)
+    return replace(
+        song,
+        bars=tuple(replace(bar, index=i, span=moved(bar.span)) for i, bar in enumerate(bars)),
+        melody=tuple(replace(n, span=moved(n.span)) for n in song.melody if n.span.overlaps(whole)),
+        harmony=tuple(
+            replace(h, span=moved(h.span)) for h in song.harmony if Span(h.onset, h.offset).overlaps(whole)
+        ),
+    )
+
+
+def repeat_song(song: Song, count: int) -> Song:
+    """The song again and again until it has so many bars; the form is not kept."""
+    times = -(-count // len(song.bars))
+    starts = [song.duration * time for time in range(times)]
+
+    def later(span: Span, start: Quarters) -> Span:
+        return Span(span.onset + start, span.offset + start)
+
+    bars = [replace(bar, span=later(bar.span, start)) for start in starts for bar in song.bars]
+    endless = replace(
+        song,
+        bars=tuple(replace(bar, index=i) for i, bar in enumerate(bars)),
+        melody=tuple(replace(n, span=later(n.span, start)) for start in starts for n in song.melody),
+        harmony=tuple(replace(h, span=later(h.span, start)) for start in starts for h in song.harmony),
+    )
+    return cut_song(endless, 0, count)
+
+
+def pose_problem(song: Song, key: Key, world: World) -> Problem:
+    """The search's question for a song in one key, as the arranger asks it."""
+    tuning, level, prices = world.tuning, world.level, world.prices
+    interval = transposition_to(key, song, best_octave(song, key, tuning, level, prices))
+    tempo = song.tempo_quarters_per_minute or DEFAULT_TEMPO_QUARTERS_PER_MINUTE
+    setting = Setting(tuning, level, prices, 60.0 / float(tempo))
+    moved = _move_harmony(song, interval)
+    highest = tuning.open_strings[0] + LAST_FRET
+    melody = transpose_melody(moved, interval, min(tuning.open_strings), highest)
+    windows = lay_texture(moved, melody.notes, motion_unit(tempo))
+    plot = plot_voices(melody.notes, windows, setting)
+    return build_problem(plot, cut_slices(plot, song.duration), setting)
+
+
+def _move_harmony(song: Song, interval: Interval) -> Song:
+    return replace(
+        song,
+        bars=tuple(replace(bar, key=bar.key.transposed(interval.fifths)) for bar in song.bars),
+        harmony=tuple(
+            replace(h, chord=h.chord.transposed(interval.fifths) if h.chord else None) for h in song.harmony
+        ),
+    )
+
+
+# The accompaniment given: fingering alone.
+
+
+def fix_accompaniment(problem: Problem, chosen: Sequence[ChosenSlice]) -> Problem:
+    """The notes that were chosen, and no others: where each voice sounds, it must."""
+    return Problem(
+        tuple(
+            _only(slice_, [voice.candidate if voice else None for voice in choice.voices])
+            for slice_, choice in zip(problem.slices, chosen, strict=True)
+        )
+    )
+
+
+def take_cheapest(problem: Problem) -> Problem:
+    """For each voice the note that the ear likes best, whether a hand can hold it or not."""
+
+    def cheapest(voice: VoiceSlice) -> int | None:
+        prices = [candidate.price for candidate in voice.candidates]
+        return prices.index(min(prices)) if prices else None
+
+    return Problem(tuple(_only(s, [cheapest(voice) for voice in s.voices]) for s in problem.slices))
+
+
+def _only(slice_: Slice, candidates: Sequence[int | None]) -> Slice:
+    voices = [
+        SILENT
+        if index is None
+        else replace(
+            voice, candidates=(voice.candidates[index],), none_price=None, release_price=None, steps=()
+        )
+        for voice, index in zip(slice_.voices, candidates, strict=True)
+    ]
+    return replace(slice_, voices=tuple(voices), interplay=())
+
+
+# A smaller choice, for a quicker proof.
+
+NARROW_CHOICE, NARROW_FRET = 3, 4
+
+
+def narrow_accompaniment(problem: Problem) -> Problem:
+    """The accompaniment has its three cheapest notes, up to fret 4; the melody is left as it is."""
+    slices: list[Slice] = []
+    for slice_ in problem.slices:
+        kept = [_cheapest(voice) for voice in slice_.voices]
+        before = _kept_before(slices, problem)
+        voices = [
+            voice if voice.sings else _narrowed(voice, keep, old)
+            for voice, keep, old in zip(slice_.voices, kept, before, strict=True)
+        ]
+        interplay = [
+            replace(pair, prices=_part(pair.prices, kept[pair.one], kept[pair.other]))
+            for pair in slice_.interplay
+        ]
+        slices.append(replace(slice_, voices=tuple(voices), interplay=tuple(interplay)))
+    return Problem(tuple(slices))
+
+
+def _kept_before(done: Sequence[Slice], problem: Problem) -> list[list[int]]:
+    slice_ = problem.slices[max(len(done) - 1, 0)]
+    return [_cheapest(voice) for voice in slice_.voices]
+
+
+def _cheapest(voice: VoiceSlice) -> list[int]:
+    """Indices of the candidates that stay, in order."""
+    by_price = sorted(range(len(voice.candidates)), key=lambda i: (voice.candidates[i].price, i))
+    return sorted(by_price[:NARROW_CHOICE])
+
+
+def _narrowed(voice: VoiceSlice, keep: Sequence[int], before: Sequence[int]) -> VoiceSlice:
+    candidates = [voice.candidates[index] for index in keep]
+    return replace(
+        voice,
+        candidates=tuple(replace(c, highest_fret=min(c.highest_fret, NARROW_FRET)) for c in candidates),
+        steps=_part(voice.steps, before, keep) if voice.steps else (),
+    )
+
+
+def _part(table: Table, rows: Sequence[int], columns: Sequence[int]) -> Table:
+    return tuple(tuple(table[row][column] for column in columns) for row in rows)
+
+
+# Collections.
+
+
+def real_excerpts(lengths: Sequence[int] = (2,), paths: Sequence[Path] = SONGS) -> Iterator[Excerpt]:
+    """Of each song one excerpt for each length, spread over the song; keys and levels in turn."""
+    keys = cycle(range(0, 60, 5))
+    levels = cycle(("intermediate", "early", "intermediate", "advanced", "intermediate"))
+    for path in paths:
+        song = read_real_song(path)
+        for turn, length in enumerate(lengths):
+            first = 1 + (len(song.bars) - length - 1) * turn // len(lengths)
+            key, level = twelve_keys(song)[next(keys) % 12], next(levels)
+            problem = pose_problem(cut_song(song, first, length), key, WORLDS[level])
+            yield Excerpt(
+                f"{path.stem}, bars {first + 1}-{first + length}, {key}, {level}", problem, WORLDS[level]
+            )
+
+
+def random_excerpts(count: int) -> Iterator[Excerpt]:
+    """Random songs of two to four bars, the same in every run."""
+    levels = cycle(("intermediate", "advanced", "early"))
+    drawn = (song for song in _drawn_songs(6 * count) if 2 <= len(song.bars) <= 4)
+    for number, (song, level) in enumerate(zip(islice(drawn, count), levels, strict=False), 1):
+        yield Excerpt(
+            f"random song {number}, {level}", pose_problem(song, song.key, WORLDS[level]), WORLDS[level]
+        )
+
+
+def _drawn_songs(count: int) -> list[Song]:
+    drawn: list[Song] = []
+
+    @settings(
+        max_examples=count,
+        derandomize=True,
+        database=None,
+        deadline=None,
+        phases=[Phase.generate],
+        suppress_health_check=list(HealthCheck),
+    )
+    @given(songs())
+    def collect(song: Song) -> None:
+        drawn.append(song)
+
+    collect()
+    return drawn

@@ -1,0 +1,160 @@
+"""The search's price is the proven optimum of an independent, general-purpose solver.
+
+The same problem is written twice: for the search, and as a model for OR-Tools CP-SAT
+(``references/exact_solver.py``), which proves its answer. On every excerpt of two to four
+bars, real or random, the two prices must be equal.
+"""
+
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+
+import pytest
+
+from apoyando.fingering import (
+    Candidate,
+    NoWayError,
+    Problem,
+    Slice,
+    Solution,
+    VoiceSlice,
+    find_best_way,
+)
+from apoyando.model.pitch import MidiNote
+from excerpts import (
+    SONGS,
+    WORLDS,
+    Excerpt,
+    fix_accompaniment,
+    narrow_accompaniment,
+    random_excerpts,
+    real_excerpts,
+    take_cheapest,
+)
+from references.exact_solver import NoProofError, solve_exactly
+from references.plain_search import World
+
+EXCERPTS = 60
+REAL = min(2 * len(SONGS), 42)
+CORES = 2
+INTERMEDIATE = WORLDS["intermediate"]
+
+
+@dataclass(frozen=True)
+class Prices:
+    """What the search and the solver say, in this order; None where there is no way."""
+
+    name: str
+    free: tuple[int | None, int | None]
+    given: tuple[int | None, int | None]
+    cheapest: tuple[int | None, int | None]
+
+
+def search(problem: Problem, world: World) -> Solution | None:
+    try:
+        return find_best_way(
+            problem, tuning=world.tuning, level=world.level, prices=world.prices, hand_size=world.hand_size
+        )
+    except NoWayError:
+        return None
+
+
+def both_prices(problem: Problem, world: World) -> tuple[int | None, int | None]:
+    found = search(problem, world)
+    return found.price if found else None, solve_exactly(problem, world)
+
+
+def excerpts() -> Iterator[Excerpt]:
+    """Two of each song and the rest random, the accompaniment's choice narrowed to keep this short.
+
+    ``bench/search_bench.py`` compares the two with the whole choice.
+    """
+    real = [excerpt for excerpt, _ in zip(real_excerpts((2, 2)), range(REAL), strict=False)]
+    for excerpt in (*real, *random_excerpts(EXCERPTS - len(real))):
+        yield replace(excerpt, problem=narrow_accompaniment(excerpt.problem))
+
+
+def compare(excerpt: Excerpt) -> Prices:
+    problem, world = excerpt.problem, excerpt.world
+    chosen = search(problem, world)
+    assert chosen is not None
+    return Prices(
+        name=excerpt.name,
+        free=both_prices(problem, world),
+        given=both_prices(fix_accompaniment(problem, chosen.slices), world),
+        cheapest=both_prices(take_cheapest(problem), world),
+    )
+
+
+@pytest.fixture(scope="module")
+def compared() -> list[Prices]:
+    with ThreadPoolExecutor(CORES) as pool:
+        return list(pool.map(compare, excerpts()))
+
+
+def test_there_are_sixty_excerpts_and_no_two_alike(compared: list[Prices]) -> None:
+    assert len(compared) >= EXCERPTS
+    assert len({prices.name for prices in compared}) == len(compared)
+    assert len({prices.free for prices in compared}) > EXCERPTS // 2
+
+
+def test_with_free_accompaniment_the_price_is_the_proven_optimum(compared: list[Prices]) -> None:
+    assert [(p.name, p.free) for p in compared if p.free[0] != p.free[1]] == []
+
+
+def test_with_given_notes_the_price_is_the_proven_optimum(compared: list[Prices]) -> None:
+    """Fingering alone: each voice has the one note that the free search chose."""
+    assert [(p.name, p.given) for p in compared if p.given[0] != p.given[1]] == []
+    assert all(p.given[0] is not None for p in compared)
+
+
+def test_where_the_hand_cannot_hold_the_given_notes_both_say_so(compared: list[Prices]) -> None:
+    """Each voice has the one note that the ear likes best, held to its end whatever the hand says."""
+    assert [(p.name, p.cheapest) for p in compared if p.cheapest[0] != p.cheapest[1]] == []
+    assert any(p.cheapest == (None, None) for p in compared)
+    assert any(p.cheapest != (None, None) for p in compared)
+
+
+# The solver's model itself, by hand.
+
+
+def one_note(midi: int, **changes: object) -> VoiceSlice:
+    voice = VoiceSlice(candidates=(Candidate(MidiNote(midi), highest_fret=4),), is_struck=True)
+    return replace(voice, **changes)  # type: ignore[arg-type]
+
+
+def quarter(*voices: VoiceSlice) -> Slice:
+    return Slice(quarters=1, seconds=0.5, voices=voices)
+
+
+def test_an_open_string_costs_nothing() -> None:
+    assert solve_exactly(Problem((quarter(one_note(64)),)), INTERMEDIATE) == 0
+
+
+def test_a_stopped_note_costs_its_finger() -> None:
+    problem = Problem((quarter(one_note(65)),))
+    assert solve_exactly(problem, INTERMEDIATE) == INTERMEDIATE.prices.finger_pressed
+
+
+def test_two_notes_for_one_string_have_no_way() -> None:
+    problem = Problem((quarter(one_note(40), one_note(41)),))
+    assert solve_exactly(problem, INTERMEDIATE) is None
+
+
+def test_a_note_let_go_is_paid_for() -> None:
+    """E2 sounds on string 6 alone, and so does F2."""
+    low = one_note(40, release_price=30)
+    problem = Problem((quarter(VoiceSlice(), low), quarter(one_note(41), replace(low, is_struck=False))))
+    assert solve_exactly(problem, INTERMEDIATE) == 30 + INTERMEDIATE.prices.finger_pressed
+
+
+def test_an_answer_without_proof_is_refused() -> None:
+    excerpt = next(iter(random_excerpts(1)))
+    with pytest.raises(NoProofError):
+        solve_exactly(excerpt.problem, excerpt.world, seconds=0.0)
+
+
+def test_the_solver_tells_its_statistics_when_asked() -> None:
+    told: list[str] = []
+    solve_exactly(Problem((quarter(one_note(64)),)), INTERMEDIATE, tell=told.append)
+    assert "status: OPTIMAL" in told[0]

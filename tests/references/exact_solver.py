@@ -1,0 +1,493 @@
+"""The search problem once more, as a model for a general-purpose solver (OR-Tools CP-SAT).
+
+Written from ``docs/objective.md``; of the fingering room it knows the problem's data alone.
+What one press costs, what two cost together and which two the hand can do at once is taken
+from the plain reference. The order is that of every optimisation model: data, variables,
+constraints, objective, solve.
+
+Conventions: a *choice* is a dictionary from what can be chosen to a Boolean, of which exactly
+one is true. Two choices that cost something together are joined by a Boolean for each pair
+that is possible (``pair_up``): so the relaxation is tight, and the proof is found in seconds.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from dataclasses import dataclass, field
+from itertools import combinations, pairwise
+from typing import Any, TypeVar
+
+from ortools.sat.python import cp_model
+
+from apoyando.fingering.problem import FORBIDDEN, Problem, Slice, VoiceSlice
+from apoyando.model.instrument import Place, distance_mm, fret_distance_mm
+from apoyando.model.prices import Prices
+from references.plain_search import (
+    POSITIONS,
+    Press,
+    World,
+    note_price,
+    pair_price,
+    touch_price,
+    two_can,
+    ways,
+)
+
+Key = TypeVar("Key", bound=Hashable)
+Other = TypeVar("Other", bound=Hashable)
+Expression = Any
+"""A Boolean or a sum of Booleans of the model."""
+
+FINGERS = (1, 2, 3, 4)
+FULL_BARRE_STRING = 5
+"""A barre over five or six strings is a full one."""
+
+
+class NoProofError(RuntimeError):
+    """The solver stopped without the proof that its answer is the optimum."""
+
+
+# Data.
+
+
+@dataclass(frozen=True)
+class Tip:
+    """A finger tip at a place; ``sings`` if it holds the melody."""
+
+    place: Place
+    sings: bool
+
+
+@dataclass(frozen=True)
+class Barre:
+    """Finger 1 flat at a fret, over at least five strings (full) or fewer."""
+
+    fret: int
+    is_full: bool
+
+
+@dataclass(frozen=True)
+class Stance:
+    """Where the hand is: its position, and whether no finger presses."""
+
+    position: int
+    is_free: bool
+
+
+@dataclass(frozen=True)
+class Moment:
+    """The variables of one slice. Keys of None: silent, no tip of this finger, no barre."""
+
+    slice: Slice
+    voices: tuple[Mapping[Press | None, Expression], ...]
+    tips: Mapping[int, Mapping[Tip | None, Expression]]
+    barre: Mapping[Barre | None, Expression]
+    stance: Mapping[Stance, Expression]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The model as it is being written, and the terms of its objective so far."""
+
+    world: World
+    model: cp_model.CpModel = field(default_factory=cp_model.CpModel)
+    costs: list[Expression] = field(default_factory=list)
+
+    def pay(self, price: int, amount: Expression) -> None:
+        if price:
+            self.costs.append(price * amount)
+
+
+def solve_exactly(
+    problem: Problem,
+    world: World,
+    *,
+    seconds: float | None = None,
+    tell: Callable[[str], None] | None = None,
+) -> int | None:
+    """The least price, proven; None where no way is possible. ``tell`` gets the solver's statistics.
+
+    Raises NoProofError if there is no proof after so many ``seconds``.
+    """
+    return solve_model(write_model(problem, world), seconds=seconds, tell=tell)
+
+
+def write_model(problem: Problem, world: World) -> cp_model.CpModel:
+    sheet = Sheet(world)
+    moments = [write_slice(sheet, slice_) for slice_ in problem.slices]
+    for before, after in pairwise(moments):
+        write_move(sheet, before, after)
+    write_windows(sheet, moments)
+    # Objective: the sum of all that is paid.
+    sheet.model.minimize(sum(sheet.costs))
+    return sheet.model
+
+
+def solve_model(
+    model: cp_model.CpModel, *, seconds: float | None = None, tell: Callable[[str], None] | None = None
+) -> int | None:
+    solver = cp_model.CpSolver()
+    set_up(solver, seconds)
+    status = solver.solve(model)
+    if tell:
+        tell(solver.response_stats())
+    if status == cp_model.INFEASIBLE:
+        return None
+    if status != cp_model.OPTIMAL:
+        raise NoProofError(solver.status_name(status))
+    return round(solver.objective_value)
+
+
+def set_up(solver: cp_model.CpSolver, seconds: float | None) -> None:
+    """The fastest settings that were found; with the solver's own a proof takes four times as long."""
+    solver.parameters.num_workers = 1
+    # The linear relaxation of the pairs is nearly exact: solve it in full, and cut nothing off.
+    solver.parameters.linearization_level = 2
+    solver.parameters.root_lp_iterations = 100_000
+    solver.parameters.cut_level = 0
+    solver.parameters.add_lp_constraints_lazily = False
+    # There is no symmetry to be found, and probing finds nothing that the relaxation does not.
+    solver.parameters.symmetry_level = 0
+    solver.parameters.cp_model_probing_level = 0
+    if seconds is not None:
+        solver.parameters.max_time_in_seconds = seconds
+
+
+# Variables and constraints of one slice.
+
+
+def write_slice(sheet: Sheet, slice_: Slice) -> Moment:
+    # Each voice sounds in exactly one of its ways, or is silent where it may be.
+    voices = tuple(choose(sheet, ways(voice, sheet.world)) for voice in slice_.voices)
+    for voice, choice in zip(slice_.voices, voices, strict=True):
+        write_presses(sheet, voice, choice)
+    write_together(sheet, slice_, voices)
+    barre = write_barre(sheet, slice_, voices)
+    tips = {finger: write_tips(sheet, finger, slice_, voices) for finger in FINGERS}
+    return Moment(slice_, voices, tips, barre, write_stance(sheet, tips, barre))
+
+
+def write_presses(sheet: Sheet, voice: VoiceSlice, choice: Mapping[Press | None, Expression]) -> None:
+    for press, chosen in choice.items():
+        # A note that is struck is paid for, and so is a silence where one is due.
+        sheet.pay(note_price(voice, press), chosen)
+        # Every finger that presses is paid for.
+        if press and press.finger:
+            sheet.pay(touch_price(press, sheet.world.prices), chosen)
+
+
+def write_together(
+    sheet: Sheet, slice_: Slice, voices: tuple[Mapping[Press | None, Expression], ...]
+) -> None:
+    interplay = {(pair.one, pair.other): pair.prices for pair in slice_.interplay}
+
+    for one, other in combinations(range(len(voices)), 2):
+        table = interplay.get((one, other))
+
+        def price(a: Press | None, b: Press | None, table: Any = table) -> int | None:
+            if a is None or b is None:
+                return 0
+            return together_price(a, b, table[a.candidate][b.candidate] if table else 0, sheet.world)
+
+        # Two voices sound together only as the hand and the ear allow, at the price of the pair.
+        pair_up(sheet, voices[one], voices[other], price)
+
+
+def together_price(one: Press, other: Press, interplay: int, world: World) -> int | None:
+    if interplay >= FORBIDDEN or not two_can(one, other, world):
+        return None
+    return interplay + (pair_price(one, other, world) if one.finger and other.finger else 0)
+
+
+def write_barre(
+    sheet: Sheet, slice_: Slice, voices: tuple[Mapping[Press | None, Expression], ...]
+) -> Mapping[Barre | None, Expression]:
+    flat: dict[int, list[tuple[int, Expression]]] = defaultdict(list)
+    for press, chosen in presses(voices):
+        if press.flat:
+            flat[press.place.fret].append((press.place.string, chosen))
+    # Finger 1 lies flat at one fret at most.
+    barre = choose(sheet, [None, *(Barre(fret, full) for fret in sorted(flat) for full in (False, True))])
+    for fret, notes in flat.items():
+        laid, full = barre[Barre(fret, False)] + barre[Barre(fret, True)], barre[Barre(fret, True)]
+        for string, chosen in notes:
+            # A note under a barre needs the barre at its fret; on string 5 or 6, a full one.
+            sheet.model.add(chosen <= (full if string >= FULL_BARRE_STRING else laid))
+        # A full barre has a note on string 5 or 6.
+        sheet.model.add(full <= sum(chosen for string, chosen in notes if string >= FULL_BARRE_STRING))
+        # A barre reaches beyond string 1.
+        sheet.model.add(laid <= sum(chosen for string, chosen in notes if string > 1))
+        # A barre is paid for by the time that it is kept.
+        sheet.pay(round(sheet.world.prices.barre_kept_per_quarter * slice_.quarters), laid)
+    return barre
+
+
+def write_tips(
+    sheet: Sheet, finger: int, slice_: Slice, voices: tuple[Mapping[Press | None, Expression], ...]
+) -> Mapping[Tip | None, Expression]:
+    held: dict[Tip, list[Expression]] = defaultdict(list)
+    for voice, choice in zip(slice_.voices, voices, strict=True):
+        for press, chosen in choice.items():
+            if press and press.finger == finger and not press.flat:
+                held[Tip(press.place, voice.sings)].append(chosen)
+    # The tip of a finger is at one place, where it presses one note, or nowhere.
+    tips = choose(sheet, [None, *held])
+    for tip, notes in held.items():
+        sheet.model.add(tips[tip] == sum(notes))
+    return tips
+
+
+def write_stance(
+    sheet: Sheet,
+    tips: Mapping[int, Mapping[Tip | None, Expression]],
+    barre: Mapping[Barre | None, Expression],
+) -> Mapping[Stance, Expression]:
+    lead = write_lead(sheet, frets_of_fingers(tips, barre))
+    at: dict[Stance, list[Expression]] = defaultdict(list)
+    for leader, chosen in lead.items():
+        if leader:
+            finger, fret = leader
+            # The position is where finger 1 lies, or would lie for the lowest finger that presses.
+            at[Stance(max(fret - finger + 1, 1), is_free=False)].append(chosen)
+    waits = [Stance(position, is_free=True) for position in POSITIONS]
+    stance = choose(sheet, [*at, *waits])
+    for where, leaders in at.items():
+        sheet.model.add(stance[where] == sum(leaders))
+    # Where no finger presses the hand may wait anywhere.
+    sheet.model.add(lead[None] == sum(stance[wait] for wait in waits))
+    return stance
+
+
+Leader = tuple[int, int]
+"""The lowest-numbered finger that presses, and its fret."""
+
+
+def write_lead(
+    sheet: Sheet, frets: Mapping[int, Mapping[int, Expression]]
+) -> Mapping[Leader | None, Expression]:
+    presses_ = {finger: sum(at.values()) for finger, at in frets.items()}
+    # One finger leads, unless none presses.
+    lead = choose(sheet, [None, *((finger, fret) for finger in FINGERS for fret in frets[finger])])
+    for leader, chosen in lead.items():
+        finger, fret = leader or (max(FINGERS) + 1, 0)
+        if leader:
+            # The leader presses at its fret …
+            sheet.model.add(chosen <= frets[finger][fret])
+        for lower in range(1, finger):
+            # … and no lower-numbered finger presses.
+            sheet.model.add(chosen + presses_[lower] <= 1)
+    return lead
+
+
+def frets_of_fingers(
+    tips: Mapping[int, Mapping[Tip | None, Expression]], barre: Mapping[Barre | None, Expression]
+) -> Mapping[int, Mapping[int, Expression]]:
+    """For each finger and fret the sum of all ways to press there."""
+    frets: dict[int, dict[int, Expression]] = {finger: {} for finger in FINGERS}
+    for finger, choice in tips.items():
+        for tip, chosen in choice.items():
+            if tip:
+                fret = int(tip.place.fret)
+                frets[finger][fret] = frets[finger].get(fret, 0) + chosen
+    for laid, chosen in barre.items():
+        if laid:
+            frets[1][laid.fret] = frets[1].get(laid.fret, 0) + chosen
+    return frets
+
+
+# Constraints from one slice to the next.
+
+
+def write_move(sheet: Sheet, before: Moment, after: Moment) -> None:
+    for voice, was, now in zip(after.slice.voices, before.voices, after.voices, strict=True):
+        if voice.is_held:
+            write_hold(sheet, voice, was, now)
+        if voice.steps:
+            write_step(sheet, voice, was, now)
+    for finger in FINGERS:
+        write_finger_move(sheet, before.tips[finger], after.tips[finger])
+    write_shift(sheet, before, after)
+    write_laying(sheet, before.barre, after.barre)
+
+
+def write_hold(
+    sheet: Sheet,
+    voice: VoiceSlice,
+    was: Mapping[Press | None, Expression],
+    now: Mapping[Press | None, Expression],
+) -> None:
+    old, new = grouped(was, place_and_finger), grouped(now, place_and_finger)
+    if voice.release_price is None:
+        # A held note keeps its string and its finger; what is silent stays silent.
+        for key in {*old, *new}:
+            sheet.model.add(new.get(key, 0) == old.get(key, 0))
+        return
+    # A held note keeps its string and its finger, unless it is let go.
+    for key in {*new} - {None}:
+        sheet.model.add(new[key] <= old.get(key, 0))
+    # Letting go is paid for; a note that is silent already costs nothing more.
+    let_go = sheet.model.new_bool_var("")
+    sheet.model.add(new.get(None, 0) == old.get(None, 0) + let_go)
+    sheet.pay(voice.release_price, let_go)
+
+
+def place_and_finger(press: Press | None) -> tuple[Place, int] | None:
+    return press.held_as if press else None
+
+
+def write_step(
+    sheet: Sheet,
+    voice: VoiceSlice,
+    was: Mapping[Press | None, Expression],
+    now: Mapping[Press | None, Expression],
+) -> None:
+    def price(one: int | None, other: int | None) -> int:
+        return 0 if one is None or other is None else voice.steps[one][other]
+
+    # A voice pays for its step from the note that ends to the note that begins.
+    pair_up(sheet, lumped(sheet, was, candidate_of), lumped(sheet, now, candidate_of), price)
+
+
+def candidate_of(press: Press | None) -> int | None:
+    return press.candidate if press else None
+
+
+def write_finger_move(
+    sheet: Sheet, was: Mapping[Tip | None, Expression], now: Mapping[Tip | None, Expression]
+) -> None:
+    def price(one: Tip | None, other: Place | None) -> int:
+        return finger_move_price(one, other, sheet.world.prices) if one and other else 0
+
+    # A finger whose note ends and which is needed elsewhere at that moment pays for the way.
+    pair_up(sheet, was, lumped(sheet, now, lambda tip: tip.place if tip else None), price)
+
+
+def finger_move_price(tip: Tip, place: Place, prices: Prices) -> int:
+    if tip.place == place:
+        return 0
+    hundreds = distance_mm(tip.place, place) / 100
+    if tip.place.string == place.string:
+        way = prices.guide_finger + round(hundreds * prices.guide_finger_per_100_mm)
+    else:
+        way = prices.finger_jump + round(hundreds * prices.finger_jump_per_100_mm)
+    return way + (prices.melody_gap if tip.sings and way else 0)
+
+
+def write_shift(sheet: Sheet, before: Moment, after: Moment) -> None:
+    def price(one: Stance, other: Stance) -> int:
+        return shift_price(one, other, before.slice.seconds, sheet.world)
+
+    # The hand pays for its change of position.
+    pair_up(sheet, before.stance, after.stance, price)
+
+
+def shift_price(one: Stance, other: Stance, seconds: float, world: World) -> int:
+    if one.position == other.position:
+        return 0
+    prices = world.prices
+    in_the_air = one.is_free or other.is_free
+    share = 0.5 if in_the_air else min(max(0.35 / max(seconds, 1e-6), 0.6), 1.8)
+    mm = abs(fret_distance_mm(one.position) - fret_distance_mm(other.position))
+    price = round((prices.shift + mm / 100 * prices.shift_per_100_mm) * share)
+    too_far = abs(one.position - other.position) > world.level.shift_frets and not in_the_air
+    return price + (prices.shift_over_level if too_far else 0)
+
+
+def write_laying(
+    sheet: Sheet, was: Mapping[Barre | None, Expression], now: Mapping[Barre | None, Expression]
+) -> None:
+    lay = {True: sheet.world.prices.full_barre_laid, False: sheet.world.prices.half_barre_laid}
+
+    def price(fret: int | None, barre: Barre | None) -> int:
+        return lay[barre.is_full] if barre and barre.fret != fret else 0
+
+    # A barre is laid down where there was none at its fret.
+    pair_up(sheet, lumped(sheet, was, lambda barre: barre.fret if barre else None), now, price)
+
+
+# Constraints over windows.
+
+
+def write_windows(sheet: Sheet, moments: Iterable[Moment]) -> None:
+    windows: list[list[Moment]] = []
+    for moment in moments:
+        if moment.slice.opens_window or not windows:
+            windows.append([])
+        windows[-1].append(moment)
+    for window in windows:
+        for bit, price in enumerate(window[-1].slice.wanted):
+            # A want is met by some note of the window, or is paid for.
+            owed = sheet.model.new_bool_var("")
+            sheet.model.add_bool_or([owed, *notes_that_fill(window, bit)])
+            sheet.pay(price, owed)
+
+
+def notes_that_fill(window: Iterable[Moment], bit: int) -> list[Expression]:
+    return [
+        chosen
+        for moment in window
+        for voice, choice in zip(moment.slice.voices, moment.voices, strict=True)
+        for press, chosen in choice.items()
+        if press and voice.candidates[press.candidate].fills >> bit & 1
+    ]
+
+
+# Choices.
+
+
+def choose(sheet: Sheet, keys: Iterable[Key]) -> dict[Key, Expression]:
+    """A Boolean for each key, of which exactly one is true."""
+    choice: dict[Key, Expression] = {key: sheet.model.new_bool_var("") for key in keys}
+    sheet.model.add_exactly_one(choice.values())
+    return choice
+
+
+def presses(voices: Iterable[Mapping[Press | None, Expression]]) -> list[tuple[Press, Expression]]:
+    return [(press, chosen) for choice in voices for press, chosen in choice.items() if press]
+
+
+def grouped(choice: Mapping[Key, Expression], name: Callable[[Key], Other]) -> dict[Other, Expression]:
+    """For each name the sum of the Booleans that bear it."""
+    groups: dict[Other, list[Expression]] = defaultdict(list)
+    for key, chosen in choice.items():
+        groups[name(key)].append(chosen)
+    return {group: sum(members) for group, members in groups.items()}
+
+
+def lumped(
+    sheet: Sheet, choice: Mapping[Key, Expression], name: Callable[[Key], Other]
+) -> dict[Other, Expression]:
+    """The same choice, less finely told."""
+    groups = grouped(choice, name)
+    lumps = choose(sheet, groups)
+    for group, members in groups.items():
+        sheet.model.add(lumps[group] == members)
+    return lumps
+
+
+def pair_up(
+    sheet: Sheet,
+    ones: Mapping[Key, Expression],
+    others: Mapping[Other, Expression],
+    price: Callable[[Key, Other], int | None],
+) -> None:
+    """Two choices pay ``price`` for what they choose together; None where that is impossible.
+
+    A choice that can only be None pays with nobody, and is left out.
+    """
+    if set(ones) == {None} or set(others) == {None}:
+        return
+    rows: dict[Key, list[Expression]] = {one: [] for one in ones}
+    columns: dict[Other, list[Expression]] = {other: [] for other in others}
+    for one in ones:
+        for other in others:
+            cost = price(one, other)
+            if cost is not None:
+                both = sheet.model.new_bool_var("")
+                rows[one].append(both)
+                columns[other].append(both)
+                sheet.pay(cost, both)
+    # What is chosen is chosen in exactly one pair.
+    for one, pairs in rows.items():
+        sheet.model.add(ones[one] == sum(pairs))
+    for other, pairs in columns.items():
+        sheet.model.add(others[other] == sum(pairs))
