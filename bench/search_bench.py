@@ -1,0 +1,228 @@
+"""Measure the search: its answer against an independent solver, its times, its growth.
+
+    python bench/search_bench.py [proof | songs | growth | keys ...] [--quick] [--statistics]
+
+Without words all four tables are printed. ``--quick`` takes every tenth excerpt and stops
+growing at 64 bars; ``--statistics`` prints what the solver tells of each proof. Solver and
+search run in one process, one after the other, on one core each.
+"""
+
+import resource
+import statistics
+import sys
+import tracemalloc
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from time import perf_counter
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
+
+from apoyando.arranging import compare_keys
+from apoyando.arranging.keys import twelve_keys
+from apoyando.fingering import NoWayError, Problem, Solution, find_best_way
+from apoyando.model.plan import Plan
+from apoyando.model.song import Song
+from excerpts import (
+    SONGS,
+    WORLDS,
+    Excerpt,
+    fix_accompaniment,
+    narrow_accompaniment,
+    pose_problem,
+    random_excerpts,
+    read_real_song,
+    real_excerpts,
+    repeat_song,
+)
+from references.exact_solver import NoProofError, solve_model, write_model
+from references.plain_search import World
+
+RUNS = 3
+RANDOM = 20
+PATIENCE_SECONDS = 300.0
+"""A proof that takes longer is counted as missing, not as equal."""
+INTERMEDIATE = WORLDS["intermediate"]
+LONGEST_BARS, LONGEST_QUICK_BARS = 1024, 64
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """One problem solved twice. Prices are None where there is no way; times in seconds."""
+
+    name: str
+    found: int | None
+    proven: int | None
+    has_proof: bool
+    writing: float
+    solving: float
+    searching: float
+
+    @property
+    def ratio(self) -> float:
+        return self.solving / self.searching
+
+
+def timed(work: Callable[[], object]) -> float:
+    start = perf_counter()
+    work()
+    return perf_counter() - start
+
+
+def median_seconds(work: Callable[[], object]) -> float:
+    return statistics.median(timed(work) for _ in range(RUNS))
+
+
+def search(problem: Problem, world: World) -> Solution | None:
+    try:
+        return find_best_way(problem, tuning=world.tuning, level=world.level, prices=world.prices)
+    except NoWayError:
+        return None
+
+
+# Equal to the independent solver, and how much quicker.
+
+
+def prove(excerpt: Excerpt, tell: Callable[[str], None] | None) -> Proof:
+    start = perf_counter()
+    model = write_model(excerpt.problem, excerpt.world)
+    written = perf_counter()
+    proven, has_proof = None, True
+    try:
+        proven = solve_model(model, seconds=PATIENCE_SECONDS, tell=tell)
+    except NoProofError:
+        has_proof = False
+    solved = perf_counter()
+    solution = search(excerpt.problem, excerpt.world)
+    return Proof(
+        name=excerpt.name,
+        found=solution.price if solution else None,
+        proven=proven,
+        has_proof=has_proof,
+        writing=written - start,
+        solving=solved - written,
+        searching=median_seconds(lambda: search(excerpt.problem, excerpt.world)),
+    )
+
+
+def fixed(excerpt: Excerpt) -> Excerpt:
+    solution = search(excerpt.problem, excerpt.world)
+    assert solution is not None
+    return Excerpt(excerpt.name, fix_accompaniment(excerpt.problem, solution.slices), excerpt.world)
+
+
+def narrow(excerpt: Excerpt) -> Excerpt:
+    return Excerpt(excerpt.name, narrow_accompaniment(excerpt.problem), excerpt.world)
+
+
+def groups(step: int) -> Iterator[tuple[str, list[Excerpt]]]:
+    real, random = list(real_excerpts((2, 2)))[::step], list(random_excerpts(RANDOM))[::step]
+    longer = [*real_excerpts((3,), SONGS[::5]), *real_excerpts((4,), SONGS[::10])][::step]
+    yield "given notes, real, 2 bars", [fixed(excerpt) for excerpt in real]
+    yield "given notes, random", [fixed(excerpt) for excerpt in random]
+    yield "narrow choice, real, 2 bars", [narrow(excerpt) for excerpt in real]
+    yield "free, random", random
+    yield "free, real, 2 bars", real
+    yield "free, real, 3 or 4 bars", longer
+
+
+def show_proofs(step: int, tell: Callable[[str], None] | None) -> None:
+    search(real_problem(SONGS[0]), INTERMEDIATE)  # the tables of the hand are made once
+    columns = ("", "equal", "of", "no way", "no proof", "writing", "CP-SAT", "search", "ratio", "least")
+    print("{:30} {:>5} {:>4} {:>6} {:>8} {:>8} {:>8} {:>8} {:>6} {:>6}".format(*columns))
+    for name, excerpts in groups(step):
+        show_group(name, [prove(excerpt, tell) for excerpt in excerpts])
+
+
+def show_group(name: str, proofs: Sequence[Proof]) -> None:
+    equal = sum(proof.has_proof and proof.found == proof.proven for proof in proofs)
+    print(
+        f"{name:30} {equal:5} {len(proofs):4} {sum(p.found is None for p in proofs):6} "
+        f"{sum(not p.has_proof for p in proofs):8} "
+        f"{statistics.median(p.writing for p in proofs):7.2f}s {statistics.median(p.solving for p in proofs):7.2f}s "
+        f"{statistics.median(p.searching for p in proofs):7.4f}s {statistics.median(p.ratio for p in proofs):6.0f} "
+        f"{min(p.ratio for p in proofs):6.0f}",
+        flush=True,
+    )
+    for proof in proofs:
+        if proof.has_proof and proof.found != proof.proven:
+            print(f"  DIFFERENT: {proof.name}: search {proof.found}, CP-SAT {proof.proven}")
+
+
+# Times.
+
+
+def real_problem(path: Path) -> Problem:
+    song = read_real_song(path)
+    return pose_problem(song, song.key, INTERMEDIATE)
+
+
+def show_songs() -> None:
+    print(f"\n{'one key, intermediate':40} {'bars':>5} {'search':>8} {'32 bars':>8}")
+    scaled: list[float] = []
+    for path in SONGS:
+        song, problem = read_real_song(path), real_problem(path)
+        seconds = median_seconds(lambda problem=problem: search(problem, INTERMEDIATE))  # type: ignore[misc]
+        scaled.append(seconds * 32 / len(song.bars))
+        print(f"{path.stem[:40]:40} {len(song.bars):5} {seconds:7.3f}s {scaled[-1]:7.3f}s", flush=True)
+    print(f"{'median':40} {'':5} {'':8} {statistics.median(scaled):7.3f}s")
+
+
+def show_growth(longest: int) -> None:
+    song = read_real_song(SONGS[0])
+    print(
+        f"\n{'bars (' + SONGS[0].stem + ' repeated)':40} {'search':>8} {'a bar':>9} {'arrays':>9} {'a bar':>9}"
+    )
+    bars = 8
+    while bars <= longest:
+        show_length(repeat_song(song, bars))
+        bars *= 2
+    print(f"the process at most: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+
+
+def show_length(song: Song) -> None:
+    problem, bars = pose_problem(song, song.key, INTERMEDIATE), len(song.bars)
+    seconds = median_seconds(lambda: search(problem, INTERMEDIATE))
+    peak = peak_megabytes(lambda: search(problem, INTERMEDIATE))
+    print(
+        f"{bars:40} {seconds:7.2f}s {seconds / bars * 1000:7.2f}ms {peak:7.1f}MB {peak / bars * 1024:7.1f}KB",
+        flush=True,
+    )
+
+
+def peak_megabytes(work: Callable[[], object]) -> float:
+    """The most that was held at once while working, beyond what was held before."""
+    tracemalloc.start()
+    work()
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    return peak / 1e6
+
+
+def show_keys() -> None:
+    print(f"\n{'twelve keys, intermediate':40} {'bars':>5} {'searches':>9} {'compared':>9}")
+    for path in SONGS[::5]:
+        song = read_real_song(path)
+        problems = [pose_problem(song, key, INTERMEDIATE) for key in twelve_keys(song)]
+        one_by_one = timed(lambda problems=problems: [search(p, INTERMEDIATE) for p in problems])  # type: ignore[misc]
+        compared = timed(lambda song=song: compare_keys(song, Plan(), INTERMEDIATE.level))  # type: ignore[misc]
+        print(f"{path.stem[:40]:40} {len(song.bars):5} {one_by_one:8.2f}s {compared:8.2f}s", flush=True)
+    print("searches: one after the other; compared: whole arrangements, on all cores")
+
+
+def main() -> None:
+    quick = "--quick" in sys.argv
+    wanted = [word for word in sys.argv[1:] if not word.startswith("--")]
+    tables: dict[str, Callable[[], None]] = {
+        "proof": lambda: show_proofs(10 if quick else 1, print if "--statistics" in sys.argv else None),
+        "songs": show_songs,
+        "growth": lambda: show_growth(LONGEST_QUICK_BARS if quick else LONGEST_BARS),
+        "keys": show_keys,
+    }
+    for name, show in tables.items():
+        if not wanted or name in wanted:
+            show()
+
+
+if __name__ == "__main__":
+    main()
