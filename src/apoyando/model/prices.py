@@ -105,7 +105,7 @@ class Prices:
     """A pair opened to its outermost limit; in proportion between comfort and limit."""
     half_barre_laid: int = 70
     full_barre_laid: int = 120
-    barre_kept_per_quarter: int = 22
+    barre_kept_per_quarter: int = 44
     """A barre tires the hand for as long as it is kept."""
     shift: int = 14
     """The hand changes position at all."""
