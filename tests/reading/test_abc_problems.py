@@ -163,3 +163,7 @@ def test_an_ending_may_be_named_in_words() -> None:
     assert [bar.endings for bar in song.bars] == [(), (1,), (2,), (), ()]
     assert [bar.jumps for bar in song.bars][3] == (Jump.CODA,)
     assert song.bars[4].section == "Trio"
+
+
+def test_words_before_any_music_have_no_note_to_stand_under() -> None:
+    assert "1 syllables more than notes" in remarks(read_bars("w: la\nC8|"))

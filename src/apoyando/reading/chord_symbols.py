@@ -45,6 +45,7 @@ _ROOT = re.compile(r"([A-G])(bb|##|x|b|#|♮)?")
 _SMALL_ROOT = re.compile(r"([a-g])(?=(?:b|#)?(?:m|-(?!5)|dim|o7|ø|sus|aug|add))")
 _BASS = re.compile(r"/\s*([A-G]|[a-g])(bb|##|b|#|♮)?\s*$")
 _SEPARATORS = re.compile(r"[\s(),\[\]/]+")
+_LONGEST_TEXT = 60
 _WORDS = re.compile(
     r"(?:fine?|coda|chorus|bridge|dal?|d\.?\s*[cs]\b|capo|ending|end|break|guitar|fill|flute|bass|drums?)(?![a-z])"
     r"|[a-g][a-z]{4,}(?![a-z0-9#])"
@@ -65,6 +66,8 @@ class ChordReading:
 def read_chord_symbol(text: str) -> ChordReading | None:
     """The chord in a text, by its longest understood beginning; None where it names no chord."""
     cleaned = text.translate(_SIGNS).strip()
+    if len(cleaned) > _LONGEST_TEXT:
+        return None
     if _NO_CHORD.fullmatch(cleaned):
         return ChordReading(None)
     reading = _read_symbol(_without_stray_brackets(_with_capital_root(cleaned)))
@@ -77,6 +80,7 @@ def read_chord_symbol(text: str) -> ChordReading | None:
 
 def describe_unread_chord(text: str) -> str:
     """For the player: that a text was not understood as a chord, and what to write."""
+    text = text if len(text) <= _LONGEST_TEXT else f"{text[:_LONGEST_TEXT]}…"
     if re.match(r"[Hh](?![a-z]{3})", text.strip()):
         return (
             f"“{text}” is not read as a chord: H is German for B natural. Write B…, or Bb… for the German B."

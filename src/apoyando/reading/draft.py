@@ -88,10 +88,3 @@ def list_bars(numbers: Iterable[str]) -> str:
 
 def _follows(before: str, after: str) -> bool:
     return before.isdecimal() and after.isdecimal() and int(after) == int(before) + 1
-
-
-def bar_and_beat(bar: Bar, moment: Quarters) -> str:
-    """A place as a player names it: "bar 12, beat 3"."""
-    beat = (moment - bar.onset + bar.meter_phase) * bar.meter.beat_unit / 4 + 1
-    shown = str(beat) if beat.denominator == 1 else f"{float(beat):.4g}"
-    return f"bar {bar.number}, beat {shown}"

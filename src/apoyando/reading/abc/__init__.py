@@ -13,7 +13,10 @@ __all__ = ["HOW_TO_WRITE_CHORDS", "count_tunes", "draft_tunes"]
 HOW_TO_WRITE_CHORDS = (
     'Write each chord in quotation marks before the note where it begins, as "Am" A2 or "G7" B2.'
 )
-LARGEST_FILE_BYTES = 20_000_000
+LARGEST_FILE_BYTES = 5_000_000
+"""A tunebook of two thousand tunes has one."""
+
+LARGEST_TUNE_LETTERS = 200_000
 
 
 def count_tunes(data: bytes) -> int:
@@ -33,4 +36,8 @@ def draft_tunes(data: bytes, file_name: str) -> Iterator[Draft]:
         )
         raise UnreadableSongError(file_name, (Problem("", "There is no ABC tune in the file.", remedy),))
     for tune in tunes:
+        if sum(len(line.text) for line in tune.body) > LARGEST_TUNE_LETTERS:
+            place = f"line {tune.body[0].number}"
+            problem = Problem(place, "The tune is absurdly long.", "Save a shorter piece.")
+            raise UnreadableSongError(file_name, (problem,))
         yield draft_tune(tune, file_name, letters_guessed=letters_guessed)

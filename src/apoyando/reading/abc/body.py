@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 
 from apoyando.model.song import Jump
 from apoyando.reading.abc.barlines import PLAIN_BAR, read_bar_sign
@@ -475,11 +476,11 @@ def _align(walk: Walk, words: _Words, line: Line, *, is_strict: bool) -> None:
 
 def _slots(walk: Walk, start: int) -> list[Slot]:
     """The notes from an event on that can take a syllable: the first of each group, no rests."""
-    ends = [event.first_note for event in walk.events[1:]] + [len(walk.notes)]
+    firsts = [event.first_note for event in walk.events[start:]]
     return [
-        Slot(event.first_note, walk.note_bars[event.first_note])
-        for event, end in zip(walk.events[start:], ends[start:], strict=True)
-        if event.first_note < end
+        Slot(first, walk.note_bars[first])
+        for first, end in pairwise((*firsts, len(walk.notes)))
+        if first < end
     ]
 
 

@@ -20,10 +20,10 @@ _TOKENS = re.compile(
         f"(?P<{kind}>{pattern})"
         for kind, pattern in (
             ("space", r"[\s`$\\]+"),
-            ("inline", r"\[[A-Za-z]:[^\]]*\]"),
+            ("inline", r"\[[A-Za-z]:[^\]\[]*\]"),
             ("string", _STRING),
             ("decoration", _DECORATION),
-            ("grace", r"\{[^}]*\}"),
+            ("grace", r"\{[^{}]*\}"),
             ("ending", r"\[(?=[\d\"])(?:\d[\d,.\-]*|\"[^\"]*\")"),
             ("bar", r"\.?(?:\[\|\]|\[\|[|:]*|:*\|+(?:\]:*|\[\|+:*|:*)|:{2,}\]?|:\])"),
             ("group", rf"\[(?:[^\]\[|\"!]|{_STRING}|{_DECORATION})*\]{_LENGTH}"),

@@ -8,7 +8,6 @@ _FIELD = re.compile(r"([A-Za-z+]):(.*)", re.DOTALL)
 _BODY_FIELD = re.compile(
     r"([H-WYZh-wV+]):(?![|:\]])(.*)|([A-GXa-gx-z]):(?!\s*[|:\]]|\S*[|])(\s*[A-Za-z].*)", re.DOTALL
 )
-_LOOKS_LIKE_MUSIC = re.compile(r"[A-Ga-gz]['\d,/]*.*\||\|.*[A-Ga-gz]")
 _VERSION = re.compile(r"%abc-(\d+)\.(\d+)")
 _DIRECTIVE = re.compile(r"%%\s*(\S+)\s*(.*)")
 
@@ -93,7 +92,8 @@ def _goes_on(text: str, tune: _Open) -> bool:
     """After an empty line: fields of an unfinished header, or a line that can only be music."""
     if not tune.has_key:
         return bool(_FIELD.match(text))
-    return bool(_LOOKS_LIKE_MUSIC.search(text)) or bool(re.match(r"(?:[wWVPKMLs]:|%)", text))
+    has_music = "|" in text and bool(re.search(r"[A-Ga-gz]", text))
+    return has_music or bool(re.match(r"(?:[wWVPKMLs]:|%)", text))
 
 
 def _take(tune: _Open, number: int, text: str) -> None:

@@ -13,8 +13,8 @@ from defusedxml.ElementTree import fromstring
 
 from apoyando.model.errors import Problem, UnreadableSongError
 
-LARGEST_DOCUMENT_BYTES = 40_000_000
-"""The largest scores of whole operas stay below; a lead sheet has 0.1 MB."""
+LARGEST_DOCUMENT_BYTES = 16_000_000
+"""A lead sheet has 0.1 MB, a symphony movement 5."""
 
 DEEPEST_NESTING = 60
 """MusicXML needs about ten levels."""
