@@ -166,4 +166,4 @@ def test_an_ending_may_be_named_in_words() -> None:
 
 
 def test_words_before_any_music_have_no_note_to_stand_under() -> None:
-    assert "1 syllables more than notes" in remarks(read_bars("w: la\nC8|"))
+    assert "1 more syllables than" in remarks(read_bars("w: la\nC8|"))

@@ -546,7 +546,7 @@ def test_5_1_rests_and_grace_notes_take_no_syllable_and_tied_notes_do() -> None:
 
 
 def test_5_1_too_many_syllables_are_remarked_on() -> None:
-    assert "2 syllables more than notes" in remarks(read_bars("C8|\nw: one two three"))
+    assert "2 more syllables than" in remarks(read_bars("C8|\nw: one two three"))
 
 
 def test_5_2_adjacent_lines_are_verses() -> None:

@@ -10,10 +10,12 @@ where this program (like MusicXML's own ``root``) takes the chord's own letter:
 """
 
 import pytest
-from music21.harmony import ChordSymbol
+from music21.harmony import CHORD_TYPES, ChordSymbol
 
 from apoyando.model.harmony import KIND_DEGREES, Chord, chord_tones
 from apoyando.model.pitch import PitchName, Step
+from apoyando.reading.musicxml.harmonies import KINDS_IN_THE_WILD
+from reading.musicxml_examples import chord, note, song_of
 
 AUGMENTED_SIXTHS = {"Italian", "French", "German"}
 EXPLAINED = AUGMENTED_SIXTHS | {"Neapolitan"}
@@ -41,3 +43,15 @@ def test_an_augmented_sixth_is_that_of_the_key_a_major_third_above_its_root(kind
 
 def test_the_neapolitan_is_a_major_triad_on_its_own_root() -> None:
     assert our_names(PitchName(Step.D, -1), "Neapolitan") == ["Ab", "Db", "F"]
+
+
+@pytest.mark.parametrize("kind", sorted(KINDS_IN_THE_WILD))
+def test_a_kind_that_programs_write_outside_the_list_is_spelled_as_music21_spells_it(kind: str) -> None:
+    (span,) = song_of(chord("C", kind) + note("C4", 8)).harmony
+    assert span.chord is not None
+    ours = sorted(str(tone.name) for tone in chord_tones(span.chord))
+    assert ours == sorted(set(music21_names("C", kind)))
+
+
+def test_every_kind_that_music21_may_have_written_is_known() -> None:
+    assert set(CHORD_TYPES) <= set(KIND_DEGREES) | set(KINDS_IN_THE_WILD)

@@ -92,7 +92,7 @@ def _write_changes(written: dict[int, int], wanted: dict[int, int]) -> list[str]
 
 def _write_degree(value: int, alter: int, *, is_new: bool) -> str:
     if value == 7:  # noqa: PLR2004 - the seventh is minor unless it is called major
-        return {0: "addmaj7", -1: "add7"}.get(alter, f"add{ALTER_SIGNS[alter]}7")
+        return {1: "add##7", 0: "addmaj7", -1: "add7"}.get(alter, f"add{ALTER_SIGNS[alter]}7")
     sign = ALTER_SIGNS[alter]
     return f"{sign}{value}" if sign and not (is_new and value in _NEEDS_ADD) else f"add{sign}{value}"
 

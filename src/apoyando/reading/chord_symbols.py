@@ -170,6 +170,8 @@ _AUGMENTED = r"(?:[Aa]ug|\+(?!5|11|13))"
 _ADD = DegreeChange.ADD
 _MAJOR_SEVENTH_ADDED = Degree(7, 1, _ADD)
 _NINTH_ADDED = Degree(9, 0, _ADD)
+_UP_TO_11TH = (_NINTH_ADDED, Degree(11, 0, _ADD))
+_UP_TO_13TH = (*_UP_TO_11TH, Degree(13, 0, _ADD))
 _FIFTH_RAISED = Degree(5, 1, DegreeChange.ALTER)
 
 _QUALITIES: tuple[tuple[re.Pattern[str], _Quality], ...] = tuple(
@@ -181,6 +183,8 @@ _QUALITIES: tuple[tuple[re.Pattern[str], _Quality], ...] = tuple(
         (r"N6|Neapolitan", "Neapolitan", ()),
         (r"pedal|ped\.?", "pedal", ()),
         (r"Tristan", "Tristan", ()),
+        (rf"{_MINOR}\s?[(/]?{_MAJOR}13\)?", "major-minor", _UP_TO_13TH),
+        (rf"{_MINOR}\s?[(/]?{_MAJOR}11\)?", "major-minor", _UP_TO_11TH),
         (rf"{_MINOR}\s?[(/]?{_MAJOR}9\)?", "major-minor", (_NINTH_ADDED,)),
         (rf"{_MINOR}\s?[(/]?{_MAJOR}7?\)?", "major-minor", ()),
         (rf"{_MINOR}7\s?[(/]?[b-]5\)?", "half-diminished", ()),
@@ -199,11 +203,18 @@ _QUALITIES: tuple[tuple[re.Pattern[str], _Quality], ...] = tuple(
         (rf"{_MAJOR}?(?:6/9|69|6add9)", "major-sixth", (_NINTH_ADDED,)),
         (rf"{_MAJOR}?6", "major-sixth", ()),
         (_MAJOR, "major", ()),
+        (r"(?:ø|h|half-?dim)13", "half-diminished", _UP_TO_13TH),
+        (r"(?:ø|h|half-?dim)11", "half-diminished", _UP_TO_11TH),
         (r"(?:ø|h|half-?dim)9", "half-diminished", (_NINTH_ADDED,)),
         (r"ø7?|h7|half-?dim7?", "half-diminished", ()),
         (rf"{_DIMINISHED}\s?\(?{_MAJOR}7\)?", "diminished", (_MAJOR_SEVENTH_ADDED,)),
+        (rf"{_DIMINISHED}11", "diminished-seventh", _UP_TO_11TH),
+        (rf"{_DIMINISHED}9", "diminished-seventh", (_NINTH_ADDED,)),
         (rf"{_DIMINISHED}7", "diminished-seventh", ()),
         (_DIMINISHED, "diminished", ()),
+        (rf"{_AUGMENTED}\s?\(?{_MAJOR}13\)?", "major-13th", (_FIFTH_RAISED,)),
+        (rf"{_AUGMENTED}\s?\(?{_MAJOR}11\)?", "major-11th", (_FIFTH_RAISED,)),
+        (rf"{_AUGMENTED}\s?\(?{_MAJOR}9\)?", "major-ninth", (_FIFTH_RAISED,)),
         (rf"{_AUGMENTED}\s?\(?{_MAJOR}7\)?", "major-seventh", (_FIFTH_RAISED,)),
         (rf"{_AUGMENTED}9", "dominant-ninth", (_FIFTH_RAISED,)),
         (rf"{_AUGMENTED}7", "augmented-seventh", ()),
@@ -271,9 +282,9 @@ def _add(quality: _Quality, found: re.Match[str]) -> _Quality:
 
 
 def _added_alter(value: int, sign: str | None) -> int:
-    """An added seventh is minor, whether or not a flat says so."""
-    alter = _SIGN_ALTERS.get(sign or "", 0)
-    return min(alter, -1) if value == _SEVENTH and alter <= 0 else alter
+    """A seventh is minor unless a sharp raises it: 7 and b7 are the same, #7 is major."""
+    alter = _SIGN_ALTERS[sign or ""]
+    return alter if value != _SEVENTH else min(alter, -1) if alter <= 0 else alter - 1
 
 
 def _drop(quality: _Quality, found: re.Match[str]) -> _Quality:
@@ -283,7 +294,7 @@ def _drop(quality: _Quality, found: re.Match[str]) -> _Quality:
 def _alter(quality: _Quality, found: re.Match[str]) -> _Quality:
     """b10 is another name of #9."""
     value, sign = int(found["changed"]), found["before"]
-    return quality.with_degree(9, 1) if value == 10 else quality.with_degree(value, _SIGN_ALTERS[sign])  # noqa: PLR2004
+    return quality.with_degree(9, 1) if value == 10 else quality.with_degree(value, _added_alter(value, sign))  # noqa: PLR2004
 
 
 def _extend(quality: _Quality, found: re.Match[str]) -> _Quality:

@@ -471,7 +471,7 @@ def _align(walk: Walk, words: _Words, line: Line, *, is_strict: bool) -> None:
     for place, lyric in lyrics.items():
         walk.notes[place] = replace(walk.notes[place], lyrics=(*walk.notes[place].lyrics, lyric))
     if excess:
-        walk.remark(f"There are {excess} syllables more than notes", token)
+        walk.remark(f"The words have {excess} more syllables than there are notes", token)
 
 
 def _slots(walk: Walk, start: int) -> list[Slot]:

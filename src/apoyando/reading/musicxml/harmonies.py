@@ -17,6 +17,33 @@ _FARTHEST_ALTER = 2
 _OLD_KINDS = {"": "major", "maj": "major", "min": "minor", "aug": "augmented", "dim": "diminished"}
 
 
+KINDS_IN_THE_WILD = {
+    "dominant-seventh": "7",
+    "seventh-flat-five": "7b5",
+    "suspended-fourth-seventh": "7sus4",
+    "minor-major-seventh": "m(maj7)",
+    "minor-major-ninth": "m(maj9)",
+    "minor-major-11th": "m(maj11)",
+    "minor-major-13th": "m(maj13)",
+    "augmented-major-seventh": "maj7#5",
+    "augmented-major-ninth": "maj9#5",
+    "augmented-major-11th": "maj11#5",
+    "augmented-major-13th": "maj13#5",
+    "augmented-dominant-ninth": "9#5",
+    "augmented-11th": "11#5",
+    "augmented-dominant-13th": "13#5",
+    "half-diminished-seventh": "ø7",
+    "half-diminished-ninth": "ø9",
+    "half-diminished-minor-ninth": "ø7(b9)",
+    "half-diminished-11th": "ø11",
+    "half-diminished-13th": "ø13",
+    "diminished-ninth": "dim9",
+    "diminished-minor-ninth": "dim7(b9)",
+    "diminished-11th": "dim11",
+}
+"""Kinds outside MusicXML's own list that programs write all the same, as chord symbols."""
+
+
 @dataclass(frozen=True, slots=True)
 class HarmonyReading:
     """``chord`` is None for N.C.; ``remark`` says what was not understood, or is ""."""
@@ -66,6 +93,7 @@ def _read_kind(root: PitchName, kind: str, kind_text: str) -> tuple[Chord, str]:
     kind = kind if not kind and kind_text else _OLD_KINDS.get(kind, kind)
     if kind in KIND_DEGREES:
         return Chord(root=root, kind=kind), ""
+    kind_text = KINDS_IN_THE_WILD.get(kind, kind_text)
     reading = read_chord_symbol(f"{root}{kind_text}") if kind_text else None
     if reading and reading.chord:
         chord = replace(reading.chord, root=root, text="")
