@@ -18,6 +18,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from time import perf_counter
 
+from apoyando.files import find_songs
+
 ROOT = Path(__file__).parents[1]
 RUNS = 3
 STANDARD_BARS = 32
@@ -113,7 +115,7 @@ def peak_megabytes() -> float:
 
 
 def main() -> None:
-    songs = [Path(name) for name in sys.argv[1:]] or sorted((ROOT / "examples").glob("*.abc"))
+    songs = [Path(name) for name in sys.argv[1:]] or list(find_songs([ROOT / "examples"]))
     rows = [measure_song(path) for path in songs]
     show(rows)
     show_summary(rows)
