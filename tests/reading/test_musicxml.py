@@ -625,6 +625,27 @@ def test_letters_that_count_from_a_are_sections_and_a_lone_letter_is_a_chord() -
     assert chords(song_of(chord("G") + BAR, words_above("C") + BAR)) == [(0, "G"), (4, "C")]
 
 
+@pytest.mark.parametrize(
+    ("content", "text"),
+    [
+        (chord("C", inside="<degree><degree-value>99</degree-value><degree-type>add</degree-type></degree>") + BAR,
+         "degree of a chord symbol is not understood"),
+        (chord("C", inside="<degree><degree-value>9</degree-value><degree-type>?</degree-type></degree>") + BAR,
+         "degree of a chord symbol is not understood"),
+        ("<harmony type='alternate'><root><root-step>C</root-step></root><kind>major</kind></harmony>" + BAR,
+         "alternate chord symbol"),
+        (chord("C", inside="<root><root-step>D</root-step></root><kind>minor</kind>") + BAR, "one over the other"),
+        (BAR.replace("<alter>0", "<alter>0.5"), "quarter tone on C4 is read as the nearest semitone"),
+        ("<attributes><measure-style><measure-repeat type='start'>1</measure-repeat></measure-style></attributes>" + BAR,
+         "bar-repeat sign is not played out"),
+        (note("C4", 4) + "<attributes><time><beats>3</beats><beat-type>4</beat-type></time></attributes>" + note("C4", 4),
+         "meter changes inside the bar"),
+    ],
+)  # fmt: skip
+def test_what_is_left_out_is_remarked_on(content: str, text: str) -> None:
+    assert text in remarks(song_of(content))
+
+
 # --- parts --------------------------------------------------------------------------------
 
 MELODY = measure(FOUR_FOUR + note("C5", 8))

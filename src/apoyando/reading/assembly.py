@@ -91,10 +91,12 @@ def _spread_crowded(
     remarks: list[ReadingRemark] = []
     for onset, group in groupby(chords, key=lambda chord: chord.onset):
         crowd = _distinct(list(group))
+        if len(crowd) == 1:
+            spread += crowd
+            continue
         placed = _share_time(crowd, _next_moment(onset, chords, melody, bars))
         spread += placed
-        if len(crowd) > 1:
-            remarks.append(ReadingRemark(bar_at(bars, onset).number, _describe_crowd(crowd, placed)))
+        remarks.append(ReadingRemark(bar_at(bars, onset).number, _describe_crowd(crowd, placed)))
     return spread, tuple(remarks)
 
 

@@ -14,7 +14,7 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from apoyando.model.harmony import KIND_DEGREES, Chord, Degree, DegreeChange
+from apoyando.model.harmony import KIND_DEGREES, Chord, Degree, DegreeChange, chord_degrees
 from apoyando.model.pitch import PitchName, Step
 
 _ALTERS = {"": 0, "b": -1, "bb": -2, "#": 1, "##": 2, "x": 2, "♮": 0}
@@ -329,13 +329,7 @@ _READERS: tuple[tuple[str, Callable[[_Quality, re.Match[str]], _Quality]], ...] 
 
 
 def _full_degrees(quality: _Quality) -> dict[int, int]:
-    degrees = quality.tones
-    for degree in quality.degrees:
-        if degree.change is DegreeChange.ALTER:
-            degrees[degree.value] += degree.alter
-        elif degree.change is DegreeChange.ADD:
-            degrees[degree.value] = degree.alter - (1 if degree.value == _SEVENTH else 0)
-    return degrees
+    return chord_degrees(Chord(root=PitchName(Step.C), kind=quality.kind, degrees=quality.degrees))
 
 
 _SIMPLER: dict[tuple[str, Degree], str] = {

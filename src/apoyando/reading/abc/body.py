@@ -142,7 +142,7 @@ def _take_note(walk: Walk, token: Token) -> None:
 def _take_group(walk: Walk, token: Token) -> None:
     """Notes on one stem are as long as the first of them (section 4.17)."""
     group = read_group(token.text)
-    if group is None or (group.strangers and not group.notes):
+    if group is None:
         walk.report(f"{token.text[:20]} is no group of notes.", "Write notes on one stem as [CEG].", token)
         return
     if group.strangers:

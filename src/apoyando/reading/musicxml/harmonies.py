@@ -62,8 +62,11 @@ def read_harmony(element: Element) -> HarmonyReading | str:
     if root is None:
         return _read_without_root(element, kind_text)
     chord, remark = _read_kind(root, kind_value, kind_text)
-    chord = replace(chord, degrees=chord.degrees + _read_degrees(element))
+    degrees = _read_degrees(element)
+    chord = replace(chord, degrees=chord.degrees + degrees)
     chord = replace(chord, bass=_read_bass(element, chord))
+    if len(degrees) < len(element.findall("degree")):
+        remark = remark or "An added or altered degree of a chord symbol is not understood and left out."
     if len(element.findall("kind")) > 1:
         remark = remark or "Two chords are written one over the other: only the first is read."
     return HarmonyReading(replace(chord, text=_source_text(chord, kind_text)), remark)

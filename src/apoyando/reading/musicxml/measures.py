@@ -10,7 +10,7 @@ from fractions import Fraction
 from xml.etree.ElementTree import Element
 
 from apoyando.model.errors import Problem
-from apoyando.model.pitch import Interval, Pitch
+from apoyando.model.pitch import Pitch
 from apoyando.model.song import Barline, Lyric
 from apoyando.model.time import Quarters
 from apoyando.reading.draft import LONGEST_BAR_QUARTERS, LONGEST_NOTE_QUARTERS, DraftChord, DraftNote
@@ -261,18 +261,11 @@ def _read_pitch(walk: _Walk, element: Element) -> Pitch | None:
         return None
     if "." in text_of(element, "pitch/alter").removesuffix(".0"):
         walk.remarks.append(f"The quarter tone on {_name_of(element)} is read as the nearest semitone.")
-    sounding = _transposed(Pitch(name, octave), walk.setting.transposition)
-    if sounding is None or sounding.midi not in _MIDI_RANGE:
+    sounding = Pitch(name, octave).transposed(walk.setting.transposition)
+    if sounding.midi not in _MIDI_RANGE:
         walk.report(f"The pitch {_name_of(element)} is out of every range.")
         return None
     return sounding
-
-
-def _transposed(pitch: Pitch, interval: Interval) -> Pitch | None:
-    try:
-        return pitch.transposed(interval)
-    except ValueError:
-        return None
 
 
 def _has_tie(element: Element, kind: str) -> bool:
