@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import cycle, islice
+from itertools import cycle
 from pathlib import Path
 
 from hypothesis import HealthCheck, Phase, given, settings
@@ -139,17 +139,21 @@ def _only(slice_: Slice, candidates: Sequence[int | None]) -> Slice:
 
 # A smaller choice, for a quicker proof.
 
-NARROW_CHOICE, NARROW_FRET = 3, 4
+LEAST_NOTES = 4
+NARROW_CHOICE, NARROW_FRET, NARROW_MELODY_FRET = 3, 4, 9
 
 
-def narrow_accompaniment(problem: Problem) -> Problem:
-    """The accompaniment has its three cheapest notes, up to fret 4; the melody is left as it is."""
+def narrow_choice(problem: Problem) -> Problem:
+    """The accompaniment has its three cheapest notes, up to fret 4; the melody lies up to fret 9.
+
+    A melody note too high for that may go as far up as it must on string 1.
+    """
     slices: list[Slice] = []
     for slice_ in problem.slices:
         kept = [_cheapest(voice) for voice in slice_.voices]
         before = _kept_before(slices, problem)
         voices = [
-            voice if voice.sings else _narrowed(voice, keep, old)
+            _lowered(voice) if voice.sings else _narrowed(voice, keep, old)
             for voice, keep, old in zip(slice_.voices, kept, before, strict=True)
         ]
         interplay = [
@@ -158,6 +162,16 @@ def narrow_accompaniment(problem: Problem) -> Problem:
         ]
         slices.append(replace(slice_, voices=tuple(voices), interplay=tuple(interplay)))
     return Problem(tuple(slices))
+
+
+def _lowered(melody: VoiceSlice) -> VoiceSlice:
+    top = STANDARD_TUNING.open_strings[0]
+    return replace(
+        melody,
+        candidates=tuple(
+            replace(c, highest_fret=max(NARROW_MELODY_FRET, c.note - top)) for c in melody.candidates
+        ),
+    )
 
 
 def _kept_before(done: Sequence[Slice], problem: Problem) -> list[list[int]]:
@@ -203,13 +217,14 @@ def real_excerpts(lengths: Sequence[int] = (2,), paths: Sequence[Path] = SONGS) 
 
 
 def random_excerpts(count: int) -> Iterator[Excerpt]:
-    """Random songs of two to four bars, the same in every run."""
+    """The last two bars of random songs, the same in every run and no two alike."""
     levels = cycle(("intermediate", "advanced", "early"))
-    drawn = (song for song in _drawn_songs(6 * count) if 2 <= len(song.bars) <= 4)
-    for number, (song, level) in enumerate(zip(islice(drawn, count), levels, strict=False), 1):
-        yield Excerpt(
-            f"random song {number}, {level}", pose_problem(song, song.key, WORLDS[level]), WORLDS[level]
-        )
+    songs_ = (cut_song(song, len(song.bars) - 2, 2) for song in _drawn_songs(20 * count) if song.bars[1:])
+    # Neighbours in what is drawn are much alike.
+    unlike = [song for song in songs_ if len(song.melody) >= LEAST_NOTES][::4]
+    for number, (song, level) in enumerate(zip(unlike[:count], levels, strict=False), 1):
+        world = WORLDS[level]
+        yield Excerpt(f"random song {number}, {level}", pose_problem(song, song.key, world), world)
 
 
 def _drawn_songs(count: int) -> list[Song]:

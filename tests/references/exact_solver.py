@@ -11,7 +11,7 @@ that is possible (``pair_up``): so the relaxation is tight, and the proof is fou
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations, pairwise
 from typing import Any, TypeVar
@@ -22,7 +22,6 @@ from apoyando.fingering.problem import FORBIDDEN, Problem, Slice, VoiceSlice
 from apoyando.model.instrument import Place, distance_mm, fret_distance_mm
 from apoyando.model.prices import Prices
 from references.plain_search import (
-    POSITIONS,
     Press,
     World,
     note_price,
@@ -89,6 +88,8 @@ class Sheet:
     """The model as it is being written, and the terms of its objective so far."""
 
     world: World
+    waits: Sequence[int]
+    """Where a free hand may wait: beyond the highest fret of the problem only makes ways longer."""
     model: cp_model.CpModel = field(default_factory=cp_model.CpModel)
     costs: list[Expression] = field(default_factory=list)
 
@@ -112,7 +113,7 @@ def solve_exactly(
 
 
 def write_model(problem: Problem, world: World) -> cp_model.CpModel:
-    sheet = Sheet(world)
+    sheet = Sheet(world, range(1, highest_fret(problem, world) + 1))
     moments = [write_slice(sheet, slice_) for slice_ in problem.slices]
     for before, after in pairwise(moments):
         write_move(sheet, before, after)
@@ -120,6 +121,11 @@ def write_model(problem: Problem, world: World) -> cp_model.CpModel:
     # Objective: the sum of all that is paid.
     sheet.model.minimize(sum(sheet.costs))
     return sheet.model
+
+
+def highest_fret(problem: Problem, world: World) -> int:
+    voices = [voice for slice_ in problem.slices for voice in slice_.voices]
+    return max((p.place.fret for voice in voices for p in ways(voice, world) if p), default=1) or 1
 
 
 def solve_model(
@@ -248,11 +254,11 @@ def write_stance(
             finger, fret = leader
             # The position is where finger 1 lies, or would lie for the lowest finger that presses.
             at[Stance(max(fret - finger + 1, 1), is_free=False)].append(chosen)
-    waits = [Stance(position, is_free=True) for position in POSITIONS]
+    waits = [Stance(position, is_free=True) for position in sheet.waits]
     stance = choose(sheet, [*at, *waits])
     for where, leaders in at.items():
         sheet.model.add(stance[where] == sum(leaders))
-    # Where no finger presses the hand may wait anywhere.
+    # Where no finger presses the hand may wait anywhere along the frets in use.
     sheet.model.add(lead[None] == sum(stance[wait] for wait in waits))
     return stance
 
