@@ -173,13 +173,17 @@ def _signature(key: Key) -> AbcKey:
     return AbcKey(key, {name.step: name.alter for name in names})
 
 
-def _named_key(alters: dict[Step, int], tonic: PitchName | None, otherwise: Key = Key(0)) -> AbcKey:  # noqa: B008 - frozen
-    """The key whose signature has these alterations, its mode by the tonic; else the nearest one given."""
+NO_KEY = _signature(Key(0))
+"""No signature at all: K:none."""
+
+
+def _named_key(alters: dict[Step, int], tonic: PitchName | None, otherwise: Key | None = None) -> AbcKey:
+    """The key whose signature has these alterations, its mode by the tonic; else the one given."""
     for fifths in range(-_MOST_FIFTHS, _MOST_FIFTHS + 1):
         if _signature(Key(fifths)).alters == alters:
             distance = tonic.fifths - fifths if tonic else 0
             return AbcKey(Key(fifths, _MODES_BY_DISTANCE.get(distance, Mode.MAJOR)), alters)
-    return AbcKey(otherwise, alters)
+    return AbcKey(otherwise or NO_KEY.key, alters)
 
 
 def _read_accidentals(text: str) -> dict[Step, int]:

@@ -6,9 +6,10 @@ from fractions import Fraction
 from pathlib import PurePath
 
 from apoyando.model.errors import Problem, UnreadableSongError
-from apoyando.model.song import Meter, ReadingRemark
+from apoyando.model.song import Bar, Meter, ReadingRemark
 from apoyando.reading.abc.body import walk_voice
 from apoyando.reading.abc.fields import (
+    NO_KEY,
     AbcKey,
     Sounding,
     default_unit,
@@ -111,10 +112,10 @@ def _choose_tempo(header: _Header, singing: Walk | None) -> tuple[Fraction | Non
     return header.tempo, header.tempo_words
 
 
-def _walk_remarks(walk: Walk, bars: Sequence[object]) -> Iterator[ReadingRemark]:
-    numbers = [str(getattr(bar, "number", "")) for bar in bars]
+def _walk_remarks(walk: Walk, bars: Sequence[Bar]) -> Iterator[ReadingRemark]:
+    """What was remarked on in the voice; after the last bar it belongs to that bar."""
     for index, text in walk.remarks:
-        yield ReadingRemark(numbers[min(index, len(numbers) - 1)] if numbers else "", text)
+        yield ReadingRemark(bars[min(index, len(bars) - 1)].number if bars else "", text)
 
 
 def _general_remarks(
@@ -183,13 +184,7 @@ def _read_last_key(lines: Sequence[Line], problems: list[Problem]) -> AbcKey:
     key = read_key(_last(lines, "K"))
     if isinstance(key, str):
         problems.append(Problem(_line_of(lines, "K"), key, ""))
-        return _no_key()
-    return key
-
-
-def _no_key() -> AbcKey:
-    key = read_key("none")
-    assert not isinstance(key, str)  # noqa: S101 - "none" is a key signature by the standard
+        return NO_KEY
     return key
 
 

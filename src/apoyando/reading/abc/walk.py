@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from apoyando.model.errors import Problem
 from apoyando.model.pitch import Pitch, PitchName, Step
-from apoyando.model.song import Bar, Jump, Meter
+from apoyando.model.song import Bar, Barline, Jump, Meter
 from apoyando.model.time import Quarters, Span
 from apoyando.reading.abc.barlines import BarSign
 from apoyando.reading.abc.fields import AbcKey, Sounding
@@ -266,11 +266,11 @@ def _sign_last(walk: Walk, sign: BarSign) -> None:
     bar = walk.bars[-1]
     times = max(sign.repeat_times, walk.start_times) if sign.repeat_times else bar.repeat_times
     walk.start_times = 0 if sign.repeat_times else walk.start_times
-    is_plain = times > 0 or bar.barline is not sign.style.REGULAR
+    has_sign = times > 0 or bar.barline is not Barline.REGULAR
     walk.bars[-1] = replace(
         bar,
         repeat_times=times,
-        barline=bar.barline if is_plain else sign.style,
+        barline=bar.barline if has_sign else sign.style,
         ending_stops=bar.ending_stops or (bool(bar.endings) and sign.stops_ending),
     )
 
