@@ -181,8 +181,11 @@ def _make_chord(symbol: str) -> Chord | None:
     return Chord(root=make_name(root), kind=kind or "major", bass=make_name(bass) if bass else None)
 
 
-def make_barre(fret: int, lowest_string: int, onset: Length, duration: Length) -> Barre:
-    return Barre(Fret(fret), StringNumber(lowest_string), make_span(onset, duration))
+def make_barre(
+    fret: int, lowest_string: int, onset: Length, duration: Length, highest_string: int = 1, finger: int = 1
+) -> Barre:
+    span, highest = make_span(onset, duration), StringNumber(highest_string)
+    return Barre(Fret(fret), StringNumber(lowest_string), span, highest, Finger(finger))
 
 
 def make_arrangement(notes: Iterable[Note], bars: Sequence[Bar] | None = None, **more: Any) -> Arrangement:

@@ -27,7 +27,10 @@ SONGS = (
     *sorted((ROOT / "examples").glob("*.abc")),
 )
 """Lead sheets beside the project, where there are any, and the examples."""
-WORLDS = {name: World(STANDARD_TUNING, level, Prices()) for name, level in load_default_levels().items()}
+WORLDS = {
+    name: World(STANDARD_TUNING, replace(level, small_barres=False), Prices())
+    for name, level in load_default_levels().items()
+}
 
 
 @dataclass(frozen=True)

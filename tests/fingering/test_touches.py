@@ -4,7 +4,7 @@ import pytest
 
 from apoyando.fingering.problem import FORBIDDEN
 from apoyando.fingering.touches import NO_TOUCH, TOUCH_INDEX, Touch, hand_tables, touches_at
-from apoyando.model.hand import Finger
+from apoyando.model.hand import FINGERS, Finger
 from apoyando.model.instrument import Fret, Place, StringNumber, distance_mm, fret_distance_mm
 from apoyando.model.prices import Prices
 from apoyando.reading import load_default_levels
@@ -92,8 +92,14 @@ def test_a_finger_that_stays_or_rests_pays_nothing() -> None:
 
 def test_a_level_without_barres_lays_none() -> None:
     place = Place(StringNumber(3), Fret(2))
-    assert len(touches_at(place, with_barre=False)) == 4
-    assert len(touches_at(place, with_barre=True)) == 5
+    assert len(touches_at(place, ())) == 4
+    assert len(touches_at(place, (Finger.INDEX,))) == 5
+
+
+def test_only_a_level_with_small_barres_lays_other_fingers_flat() -> None:
+    assert LEVEL.flat_fingers == (Finger.INDEX,)
+    assert load_default_levels()["early"].flat_fingers == ()
+    assert load_default_levels()["advanced"].flat_fingers == FINGERS
 
 
 @pytest.mark.parametrize(("fret", "millimetres"), [(1, 36.5), (4, 134.1), (5, 163.1), (12, 325.0)])

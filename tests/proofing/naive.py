@@ -53,7 +53,7 @@ def keeps_fingers(arrangement: Arrangement) -> bool:
         for finger in (1, 2, 3, 4):
             mine = [n for n in notes if n.finger == finger]
             spots = {spot(n) for n in mine}
-            is_barre = finger == 1 and all(n.in_barre for n in mine) and len({f for _, f in spots}) == 1
+            is_barre = all(n.in_barre for n in mine) and len({f for _, f in spots}) == 1
             if len(spots) > 1 and not is_barre:
                 return False
     return True
@@ -81,9 +81,10 @@ def lies_in_reach(arrangement: Arrangement, level: Level, hand_size: float = 1.0
                     return False
         for barre in barres:
             for note in stopped:
-                if note.finger > 1:
-                    most = level.spans[type(note.finger)(1), note.finger].outermost_mm * hand_size
-                    covered = range(1, barre.lowest_string + 1)
+                if note.finger != barre.finger:
+                    pair = min(note.finger, barre.finger), max(note.finger, barre.finger)
+                    most = level.spans[pair].outermost_mm * hand_size
+                    covered = range(barre.highest_string, barre.lowest_string + 1)
                     if min(gap_mm((s, barre.fret), spot(note)) for s in covered) > most + 1e-6:
                         return False
     return True
@@ -92,31 +93,43 @@ def lies_in_reach(arrangement: Arrangement, level: Level, hand_size: float = 1.0
 def lays_barres(arrangement: Arrangement) -> bool:
     used, covered = set(), set()
     for _, notes, barres in samples(arrangement):
-        if len(barres) > 1 or not all(goes_with(note, barres) for note in notes):
+        if not all(follow(*pair) for pair in combinations(sorted(barres, key=lambda b: b.finger), 2)):
             return False
-        if not barres and len({spot(note) for note in notes if note.in_barre}) > 1:
-            return False  # a finger 1 besides, outside the barre, is a matter of the holds
-        if barres:
-            covered |= {id(note) for note in notes if note.in_barre}
-        if any(note.in_barre for note in notes):
-            used |= {id(barre) for barre in barres}
+        if not all(goes_with(note, barre) for note in notes for barre in barres):
+            return False
+        for finger in (1, 2, 3, 4):
+            flat = [note for note in notes if note.in_barre and note.finger == finger]
+            mine = [barre for barre in barres if barre.finger == finger]
+            if not mine and len({spot(note) for note in flat}) > 1:
+                return False  # a tip besides, outside the barre, is a matter of the holds
+            if mine:
+                covered |= {id(note) for note in flat}
+            if flat:
+                used |= {id(barre) for barre in mine}
     wholly_used = all(id(barre) in used for barre in arrangement.barres)
     return wholly_used and all(id(note) in covered for note in arrangement.notes if note.in_barre)
 
 
-def goes_with(note: Note, barres: list[Barre]) -> bool:
-    """Whether a sounding note and the barre that lies, if any, are possible together."""
-    if note.in_barre and note.finger != 1:
+def follow(low: Barre, high: Barre) -> bool:
+    """Whether two barres, the one of the lower-numbered finger first, can lie at once."""
+    if low.finger == high.finger:
         return False
-    if not barres:
-        return True
+    return (low.fret, -low.highest_string) < (high.fret, -high.lowest_string)
+
+
+def goes_with(note: Note, barre: Barre) -> bool:
+    """Whether a sounding note and a barre that lies are possible together."""
     string, fret = spot(note)
-    (barre,) = barres
+    is_under = barre.highest_string <= string <= barre.lowest_string
     if note.finger == 0:
-        return string > barre.lowest_string
-    if note.finger == 1:
-        return note.in_barre and fret == barre.fret and string <= barre.lowest_string
-    return fret > barre.fret
+        return not is_under
+    if note.finger == barre.finger:
+        return note.in_barre and fret == barre.fret and is_under
+    if fret == barre.fret:  # the lower number on the lower-pitched string
+        return not is_under and (note.finger < barre.finger) == (string > barre.lowest_string)
+    if note.finger > barre.finger:
+        return fret > barre.fret
+    return fret < barre.fret and not is_under
 
 
 def keeps_melody_on_top(arrangement: Arrangement) -> bool:

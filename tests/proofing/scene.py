@@ -72,8 +72,10 @@ def stop(string: int, fret: int, finger: int, onset: int | str = 0, duration: in
     )
 
 
-def barre_note(string: int, fret: int, onset: int | str = 0, duration: int | str = 1) -> Note:
-    return replace(stop(string, fret, 1, onset, duration), in_barre=True)
+def barre_note(
+    string: int, fret: int, onset: int | str = 0, duration: int | str = 1, finger: int = 1
+) -> Note:
+    return replace(stop(string, fret, finger, onset, duration), in_barre=True)
 
 
 def hand(*places: tuple[int, int, int]) -> Arrangement:

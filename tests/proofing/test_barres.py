@@ -74,7 +74,7 @@ def test_an_open_string_may_sound_until_the_barre_is_laid_and_from_when_it_is_li
 @pytest.mark.parametrize(("fret", "lies"), [(4, False), (5, False), (6, True)])
 def test_other_fingers_press_above_the_barre_only_on_any_string(string: int, fret: int, lies: bool) -> None:
     answer = prove_barres(with_barre(stop(string, fret, 2)))
-    assert breaches_of(answer) == ([] if lies else [Breach.BELOW_BARRE])
+    assert breaches_of(answer) == ([] if lies else [Breach.BESIDE_BARRE])
 
 
 def test_finger_1_is_nowhere_else_while_its_barre_lies() -> None:
@@ -117,3 +117,48 @@ def test_two_notes_of_finger_1_need_the_barre_for_as_long_as_both_last() -> None
     both_last = replace(high, span=low.span)
     answer = prove_barres(make_arrangement([low, both_last], barres=(barre,)))
     assert breaches_of(answer) == [Breach.NO_BARRE]
+
+
+def with_small_barre(*notes: Note) -> Arrangement:
+    """Finger 3 at fret 5 over strings 4 to 2, two quarters long."""
+    lying = [barre_note(4, 5, 0, 2, finger=3), barre_note(2, 5, 0, 2, finger=3)]
+    return make_arrangement([*lying, *notes], barres=(make_barre(5, 4, 0, 2, 2, 3),))
+
+
+@pytest.mark.parametrize(("string", "sounds"), [(1, True), (3, False), (5, True)])
+def test_open_strings_sound_on_both_sides_of_a_small_barre_but_not_under_it(
+    string: int, sounds: bool
+) -> None:
+    answer = prove_barres(with_small_barre(stop(string, 0, 0)))
+    assert breaches_of(answer) == ([] if sounds else [Breach.OPEN_UNDER_BARRE])
+
+
+@pytest.mark.parametrize(
+    ("note", "presses"),
+    [
+        ((5, 3, 1), True),  # below the barre, beside it
+        ((1, 3, 1), True),
+        ((3, 3, 1), False),  # under it
+        ((5, 5, 2), True),  # at its fret the lower number lies on the lower-pitched string
+        ((1, 5, 2), False),
+        ((1, 5, 4), True),
+        ((5, 5, 4), False),
+        ((3, 6, 4), True),  # above the barre
+    ],
+)
+def test_fingers_beside_a_small_barre_keep_their_order(note: tuple[int, int, int], presses: bool) -> None:
+    answer = prove_barres(with_small_barre(stop(*note)))
+    assert breaches_of(answer) == ([] if presses else [Breach.BESIDE_BARRE])
+
+
+def test_finger_1_may_lie_short_of_string_1_where_the_barre_says_so() -> None:
+    notes = [barre_note(4, 5), barre_note(2, 5), stop(1, 0, 0)]
+    short, usual = make_barre(5, 4, 0, 1, highest_string=2), make_barre(5, 4, 0, 1)
+    assert breaches_of(prove_barres(make_arrangement(notes, barres=(short,)))) == []
+    assert breaches_of(prove_barres(make_arrangement(notes, barres=(usual,)))) == [Breach.OPEN_UNDER_BARRE]
+
+
+def test_two_barres_may_lie_at_once_in_the_order_of_their_fingers() -> None:
+    notes = [barre_note(6, 3), barre_note(5, 3), barre_note(4, 5, finger=3), barre_note(3, 5, finger=3)]
+    low, high = make_barre(3, 6, 0, 1), make_barre(5, 4, 0, 1, 3, 3)
+    assert breaches_of(prove_barres(make_arrangement(notes, barres=(low, high)))) == []

@@ -45,22 +45,26 @@ def notes(draw: st.DrawFn) -> Note:
         pitch=placed.pitch,
         place=placed.place,
         finger=FINGERS[finger],
-        in_barre=finger == 1 and draw(st.booleans()),
+        in_barre=finger > 0 and draw(st.booleans()),
     )
 
 
 @st.composite
 def barres(draw: st.DrawFn) -> Barre:
     fret, lowest = draw(st.integers(1, 6)), draw(st.integers(2, 6))
-    return Barre(Fret(fret), StringNumber(lowest), draw(spans()))
+    highest, finger = draw(
+        st.sampled_from(((1, 1), (1, 1), (1, 2), (1, 3), (lowest - 1, 1), (lowest - 1, 4)))
+    )
+    return Barre(Fret(fret), StringNumber(lowest), draw(spans()), StringNumber(highest), FINGERS[finger])
 
 
 @st.composite
 def barres_with_notes(draw: st.DrawFn) -> tuple[Barre, list[Note]]:
     """A barre, a note in it for all of its time, and fingers above it."""
     barre = draw(barres())
-    lying = barre_note(draw(st.integers(1, barre.lowest_string)), barre.fret)
-    above = stop(draw(st.integers(1, 6)), barre.fret + draw(st.integers(1, 2)), draw(st.integers(2, 4)))
+    string = draw(st.integers(barre.highest_string, barre.lowest_string))
+    lying = barre_note(string, barre.fret, finger=barre.finger)
+    above = stop(draw(st.integers(1, 6)), barre.fret + draw(st.integers(0, 2)), draw(st.integers(2, 4)))
     return barre, [replace(lying, span=barre.span), replace(above, span=draw(spans()))]
 
 

@@ -108,3 +108,11 @@ def test_without_bars_there_is_nothing_to_find() -> None:
     short = make_arrangement([make_note("melody", 0, "1/4", "E4")])
     assert find_over_level(short, INTERMEDIATE)
     assert find_over_level(replace(short, bars=()), INTERMEDIATE) == ()
+
+
+def test_a_small_barre_is_for_the_levels_that_have_it() -> None:
+    small = make_barre(5, 4, 0, 1, highest_string=3, finger=3)
+    note = barre_note(4, 5, finger=3)
+    assert rules(note, barres=(small,)) == [LevelRule.SMALL_BARRE]
+    arrangement = make_arrangement([note], barres=(small,))
+    assert find_over_level(arrangement, make_level(small_barres=True)) == ()

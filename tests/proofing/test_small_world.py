@@ -41,6 +41,7 @@ def touches() -> Iterator[Note]:
             yield stop(string, fret, 1)
             yield barre_note(string, fret)
             yield stop(string, fret, 2)
+            yield barre_note(string, fret, finger=2)
 
 
 def lasting(note: Note, edges: tuple[int, int]) -> Note:
@@ -87,13 +88,40 @@ def test_reach_is_proven_exactly_where_no_sample_finds_fingers_crossed_or_too_wi
 def test_barres_are_proven_exactly_where_no_sample_finds_them_hindered() -> None:
     bars = make_arrangement([]).bars
     answers = {True: 0, False: 0}
-    anchor = lasting(barre_note(2, 1), FIRST)
-    for note, edges, fret, lowest in product(touches(), SECONDS, (1, 2), (2, 3)):
+    for note, edges, fret, extent, finger in product(
+        touches(), SECONDS, (1, 2), ((2, 1), (3, 1), (3, 2)), (1, 2)
+    ):
         if note.place.string == 2:
             continue  # the anchor's string: a matter of the holds
-        barre = make_barre(fret, lowest, "1/4", "1/4")
+        lowest, highest = extent
+        barre = make_barre(fret, lowest, "1/4", "1/4", highest, finger)
+        anchor = lasting(barre_note(2, 1, finger=finger), FIRST)
         arrangement = make_arrangement((anchor, lasting(note, edges)), bars, barres=(barre,))
         lies = naive.lays_barres(arrangement)
         assert is_proven(prove_barres(arrangement)) is lies, (arrangement.notes, barre)
         answers[lies] += 1
+    assert min(answers.values()) > 100
+
+
+def test_two_barres_are_proven_exactly_where_no_sample_finds_them_hindered() -> None:
+    bars = make_arrangement([]).bars
+    answers = {True: 0, False: 0}
+    laid = list(product((1, 2), ((2, 1), (3, 1), (3, 2)), (1, 2)))
+    for (fret, (low, high), finger), (other_fret, (other_low, other_high), other_finger) in product(
+        laid, laid
+    ):
+        for edges in SECONDS:
+            notes = (
+                lasting(barre_note(low, fret, finger=finger), FIRST),
+                lasting(barre_note(other_high, other_fret, finger=other_finger), edges),
+            )
+            onset, offset = (Fraction(edge, 16) for edge in edges)
+            barres = (
+                make_barre(fret, low, "1/4", "1/4", high, finger),
+                make_barre(other_fret, other_low, onset, offset - onset, other_high, other_finger),
+            )
+            arrangement = make_arrangement(notes, bars, barres=barres)
+            lies = naive.lays_barres(arrangement)
+            assert is_proven(prove_barres(arrangement)) is lies, (arrangement.notes, barres)
+            answers[lies] += 1
     assert min(answers.values()) > 100

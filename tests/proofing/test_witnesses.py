@@ -100,7 +100,7 @@ BROKEN: dict[Breach, tuple[Arrangement, Song]] = {
     Breach.BARRES_CLASH: (replace(GOOD, barres=(*BARRES, make_barre(1, 4, 5, 1))), SONG),
     Breach.FINGER_LEAVES_BARRE: (note_changed(LOW_F, in_barre=False), SONG),
     Breach.OPEN_UNDER_BARRE: (note_changed(BARRE_INNER, place=place(3, 0), finger=FINGERS[0]), SONG),
-    Breach.BELOW_BARRE: (note_changed(BARRE_INNER, place=place(3, 1)), SONG),
+    Breach.BESIDE_BARRE: (note_changed(BARRE_INNER, place=place(3, 1)), SONG),
     Breach.MELODY_MISSING: (
         replace(GOOD, notes=GOOD.notes[:SECOND_MELODY] + GOOD.notes[SECOND_MELODY + 1 :]),
         SONG,
@@ -210,8 +210,9 @@ def cross(a: Note, b: Note) -> bool:
 def too_wide(witness: Witness, _arrangement: Arrangement, _song: Song) -> bool:
     if witness.barres:
         (barre,), (note,) = witness.barres, witness.notes
-        gaps = [naive.gap_mm((s, barre.fret), naive.spot(note)) for s in range(1, barre.lowest_string + 1)]
-        return min(gaps) > INTERMEDIATE.spans[FINGERS[1], note.finger].outermost_mm
+        gaps = [naive.gap_mm(spot, naive.spot(note)) for spot in spots_of(barre)]
+        low_finger, high_finger = sorted((barre.finger, note.finger))
+        return min(gaps) > INTERMEDIATE.spans[low_finger, high_finger].outermost_mm
     low, high = sorted(witness.notes, key=lambda note: note.finger)
     gap = naive.gap_mm(naive.spot(low), naive.spot(high))
     return gap > INTERMEDIATE.spans[low.finger, high.finger].outermost_mm
@@ -225,29 +226,35 @@ def has_no_barre(witness: Witness, arrangement: Arrangement, _song: Song) -> boo
         moment += naive.SIXTY_FOURTH
     covered = [any(covers_all(barre, m, witness.notes) for barre in arrangement.barres) for m in moments]
     if len(witness.notes) == 1:
-        return witness.notes[0].in_barre and (not any(covered) or witness.notes[0].finger != 1)
+        return witness.notes[0].in_barre and not any(covered)
     return not all(covered)
 
 
 def covers_all(barre: Barre, moment: Fraction, notes: Sequence[Note]) -> bool:
-    spots = {(string, barre.fret) for string in range(1, barre.lowest_string + 1)}
-    return barre.span.contains(moment) and all(naive.spot(note) in spots for note in notes)
+    if not barre.span.contains(moment):
+        return False
+    return all(note.finger == barre.finger and naive.spot(note) in spots_of(barre) for note in notes)
+
+
+def spots_of(barre: Barre) -> set[tuple[int, int]]:
+    return {(string, barre.fret) for string in range(barre.highest_string, barre.lowest_string + 1)}
 
 
 def is_unused(witness: Witness, arrangement: Arrangement, _song: Song) -> bool:
     (barre,) = witness.barres
     return not any(
         note.in_barre
+        and note.finger == barre.finger
         and note.span.overlaps(barre.span)
-        and naive.spot(note) in {(s, barre.fret) for s in range(1, barre.lowest_string + 1)}
+        and naive.spot(note) in spots_of(barre)
         for note in arrangement.notes
     )
 
 
-def under_barre(look: Callable[[Note, int, int], bool]) -> Shows:
+def beside_barre(look: Callable[[Note, Barre], bool]) -> Shows:
     def shows(witness: Witness, _arrangement: Arrangement, _song: Song) -> bool:
         (barre,), (note,) = witness.barres, witness.notes
-        return look(note, barre.fret, barre.lowest_string)
+        return look(note, barre)
 
     return shows
 
@@ -301,19 +308,20 @@ SHOWS: dict[Breach, Shows] = {
     Breach.NO_BARRE: has_no_barre,
     Breach.BARRE_UNUSED: is_unused,
     Breach.BARRE_IMPOSSIBLE: lambda w, _a, _s: (
-        w.barres[0].fret < 1 or w.barres[0].lowest_string not in range(2, 7)
+        w.barres[0].fret < 1 or w.barres[0].lowest_string not in range(2, 7) or len(spots_of(w.barres[0])) < 2
     ),
     Breach.BARRES_CLASH: lambda w, _a, _s: len(w.barres) == 2,  # that they overlap is checked for all
-    Breach.FINGER_LEAVES_BARRE: under_barre(
-        lambda note, fret, lowest: (
-            note.finger == 1
-            and not (note.in_barre and note.place.fret == fret and note.place.string <= lowest)
+    Breach.FINGER_LEAVES_BARRE: beside_barre(
+        lambda note, barre: (
+            note.finger == barre.finger and not (note.in_barre and naive.spot(note) in spots_of(barre))
         )
     ),
-    Breach.OPEN_UNDER_BARRE: under_barre(
-        lambda note, _fret, lowest: note.place.fret == 0 and note.place.string <= lowest
+    Breach.OPEN_UNDER_BARRE: beside_barre(
+        lambda note, barre: note.place.fret == 0 and (note.place.string, barre.fret) in spots_of(barre)
     ),
-    Breach.BELOW_BARRE: under_barre(lambda note, fret, _lowest: note.finger > 1 and note.place.fret <= fret),
+    Breach.BESIDE_BARRE: beside_barre(
+        lambda note, barre: note.finger not in {0, barre.finger} and not naive.goes_with(note, barre)
+    ),
     Breach.MELODY_MISSING: lambda w, a, s: (
         bool(sung_at(s, w.onset)) and not any(n.onset == w.onset and n.role is Role.MELODY for n in a.notes)
     ),

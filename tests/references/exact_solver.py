@@ -13,7 +13,7 @@ that is possible (``pair_up``): so the relaxation is tight, and the proof is fou
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, product
 from typing import Any, TypeVar
 
 from ortools.sat.python import cp_model
@@ -168,6 +168,8 @@ def write_slice(sheet: Sheet, slice_: Slice) -> Moment:
         write_presses(sheet, voice, choice)
     write_together(sheet, slice_, voices)
     barre = write_barre(sheet, slice_, voices)
+    if sheet.world.level.small_barres:
+        write_small_barres(sheet, voices)
     tips = {finger: write_tips(sheet, finger, slice_, voices) for finger in FINGERS}
     return Moment(slice_, voices, tips, barre, write_stance(sheet, tips, barre))
 
@@ -209,7 +211,7 @@ def write_barre(
 ) -> Mapping[Barre | None, Expression]:
     flat: dict[int, list[tuple[int, Expression]]] = defaultdict(list)
     for press, chosen in presses(voices):
-        if press.flat:
+        if press.flat and press.finger == 1:
             flat[press.place.fret].append((press.place.string, chosen))
     # Finger 1 lies flat at one fret at most.
     barre = choose(sheet, [None, *(Barre(fret, full) for fret in sorted(flat) for full in (False, True))])
@@ -225,6 +227,32 @@ def write_barre(
         # A barre is paid for by the time that it is kept.
         sheet.pay(round(sheet.world.prices.barre_kept_per_quarter * slice_.quarters), laid)
     return barre
+
+
+def write_small_barres(sheet: Sheet, voices: tuple[Mapping[Press | None, Expression], ...]) -> None:
+    flat: dict[tuple[int, int], list[tuple[int, Expression]]] = defaultdict(list)
+    for press, chosen in presses(voices):
+        if press.flat:
+            flat[press.finger, press.place.fret].append((press.place.string, chosen))
+    for (finger, fret), notes in flat.items():
+        beside = [
+            (press.place.string, chosen)
+            for press, chosen in presses(voices)
+            if press.finger != finger and press.place.fret <= fret
+        ]
+        for string, chosen in notes:
+            company = sum(other for where, other in notes if where != string)
+            if finger > 1:
+                # Finger 2, 3 or 4 lies flat for two notes or more.
+                sheet.model.add(chosen <= company)
+            for between, sounding in beside:
+                # Nor does finger 1 lie flat for one where it cannot lie on up to string 1.
+                if finger == 1 and between < string:
+                    sheet.model.add(chosen + sounding <= 1 + company)
+        for (low, one), (high, other), (between, sounding) in product(notes, notes, beside):
+            # No other finger and no open string sounds in a barre at its fret or below.
+            if high < between < low:
+                sheet.model.add(one + other + sounding <= 2)
 
 
 def write_tips(

@@ -49,8 +49,8 @@ class State:
 
     @property
     def barre(self) -> tuple[int, int]:
-        """(fret, lowest-pitched string), (0, 0) without."""
-        flat = [press.place for press in self.presses if press.flat]
+        """Of finger 1: (fret, lowest-pitched string), (0, 0) without."""
+        flat = [press.place for press in self.presses if press.flat and press.finger == 1]
         return (flat[0].fret, max(place.string for place in flat)) if flat else (0, 0)
 
 
@@ -137,34 +137,58 @@ def presses_of(index: int, candidate: Candidate, world: World) -> Iterator[Press
             if candidate.strings and place.string not in candidate.strings:
                 continue
             yield Press(index, place, finger, flat=False)
-            if finger == 1 and world.level.allows_barre:
-                yield Press(index, place, 1, flat=True)
+            if finger and world.level.allows_barre and (finger == 1 or world.level.small_barres):
+                yield Press(index, place, finger, flat=True)
 
 
 def hand_can(presses: list[Press], world: World) -> bool:
-    flat = [press for press in presses if press.flat]
-    if len(flat) == 1 and flat[0].place.string == 1:
+    if not all(barre_can(finger, presses) for finger in (1, 2, 3, 4)):
         return False
     return all(two_can(one, other, world) for one, other in combinations(presses, 2))
+
+
+def barre_can(finger: int, presses: list[Press]) -> bool:
+    """Whether a finger that lies flat covers two strings, and nothing but higher frets between."""
+    flat = [press.place for press in presses if press.flat and press.finger == finger]
+    if not flat:
+        return True
+    fret = flat[0].fret
+    lowest, highest = max(int(p.string) for p in flat), min(int(p.string) for p in flat)
+    beside = [p.place.string for p in presses if p.finger != finger and p.place.fret <= fret]
+    if finger == 1 and not any(string < lowest for string in beside):
+        highest = 1  # it lies on up to string 1
+    return highest < lowest and not any(highest < string < lowest for string in beside)
 
 
 def two_can(one: Press, other: Press, world: World) -> bool:
     if one.place.string == other.place.string:
         return False
     if one.finger == 0 or other.finger == 0:
-        covered = (
-            a.flat and b.finger == 0 and b.place.string < a.place.string for a, b in both_ways(one, other)
-        )
-        return not any(covered)
+        return world.level.small_barres or not open_beside_barre(one, other)
     if one.finger == other.finger:
         return one.flat and other.flat and one.place.fret == other.place.fret
     low, high = sorted((one, other), key=lambda press: press.finger)
-    if low.place.fret > high.place.fret:
-        return False
-    if low.place.fret == high.place.fret and (low.flat or low.place.string < high.place.string):
+    if not in_order(low, high) or (beside_barre(low, high) and not world.level.small_barres):
         return False
     limit = world.level.spans[Finger(low.finger), Finger(high.finger)].outermost_mm * world.hand_size
     return distance_mm(low.place, high.place) <= limit
+
+
+def in_order(low: Press, high: Press) -> bool:
+    return (low.place.fret, -low.place.string) < (high.place.fret, -high.place.string)
+
+
+def beside_barre(low: Press, high: Press) -> bool:
+    """Whether one presses at the very fret at which the other lies flat."""
+    return low.flat and low.place.fret == high.place.fret
+
+
+def open_beside_barre(one: Press, other: Press) -> bool:
+    """Whether one is open and the other in a barre of finger 1 on a lower-pitched string."""
+    return any(
+        a.flat and a.finger == 1 and b.finger == 0 and b.place.string < a.place.string
+        for a, b in both_ways(one, other)
+    )
 
 
 def both_ways(one: Press, other: Press) -> tuple[tuple[Press, Press], tuple[Press, Press]]:
@@ -195,20 +219,23 @@ def note_price(role: VoiceSlice, press: Press | None) -> int:
 def hand_price(presses: list[Press], slice_: Slice, world: World) -> int:
     prices = world.prices
     price = sum(touch_price(press, prices) for press in presses if press.finger)
-    pressed = [press for press in presses if press.finger]
-    price += sum(pair_price(one, other, world) for one, other in combinations(pressed, 2))
-    if any(press.flat for press in presses):
+    price += sum(pair_price(one, other, world) for one, other in combinations(presses, 2))
+    if any(press.flat and press.finger == 1 for press in presses):
         price += round(prices.barre_kept_per_quarter * slice_.quarters)
     return price
 
 
 def touch_price(press: Press, prices: Prices) -> int:
     price = prices.finger_pressed + prices.high_fret_per_fret * max(press.place.fret - 4, 0)
-    return price + (prices.little_finger if press.finger == 4 else 0)
+    if press.flat and press.finger > 1:
+        price += prices.small_barre_per_string
+    return price + (0, 0, prices.middle_finger, prices.ring_finger, prices.little_finger)[press.finger]
 
 
 def pair_price(one: Press, other: Press, world: World) -> int:
-    if one.finger == other.finger:
+    if open_beside_barre(one, other):
+        return world.prices.barre_short_per_string
+    if one.finger == other.finger or 0 in (one.finger, other.finger):
         return 0
     low, high = sorted((one, other), key=lambda press: press.finger)
     limit = world.level.spans[Finger(low.finger), Finger(high.finger)]
@@ -216,11 +243,11 @@ def pair_price(one: Press, other: Press, world: World) -> int:
     strain = (distance_mm(low.place, high.place) - comfort) / (outermost - comfort)
     wider = (high.place.fret - low.place.fret) - (high.finger - low.finger)
     prices = world.prices
-    return (
-        round(min(max(strain, 0.0), 1.0) * prices.stretch_beyond_comfort)
-        + max(wider, 0) * prices.extension_per_fret
-        + max(-wider, 0) * prices.contraction_per_fret
-    )
+    closer = max(-wider, 0) * prices.contraction_per_fret
+    if low.flat or high.flat:
+        return closer + max(wider, 0) * prices.extension_from_barre_per_fret
+    stretch = round(min(max(strain, 0.0), 1.0) * prices.stretch_beyond_comfort)
+    return closer + max(wider, 0) * prices.extension_per_fret + stretch
 
 
 def step_price(before: Slice, old: State, slice_: Slice, new: State, world: World) -> int | None:

@@ -124,7 +124,9 @@ def arrange_in_key(song: Song, plan: Plan, level: Level, key: Key) -> Arrangemen
     solution = find_best_way(
         build_problem(plot, slices, setting),
         tuning=tuning,
-        level=level,
+        # Small barres would save a 500th of the price, and a reader of the page cannot tell them
+        # from a finger in two places.
+        level=replace(level, small_barres=False),
         prices=prices,
         hand_size=plan.hand_size,
     )

@@ -5,10 +5,11 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from apoyando.arranging.slices import VOICES, PlottedSlice, Setting
-from apoyando.fingering import Chosen, ChosenSlice, Stroke, choose_plucks
+from apoyando.fingering import Chosen, ChosenSlice, Stroke, Touch, choose_plucks
 from apoyando.model.arrangement import Barre, Note, Role
+from apoyando.model.hand import FINGERS, Finger
 from apoyando.model.harmony import Chord, chord_tones
-from apoyando.model.instrument import Fret, StringNumber
+from apoyando.model.instrument import STRINGS, Fret, Place
 from apoyando.model.pitch import Pitch
 from apoyando.model.song import MelodyNote
 from apoyando.model.time import Quarters, Span
@@ -98,36 +99,61 @@ def spell_in_chord(chord: Chord, midi: int) -> Pitch:
 
 
 def collect_barres(slices: Sequence[PlottedSlice], chosen: Sequence[ChosenSlice]) -> tuple[Barre, ...]:
-    """Barres over the slices in which they lie.
+    """Barres over the slices in which they lie, in order of time.
 
-    A barre grows to the deepest string it needs, unless an open string sounds there.
+    A barre grows to the outermost strings it needs, unless something sounds there beside it.
     """
+    laid = [barre for finger in FINGERS for barre in _barres_of(finger, slices, chosen)]
+    return tuple(sorted(laid, key=lambda barre: barre.span.onset))
+
+
+def _barres_of(finger: Finger, slices: Sequence[PlottedSlice], chosen: Sequence[ChosenSlice]) -> list[Barre]:
     barres: list[Barre] = []
-    opens: set[int] = set()
+    beside: set[int] = set()
     for slice_, answer in zip(slices, chosen, strict=True):
-        if not answer.barre_fret:
+        flat = [touch.place for touch in _touches(answer) if touch.in_barre and touch.finger is finger]
+        if not flat:
             continue
         last = barres[-1] if barres else None
-        now = Barre(Fret(answer.barre_fret), StringNumber(answer.barre_string), slice_.span)
+        beside_now = _strings_beside(answer, finger, flat[0].fret)
+        now = _barre(finger, flat, beside_now, slice_.span)
         joined = _join(last, now) if last else None
-        if joined and not any(string <= joined.lowest_string for string in opens | _open_strings(answer)):
+        if joined and not any(string in joined.strings for string in beside | beside_now):
             barres[-1] = joined
-            opens |= _open_strings(answer)
+            beside |= beside_now
         else:
             barres.append(now)
-            opens = _open_strings(answer)
-    return tuple(barres)
+            beside = beside_now
+    return barres
+
+
+def _barre(finger: Finger, flat: Sequence[Place], beside: set[int], span: Span) -> Barre:
+    """Finger 1 lies on up to string 1 where it can."""
+    lowest, highest = max(place.string for place in flat), min(place.string for place in flat)
+    if finger is Finger.INDEX and not any(string < lowest for string in beside):
+        highest = STRINGS[0]
+    return Barre(flat[0].fret, lowest, span, highest, finger)
 
 
 def _join(last: Barre, now: Barre) -> Barre | None:
     if last.fret != now.fret or last.span.offset != now.span.onset:
         return None
-    span = Span(last.span.onset, now.span.offset)
-    return Barre(now.fret, max(last.lowest_string, now.lowest_string), span)
+    return replace(
+        last,
+        lowest_string=max(last.lowest_string, now.lowest_string),
+        highest_string=min(last.highest_string, now.highest_string),
+        span=Span(last.span.onset, now.span.offset),
+    )
 
 
-def _open_strings(answer: ChosenSlice) -> set[int]:
-    return {choice.touch.place.string for choice in answer.voices if choice and choice.touch.place.is_open}
+def _touches(answer: ChosenSlice) -> list[Touch]:
+    return [choice.touch for choice in answer.voices if choice]
+
+
+def _strings_beside(answer: ChosenSlice, finger: Finger, fret: Fret) -> set[int]:
+    """The strings that sound where the barre of a finger cannot lie: open, or stopped no higher."""
+    others = [touch for touch in _touches(answer) if touch.finger is not finger]
+    return {touch.place.string for touch in others if touch.place.fret <= fret}
 
 
 def add_plucks(notes: Sequence[Note], setting: Setting) -> tuple[Note, ...]:

@@ -27,6 +27,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from apoyando.model.arrangement import Arrangement, Barre, Note, Role
+from apoyando.model.hand import Finger
 from apoyando.model.instrument import Fret, Place, Tuning
 from apoyando.model.song import bar_at
 from apoyando.model.time import Quarters
@@ -123,10 +124,11 @@ def _from_the_top(notes: Iterable[Note]) -> list[Note]:
 
 def _read_barres(reader: _Reader, barres: tuple[Barre, ...], onset: Quarters, bar: int) -> _Reader:
     for barre in barres:
-        if barre.span.contains(onset):
+        if barre.finger is Finger.INDEX and barre.span.contains(onset):
             reader = reader.told(barre.fret, bar)
     return reader
 
 
 def _goes_without_digit(note: Note, expected: Place) -> bool:
-    return note.in_barre or (note.place.is_open and expected.is_open)
+    has_mark = note.in_barre and note.finger is Finger.INDEX
+    return has_mark or (note.place.is_open and expected.is_open)

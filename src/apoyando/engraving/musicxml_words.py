@@ -16,7 +16,7 @@ from apoyando.engraving.rhythm import NoteValue
 from apoyando.engraving.xmltree import Element, element
 from apoyando.model.arrangement import Arrangement, Barre
 from apoyando.model.chord_text import KIND_TEXT
-from apoyando.model.hand import roman
+from apoyando.model.hand import Finger, roman
 from apoyando.model.harmony import Chord, Degree
 from apoyando.model.instrument import STANDARD_TUNING, STRINGS
 from apoyando.model.pitch import PitchName
@@ -217,9 +217,13 @@ def _barre_stops(score: NotatedScore, bar: Bar) -> Iterator[Placed]:
 
 
 def _numbered_barres(barres: Sequence[Barre]) -> Iterator[tuple[Barre, int]]:
-    """Each barre with the lowest bracket number that is free while it lasts."""
+    """Each barre of finger 1 with the lowest bracket number that is free while it lasts.
+
+    A small barre of another finger is told by its digits.
+    """
     taken: list[tuple[Barre, int]] = []
-    for barre in sorted(barres, key=lambda barre: (barre.span.onset, barre.fret)):
+    marked = [barre for barre in barres if barre.finger is Finger.INDEX]
+    for barre in sorted(marked, key=lambda barre: (barre.span.onset, barre.fret)):
         busy = {number for other, number in taken if other.span.overlaps(barre.span)}
         number = next(n for n in range(1, len(taken) + 2) if n not in busy)
         taken.append((barre, number))

@@ -19,7 +19,7 @@ from apoyando.engraving.layout import SPACE, STAFF_LINES, System
 from apoyando.engraving.shapes import Box, Drawing, Glyph, Piece, Shape, Stroke, Text
 from apoyando.engraving.typeface import CAP_HEIGHT_EM, Face
 from apoyando.model.arrangement import Arrangement, Barre
-from apoyando.model.hand import roman
+from apoyando.model.hand import Finger, roman
 from apoyando.model.song import Bar, Jump
 from apoyando.model.time import Quarters
 
@@ -136,7 +136,8 @@ class _BarrePart:
 
 
 def _barres(line: _Line, ground: Ground) -> Iterator[Shape]:
-    parts = [part for barre in line.arrangement.barres if (part := _barre_part(barre, line))]
+    marked = [barre for barre in line.arrangement.barres if barre.finger is Finger.INDEX]
+    parts = [part for barre in marked if (part := _barre_part(barre, line))]
     limits = [*(part.left - 0.5 * SPACE for part in parts[1:]), line.system.right]
     reach = (ground.top(part.left, max(part.right, part.label_right)) for part in parts)
     y = min(reach, default=0.0) - ROW_GAP

@@ -4,7 +4,7 @@ A grip holds one touch for each voice (NO_TOUCH where the voice is silent). ``Gr
 lists, as columns, every grip in which a slice can be sounded, with its price.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,8 +19,10 @@ from apoyando.fingering.touches import (
     Flags,
     HandTables,
     Ints,
+    barres_lie,
     touches_at,
 )
+from apoyando.model.hand import Finger
 from apoyando.model.instrument import LAST_FRET, Tuning
 
 POSITIONS = int(LAST_FRET)
@@ -44,8 +46,8 @@ class GripSet:
 
     ``rows``: shape (voices, grips), which row of the voice's ``VoiceTouches`` it uses.
     ``position`` is the fret at which finger 1 lies or would lie. ``barre_fret`` is 0 without
-    a barre, ``barre_string`` the lowest-pitched string under it. ``is_free`` marks grips in
-    which no finger presses, and the hand may rest in any position.
+    a barre of finger 1, ``barre_string`` the lowest-pitched string under it. ``is_free`` marks
+    grips in which no finger presses, and the hand may rest in any position.
     """
 
     rows: Ints
@@ -60,7 +62,11 @@ class GripSet:
 
 
 def voice_touches(
-    candidates: Sequence[Candidate], tuning: Tuning, *, may_be_silent: bool, with_barre: bool
+    candidates: Sequence[Candidate],
+    tuning: Tuning,
+    flat_fingers: Collection[Finger],
+    *,
+    may_be_silent: bool,
 ) -> VoiceTouches:
     """Every way to sound any of the candidates; silence first where it is allowed."""
     rows = [(NONE_CHOSEN, NO_TOUCH)] if may_be_silent else []
@@ -69,7 +75,7 @@ def voice_touches(
             (index, touch)
             for place in tuning.places(candidate.note, candidate.highest_fret)
             if not candidate.strings or place.string in candidate.strings
-            for touch in touches_at(place, with_barre=with_barre)
+            for touch in touches_at(place, flat_fingers)
             if not candidate.fingers or FINGER[touch] in candidate.fingers
         ]
     table = np.array(rows, dtype=np.int64).reshape(-1, 2)
@@ -97,7 +103,8 @@ def enumerate_grips(
         rows = np.concatenate([rows[:, which], touch[None, :]])
         price = total[which, touch]
     touches = np.stack([voice.touch[row] for voice, row in zip(voices, rows, strict=True)])
-    return _with_positions(rows, touches, price)
+    lies = barres_lie(touches, tables.flat_fingers)
+    return _with_positions(rows[:, lies], touches[:, lies], price[lies])
 
 
 def _with_positions(rows: Ints, touches: Ints, price: Ints) -> GripSet:
@@ -107,11 +114,10 @@ def _with_positions(rows: Ints, touches: Ints, price: Ints) -> GripSet:
     lowest = np.where(pressed, finger, _NO_FINGER).argmin(axis=0)
     columns = np.arange(len(price))
     position = np.maximum(fret[lowest, columns] - finger[lowest, columns] + 1, 1)
-    in_barre = IN_BARRE[touches]
+    in_barre = IN_BARRE[touches] & (finger == Finger.INDEX)
     barre_fret = np.where(in_barre, fret, 0).max(axis=0)
     barre_string = np.where(in_barre, STRING[touches], 0).max(axis=0)
-    # A barre over a single sounding string must still cover a second one.
-    pressing = np.flatnonzero(~is_free & ((barre_fret == 0) | (barre_string > 1)))
+    pressing = np.flatnonzero(~is_free)
     # A free hand may wait anywhere: one grip for each position.
     order = np.concatenate([pressing, np.repeat(np.flatnonzero(is_free), POSITIONS)])
     waiting = np.tile(np.arange(1, POSITIONS + 1), int(is_free.sum()))

@@ -82,8 +82,8 @@ class LayerMaker:
             self._touches[key] = voice_touches(
                 voice.candidates,
                 self._tuning,
+                self.level.flat_fingers,
                 may_be_silent=voice.may_be_silent,
-                with_barre=self.level.allows_barre,
             )
         return self._touches[key]
 

@@ -2,20 +2,24 @@
 
 Conventions: a touch is an index into the tables below. Index 0..5 are the open strings
 1..6; then, for every fret, string and way of stopping, one index each; the last index is
-NO_TOUCH, a role that does not sound. A finger stops a string with its tip (fingers 1 to 4)
-or, finger 1 only, as part of a barre, which lies from its lowest string up to string 1.
+NO_TOUCH, a role that does not sound. A finger stops a string with its tip or, laid flat, as
+part of a barre.
 
-All rules of the left hand at one moment and from one moment to the next are pairwise, and
-stand here:
+All rules of the left hand at one moment and from one moment to the next stand here. They are
+pairwise, but for the last, which ``barres_lie`` asks of a whole grip:
 
 - one note a string; one place a finger, except a barre, which lies at one fret;
 - a lower-numbered finger never lies on a higher fret; at one fret the lower number lies on
   the lower-pitched string;
-- beside a barre the other fingers stop frets above it only; no open string sounds under it;
-- two finger tips stand no farther apart than the level's outermost span.
+- two finger tips stand no farther apart than the level's outermost span;
+- where the level has no small barres, only finger 1 lies flat, from its lowest string up to
+  string 1: no open string sounds under it, and the others stop frets above it only;
+- a barre lies from its lowest string to its highest, two strings at least, and no other
+  finger or open string sounds between them below its fret or at it. Finger 1 lies on up to
+  string 1 where nothing there forbids it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -23,7 +27,7 @@ import numpy as np
 import numpy.typing as npt
 
 from apoyando.fingering.problem import FORBIDDEN
-from apoyando.model.hand import FINGER_PAIRS, Finger
+from apoyando.model.hand import FINGER_PAIRS, FINGERS, Finger
 from apoyando.model.instrument import LAST_FRET, STRINGS, Fret, Place, contact_point_mm
 from apoyando.model.level import Level, SpanLimit
 from apoyando.model.prices import Prices
@@ -35,7 +39,7 @@ Ints = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
 
-_WAYS = ((1, False), (2, False), (3, False), (4, False), (1, True))
+_WAYS = tuple((finger, in_barre) for in_barre in (False, True) for finger in FINGERS)
 """The ways to stop a string: finger, and whether as part of a barre."""
 
 
@@ -51,7 +55,7 @@ class Touch:
 def _all_touches() -> tuple[Touch, ...]:
     opens = [Touch(Place(string, Fret(0)), Finger.OPEN, False) for string in STRINGS]
     stopped = [
-        Touch(Place(string, Fret(fret)), Finger(finger), in_barre)
+        Touch(Place(string, Fret(fret)), finger, in_barre)
         for fret in range(1, LAST_FRET + 1)
         for string in STRINGS
         for finger, in_barre in _WAYS
@@ -76,15 +80,32 @@ PLACE_BITS = 9
 assert PLACE.max() < 1 << PLACE_BITS  # noqa: S101 - places are packed side by side in one integer
 
 
-def touches_at(place: Place, *, with_barre: bool) -> tuple[int, ...]:
+def touches_at(place: Place, flat_fingers: Collection[Finger]) -> tuple[int, ...]:
     """Every way to sound a place, as touch indices."""
     if place.is_open:
         return (TOUCH_INDEX[Touch(place, Finger.OPEN, False)],)
     return tuple(
-        TOUCH_INDEX[Touch(place, Finger(finger), in_barre)]
+        TOUCH_INDEX[Touch(place, finger, in_barre)]
         for finger, in_barre in _WAYS
-        if with_barre or not in_barre
+        if not in_barre or finger in flat_fingers
     )
+
+
+def barres_lie(touches: Ints, flat_fingers: Collection[Finger]) -> Flags:
+    """Whether every barre of a grip can lie as it must: touches of shape (voices, N)."""
+    lies = np.ones(touches.shape[1], dtype=np.bool_)
+    for finger in flat_fingers:
+        lies &= _barre_lies(touches, finger)
+    return lies
+
+
+def _barre_lies(touches: Ints, finger: Finger) -> Flags:
+    flat = IN_BARRE[touches] & (FINGER[touches] == finger)
+    string, fret = STRING[touches], FRET[touches]
+    lowest, highest = np.where(flat, string, 0).max(axis=0), np.where(flat, string, 7).min(axis=0)
+    beside = IS_SOUNDING[touches] & ~flat & (fret <= np.where(flat, fret, -1).max(axis=0)) & (string < lowest)
+    covers_one = (flat.sum(axis=0) == 1) & ((lowest == 1) | beside.any(axis=0) | (finger > Finger.INDEX))
+    return np.asarray(~covers_one & ~(beside & (string > highest)).any(axis=0))
 
 
 def _contact_points() -> tuple[Floats, Floats]:
@@ -106,9 +127,10 @@ class HandTables:
     Shapes: ``touch`` (T,), the others (T, T), with T = NO_TOUCH + 1. ``together`` is
     FORBIDDEN where the hand cannot do both at once. ``in_turn[a, b]`` is what it costs if
     touch a ends at the very moment at which touch b begins; ``melody_in_turn`` likewise
-    where a sounds the melody.
+    where a sounds the melody. ``flat_fingers`` are those that may lie flat.
     """
 
+    flat_fingers: tuple[Finger, ...]
     touch: Ints
     together: Ints
     in_turn: Ints
@@ -117,29 +139,36 @@ class HandTables:
 
 def hand_tables(level: Level, prices: Prices, hand_size: float) -> HandTables:
     """``hand_size`` scales every span of the level; 1.0 is the table as it stands."""
-    return _hand_tables(tuple(_limits(level.spans, hand_size).items()), prices)
+    return _hand_tables(tuple(_limits(level.spans, hand_size).items()), level.flat_fingers, prices)
 
 
 @lru_cache(maxsize=8)
-def _hand_tables(limits: Limits, prices: Prices) -> HandTables:
+def _hand_tables(limits: Limits, flat_fingers: tuple[Finger, ...], prices: Prices) -> HandTables:
     """Kept, for the twelve keys of a song share them."""
     in_turn = _in_turn_prices(prices)
     return HandTables(
         touch=_touch_prices(prices),
-        together=_together_prices(limits, prices),
+        flat_fingers=flat_fingers,
+        together=_together_prices(limits, prices, flat_fingers),
         in_turn=in_turn,
         melody_in_turn=in_turn + (in_turn > 0) * prices.melody_gap,
     )
 
 
 def _touch_prices(prices: Prices) -> Ints:
-    pressed = IS_STOPPED * prices.finger_pressed + (FINGER == Finger.LITTLE) * prices.little_finger
-    return np.asarray(pressed + np.maximum(FRET - 4, 0) * prices.high_fret_per_fret)
+    higher = (prices.middle_finger, prices.ring_finger, prices.little_finger)
+    # By finger number; the last is that of NO_TOUCH, whose finger is -1.
+    by_finger = np.array([0, prices.finger_pressed, *(prices.finger_pressed + more for more in higher), 0])
+    small_barre = (IN_BARRE & (FINGER > Finger.INDEX)) * prices.small_barre_per_string
+    high = np.maximum(FRET - 4, 0) * prices.high_fret_per_fret
+    return np.asarray(by_finger[FINGER] + small_barre + high)
 
 
-def _together_prices(limits: Limits, prices: Prices) -> Ints:
-    forbidden = _same_string() | _same_finger() | _crossed_fingers() | _under_barre()
+def _together_prices(limits: Limits, prices: Prices, flat_fingers: Collection[Finger]) -> Ints:
+    forbidden = _same_string() | _same_finger() | _crossed_fingers()
     apart = _tip_distances_mm()
+    is_barre = IN_BARRE[:, None] | IN_BARRE
+    extension = np.where(is_barre, prices.extension_from_barre_per_fret, prices.extension_per_fret)
     total = np.zeros_like(forbidden, dtype=np.int64)
     for (low, high), limit in limits:
         pair = (FINGER[:, None] == low) & (high == FINGER)
@@ -148,12 +177,16 @@ def _together_prices(limits: Limits, prices: Prices) -> Ints:
         strain = np.clip((apart - comfort) / (outermost - comfort), 0.0, 1.0)
         wider = (FRET - FRET[:, None]) - (high - low)
         price = (
-            np.rint(strain * prices.stretch_beyond_comfort)
-            + np.maximum(wider, 0) * prices.extension_per_fret
+            np.rint(strain * prices.stretch_beyond_comfort) * ~is_barre
+            + np.maximum(wider, 0) * extension
             + np.maximum(-wider, 0) * prices.contraction_per_fret
         )
         total += np.where(pair, price, 0).astype(np.int64)
     total += total.T
+    if len(flat_fingers) > 1:
+        total += _open_under_barre() * prices.barre_short_per_string
+    else:
+        forbidden |= _open_under_barre() | _beside_barre()
     total[forbidden] = FORBIDDEN
     return total
 
@@ -189,11 +222,14 @@ def _crossed_fingers() -> Flags:
     return _either_way(ordered & (higher_fret | same_fret_wrong_string))
 
 
-def _under_barre() -> Flags:
-    barre = IN_BARRE[:, None]
-    open_beneath = barre & (FINGER == Finger.OPEN) & (STRING[:, None] > STRING)
-    beside_at_its_fret = barre & IS_STOPPED & (FINGER > Finger.INDEX) & (FRET[:, None] >= FRET)
-    return _either_way(open_beneath | beside_at_its_fret)
+def _open_under_barre() -> Flags:
+    barre = (IN_BARRE & (FINGER == Finger.INDEX))[:, None]
+    return _either_way(barre & (FINGER == Finger.OPEN) & (STRING[:, None] > STRING))
+
+
+def _beside_barre() -> Flags:
+    barre = (IN_BARRE & (FINGER == Finger.INDEX))[:, None]
+    return _either_way(barre & (FINGER > Finger.INDEX) & (FRET[:, None] >= FRET))
 
 
 def _in_turn_prices(prices: Prices) -> Ints:

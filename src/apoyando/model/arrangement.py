@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from apoyando.model.hand import Finger, Pluck
 from apoyando.model.harmony import HarmonySpan
-from apoyando.model.instrument import Fret, Place, StringNumber, Tuning
+from apoyando.model.instrument import STRINGS, Fret, Place, StringNumber, Tuning
 from apoyando.model.pitch import Interval, Key, Pitch
 from apoyando.model.song import Bar, Lyric
 from apoyando.model.time import Quarters, Span
@@ -34,7 +34,7 @@ class Role(StrEnum):
 class Note:
     """One note to play.
 
-    ``in_barre`` says that finger 1 stops it as part of a barre, for some of its span at
+    ``in_barre`` says that its finger stops it as part of a barre, for some of its span at
     least: a tip may be laid flat while its note lasts, or raised again.
 
     ``source`` is the index of the melody note in the song it came from, None for the
@@ -67,18 +67,30 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Barre:
-    """Finger 1 across the strings from ``lowest_string`` up to string 1, at one fret.
+    """A finger laid flat at one fret, across the strings from the lowest-pitched to the highest.
 
-    ``lowest_string`` is the lowest-pitched string covered; 6 is a full barre.
+    As a rule it is finger 1, and lies on up to string 1. A small barre is one of another
+    finger, or of finger 1 short of string 1.
     """
 
     fret: Fret
     lowest_string: StringNumber
     span: Span
+    highest_string: StringNumber = STRINGS[0]
+    finger: Finger = Finger.INDEX
+
+    @property
+    def strings(self) -> range:
+        """The strings that it covers."""
+        return range(self.highest_string, self.lowest_string + 1)
 
     @property
     def is_full(self) -> bool:
-        return self.lowest_string >= 5  # noqa: PLR2004 - five or six strings: written C, not half C
+        return len(self.strings) >= 5  # noqa: PLR2004 - five or six strings: written C, not half C
+
+    @property
+    def is_small(self) -> bool:
+        return self.finger is not Finger.INDEX or self.highest_string > STRINGS[0]
 
 
 @dataclass(frozen=True, slots=True)

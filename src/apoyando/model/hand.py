@@ -30,8 +30,10 @@ class Pluck(StrEnum):
     A = "a"
 
 
+FINGERS: tuple[Finger, ...] = tuple(finger for finger in Finger if finger > Finger.OPEN)
+"""The four that press."""
 FINGER_PAIRS: tuple[tuple[Finger, Finger], ...] = tuple(
-    (low, high) for low in Finger for high in Finger if Finger.OPEN < low < high
+    (low, high) for low in FINGERS for high in FINGERS if low < high
 )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from apoyando.model.hand import Finger
+from apoyando.model.hand import FINGERS, Finger
 from apoyando.model.time import Quarters
 
 
@@ -23,6 +23,8 @@ class SpanLimit:
 class Level:
     """A table of limits. ``barre_quarters`` is 0 where no barre is allowed.
 
+    ``small_barres``: any finger may lie flat over neighbouring strings, and finger 1 need not
+    cover all strings up to string 1.
     ``peak_fret`` is for a single highest melody note over open strings.
     ``shift_frets`` is the farthest shift between neighbouring notes.
     """
@@ -37,7 +39,15 @@ class Level:
     accompaniment_shortest: Quarters
     melody_shortest: Quarters
     struck_together: int
+    small_barres: bool = False
 
     @property
     def allows_barre(self) -> bool:
         return self.barre_quarters > Fraction(0)
+
+    @property
+    def flat_fingers(self) -> tuple[Finger, ...]:
+        """The fingers that may lie flat across several strings."""
+        if not self.allows_barre:
+            return ()
+        return FINGERS if self.small_barres else (Finger.INDEX,)

@@ -93,18 +93,29 @@ class Prices:
     # The left hand.
     finger_pressed: int = 6
     """Every finger that has to be put down; open strings are free and ring."""
+    middle_finger: int = 2
+    """Where all else is equal people take the lower number."""
+    ring_finger: int = 3
+    """The third is less free than the second."""
     little_finger: int = 8
     """The fourth finger is the weakest."""
     high_fret_per_fret: int = 4
     """Each fret above the fourth: harder to read and further from home."""
     extension_per_fret: int = 24
     """Each fret by which two fingers open wider than one fret a finger."""
+    extension_from_barre_per_fret: int = 16
+    """… where one of them lies in a barre: less, for each note of the barre counts."""
     contraction_per_fret: int = 9
     """Each fret by which they stand closer than one fret a finger."""
-    stretch_beyond_comfort: int = 110
-    """A pair opened to its outermost limit; in proportion between comfort and limit."""
+    stretch_beyond_comfort: int = 25
+    """Two finger tips opened to their outermost limit; in proportion between comfort and limit.
+    Dearer, and an open C chord would be taken with the little finger, as nobody takes it."""
     half_barre_laid: int = 70
     full_barre_laid: int = 120
+    small_barre_per_string: int = 40
+    """Finger 2, 3 or 4 laid flat, for each string that it stops so."""
+    barre_short_per_string: int = 10
+    """Finger 1 bent so that a string sounds open beside its barre, for each string it still stops."""
     barre_kept_per_quarter: int = 44
     """A barre tires the hand for as long as it is kept."""
     shift: int = 14

@@ -1,10 +1,9 @@
-"""Barres: finger 1 across several strings, what sounds on it and what cannot sound under it."""
+"""Barres: a finger across several strings, what sounds on it and what cannot sound under it."""
 
 from collections.abc import Iterator
 from itertools import combinations
 
 from apoyando.model.arrangement import Arrangement, Barre, Note
-from apoyando.model.hand import Finger
 from apoyando.model.instrument import LAST_FRET
 from apoyando.model.time import Quarters, Span
 from apoyando.proofing.certificate import Breach, Proof, Refutation, Rule, Witness, decide
@@ -18,12 +17,14 @@ _NARROWEST = 2
 def prove_barres(arrangement: Arrangement) -> Proof | Refutation:
     """The barres of the arrangement and the notes that say they lie in one agree.
 
-    A barre covers the strings from its lowest up to string 1, for all of its span. While it
-    lies, finger 1 stops nothing outside it, no string under it sounds open, and other
-    fingers press only above its fret, on any string. Two barres never lie at once (one may
-    begin when another ends). A note ``in_barre`` is stopped by finger 1 and covered by a
-    barre at its fret for at least a part of its span: a tip may be laid flat under a note
-    that lasts, or raised again. While finger 1 stops two strings, one barre covers both.
+    A barre covers the strings from its lowest up to its highest (string 1, unless it is a
+    small one), for all of its span. While it lies, its finger stops nothing outside it, and
+    no string under it sounds open or is stopped below its fret. Higher-numbered fingers
+    press above its fret, or at it beyond its highest string; lower-numbered ones below it, or
+    at it beyond its lowest. Two barres that lie at once keep the same order, and one finger
+    has one (it may begin when another ends). A note ``in_barre`` is covered by a barre of its
+    finger at its fret for at least a part of its span: a tip may be laid flat under a note
+    that lasts, or raised again. While a finger stops two strings, one barre covers both.
     """
     barres = arrangement.barres
     proof = Proof(
@@ -45,14 +46,28 @@ def prove_barres(arrangement: Arrangement) -> Proof | Refutation:
 def hinders(barre: Barre, note: Note) -> Breach | None:
     """How a barre makes a note that sounds while it lies impossible, None if it does not."""
     if note.place.is_open:
-        return Breach.OPEN_UNDER_BARRE if note.place.string <= barre.lowest_string else None
-    if note.finger > Finger.INDEX:
-        return Breach.BELOW_BARRE if note.place.fret <= barre.fret else None
+        return Breach.OPEN_UNDER_BARRE if note.place.string in barre.strings else None
+    if note.finger > barre.finger:
+        return None if _is_above(note, barre) else Breach.BESIDE_BARRE
+    if note.finger < barre.finger:
+        return None if _is_below(note, barre) else Breach.BESIDE_BARRE
     return None if _lies_in(note, barre) else Breach.FINGER_LEAVES_BARRE
 
 
+def _is_above(note: Note, barre: Barre) -> bool:
+    is_beyond = note.place.fret == barre.fret and note.place.string < barre.highest_string
+    return note.place.fret > barre.fret or is_beyond
+
+
+def _is_below(note: Note, barre: Barre) -> bool:
+    if note.place.fret == barre.fret:
+        return note.place.string > barre.lowest_string
+    return note.place.fret < barre.fret and note.place.string not in barre.strings
+
+
 def _lies_in(note: Note, barre: Barre) -> bool:
-    return note.in_barre and note.place.fret == barre.fret and note.place.string <= barre.lowest_string
+    is_its_own = note.in_barre and note.finger is barre.finger
+    return is_its_own and note.place.fret == barre.fret and note.place.string in barre.strings
 
 
 def _faults_of_barre(arrangement: Arrangement, barre: Barre) -> Iterator[Witness]:
@@ -69,39 +84,47 @@ def _faults_of_barre(arrangement: Arrangement, barre: Barre) -> Iterator[Witness
 
 def _exists(arrangement: Arrangement, barre: Barre) -> bool:
     strings = len(arrangement.tuning.open_strings)
-    return 0 < barre.fret <= LAST_FRET - arrangement.capo and _NARROWEST <= barre.lowest_string <= strings
+    is_on_the_neck = 0 < barre.fret <= LAST_FRET - arrangement.capo
+    are_strings = barre.highest_string >= 1 and barre.lowest_string <= strings
+    return is_on_the_neck and are_strings and len(barre.strings) >= _NARROWEST
 
 
 def _clashes(arrangement: Arrangement) -> Iterator[Witness]:
     for one, other in combinations(arrangement.barres, 2):
-        if one.span.overlaps(other.span):
+        if one.span.overlaps(other.span) and not _lie_in_order(one, other):
             span = common_span(one.span, other.span)
             fault = f"{name_barre(one)} and {name_barre(other)} cannot lie at once"
             yield show_breach(arrangement.bars, Breach.BARRES_CLASH, span, fault, barres=(one, other))
 
 
+def _lie_in_order(one: Barre, other: Barre) -> bool:
+    low, high = sorted((one, other), key=lambda barre: barre.finger)
+    if low.finger is high.finger or low.fret > high.fret:
+        return False
+    return low.fret < high.fret or low.highest_string > high.lowest_string
+
+
 def _is_covered(note: Note, barres: tuple[Barre, ...]) -> bool:
     """Whether a note's own word on its barre is true for a part of its span."""
-    if not note.in_barre:
-        return True
-    covering = any(_lies_in(note, barre) and barre.span.overlaps(note.span) for barre in barres)
-    return note.finger is Finger.INDEX and covering
+    return not note.in_barre or any(
+        _lies_in(note, barre) and barre.span.overlaps(note.span) for barre in barres
+    )
 
 
 def _unbridged(arrangement: Arrangement) -> Iterator[Witness]:
-    """Pairs of notes that finger 1 stops at once without one barre over both."""
-    index_notes = [note for note in arrangement.notes if note.finger is Finger.INDEX]
-    for one, other in find_pairs(sweep(index_notes), _in_two_places):
+    """Pairs of notes that one finger stops at once without one barre over both."""
+    flat = [note for note in arrangement.notes if note.in_barre]
+    for one, other in find_pairs(sweep(flat), _in_two_places):
         span = common_span(one.span, other.span)
         covering = [b.span for b in arrangement.barres if _lies_in(one, b) and _lies_in(other, b)]
         if _covered_until(span.onset, covering) < span.offset:
-            fault = f"finger 1 stops {name_note(one)} and {name_note(other)}, and no barre covers both"
+            fault = f"one finger stops {name_note(one)} and {name_note(other)}, and no barre covers both"
             yield show_breach(arrangement.bars, Breach.NO_BARRE, span, fault, notes=(one, other))
 
 
 def _in_two_places(one: Note, other: Note) -> bool:
     """Notes that both say they lie in a barre; a finger elsewhere is a broken hold."""
-    return one.in_barre and other.in_barre and one.place != other.place
+    return one.finger is other.finger and one.place != other.place
 
 
 def _covered_until(moment: Quarters, spans: list[Span]) -> Quarters:

@@ -10,8 +10,8 @@ from apoyando.proofing.wording import name_moment, name_note, show_breach
 def prove_holds(arrangement: Arrangement) -> Proof | Refutation:
     """No string and no finger is needed elsewhere while a note on it should still last.
 
-    A note may begin at the very moment another ends. One finger is at one place, except
-    finger 1 in a barre: there its notes lie at one fret on different strings.
+    A note may begin at the very moment another ends. One finger is at one place, except in
+    a barre: there its notes lie at one fret on different strings.
     """
     moments = sweep(arrangement.notes)
     strings = find_pairs(moments, takes_string)
@@ -39,8 +39,7 @@ def takes_finger(one: Note, other: Note) -> bool:
 
 
 def _share_barre(one: Note, other: Note) -> bool:
-    is_barre = one.finger is Finger.INDEX and one.in_barre and other.in_barre
-    return is_barre and one.place.fret == other.place.fret
+    return one.in_barre and other.in_barre and one.place.fret == other.place.fret
 
 
 def _witness(arrangement: Arrangement, pair: Pair, breach: Breach) -> Witness:

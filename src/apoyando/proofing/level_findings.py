@@ -23,6 +23,7 @@ class LevelRule(StrEnum):
 
     HIGHEST_FRET = "highest fret"
     BARRE = "length of a barre"
+    SMALL_BARRE = "small barre"
     SHORTEST = "shortest value"
     STRUCK_TOGETHER = "notes struck together"
     SHIFT = "farthest shift"
@@ -51,6 +52,7 @@ def find_over_level(arrangement: Arrangement, level: Level) -> tuple[Finding, ..
     places = [
         *_high_frets(arrangement, level),
         *_long_barres(arrangement, level),
+        *_small_barres(arrangement, level),
         *_short_values(arrangement, level),
         *_full_strokes(arrangement, level),
         *_far_shifts(arrangement, level),
@@ -99,16 +101,28 @@ def _long_barres(arrangement: Arrangement, level: Level) -> Iterator[_Place]:
             yield run[0].span.onset, LevelRule.BARRE, fault
 
 
+def _small_barres(arrangement: Arrangement, level: Level) -> Iterator[_Place]:
+    for barre in arrangement.barres:
+        if barre.is_small and not level.small_barres:
+            fault = f"{name_barre(barre)} is a small one, none in this level"
+            yield barre.span.onset, LevelRule.SMALL_BARRE, fault
+
+
 def _barre_runs(barres: Iterable[Barre]) -> list[list[Barre]]:
     """Barres at one fret that follow each other without a gap are one: the finger never rests."""
     runs: list[list[Barre]] = []
-    for barre in sorted(barres, key=lambda barre: barre.span.onset):
+    for barre in sorted(barres, key=lambda barre: (barre.finger, barre.span.onset)):
         last = runs[-1][-1] if runs else None
-        if last and last.fret == barre.fret and last.span.offset == barre.span.onset:
+        if last and _goes_on(last, barre):
             runs[-1].append(barre)
         else:
             runs.append([barre])
     return runs
+
+
+def _goes_on(last: Barre, barre: Barre) -> bool:
+    is_the_same = last.finger is barre.finger and last.fret == barre.fret
+    return is_the_same and last.span.offset == barre.span.onset
 
 
 def _short_values(arrangement: Arrangement, level: Level) -> Iterator[_Place]:

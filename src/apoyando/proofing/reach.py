@@ -75,16 +75,16 @@ def _stretches(
 def _stretches_from_barres(arrangement: Arrangement, level: Level, hand_size: float) -> Iterator[Witness]:
     for barre in arrangement.barres:
         for note in arrangement.notes:
-            if note.finger <= Finger.INDEX or not note.span.overlaps(barre.span):
+            if note.finger in {Finger.OPEN, barre.finger} or not note.span.overlaps(barre.span):
                 continue
-            limit = outermost_mm(level, Finger.INDEX, note.finger, hand_size)
+            limit = outermost_mm(level, barre.finger, note.finger, hand_size)
             span_mm = _distance_from_barre_mm(barre, note.place)
             if span_mm > limit + ROUNDING_MM:
                 yield _barre_stretch(arrangement, barre, note, span_mm, limit)
 
 
 def _distance_from_barre_mm(barre: Barre, place: Place) -> float:
-    covered = (Place(StringNumber(number), barre.fret) for number in range(1, barre.lowest_string + 1))
+    covered = (Place(StringNumber(number), barre.fret) for number in barre.strings)
     return min((distance_mm(spot, place) for spot in covered), default=0.0)
 
 

@@ -3,7 +3,7 @@
 from fractions import Fraction
 
 from apoyando.model.arrangement import Barre, Note
-from apoyando.model.hand import roman
+from apoyando.model.hand import Finger, roman
 from apoyando.model.song import Bar, bar_at
 from apoyando.model.time import Quarters, Span
 from apoyando.proofing.certificate import Breach, Witness
@@ -67,7 +67,10 @@ def name_note(note: Note) -> str:
 
 def name_barre(barre: Barre) -> str:
     """A barre as it stands over the staff, with the strings it covers."""
-    return f"the barre at {roman(barre.fret)} (strings {barre.lowest_string} to 1)"
+    finger = "" if barre.finger is Finger.INDEX else f" of finger {barre.finger}"
+    return (
+        f"the barre{finger} at {roman(barre.fret)} (strings {barre.lowest_string} to {barre.highest_string})"
+    )
 
 
 def _name_beat(beat: Fraction) -> str:

@@ -16,6 +16,7 @@ from apoyando.reading.toml_entries import (
     Table,
     bad_entry,
     parse_toml,
+    read_flag,
     read_number,
     read_quarters,
     read_table,
@@ -33,6 +34,7 @@ _ENTRIES = (
     "melody_highest_fret",
     "peak_fret",
     "barre_quarters",
+    "small_barres",
     "shift_frets",
     "accompaniment_shortest",
     "melody_shortest",
@@ -74,6 +76,7 @@ def _read_level(name: str, value: object) -> Level:
         barre_quarters=read_quarters(
             source, "barre_quarters", table["barre_quarters"], _LONGEST_BARRE_QUARTERS
         ),
+        small_barres=read_flag(source, "small_barres", table["small_barres"]),
         shift_frets=_read_fret(source, "shift_frets", table),
         accompaniment_shortest=_read_value(source, "accompaniment_shortest", table),
         melody_shortest=_read_value(source, "melody_shortest", table),

@@ -53,6 +53,12 @@ def read_number(source: str, name: str, value: object, lowest: float, highest: f
     return float(value)
 
 
+def read_flag(source: str, name: str, value: object) -> bool:
+    if not isinstance(value, bool):
+        raise bad_entry(source, name, value, "write true or false")
+    return value
+
+
 def read_choice(source: str, name: str, value: object, choices: Iterable[str]) -> str:
     known = tuple(choices)
     if not isinstance(value, str) or value not in known:

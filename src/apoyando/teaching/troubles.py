@@ -127,11 +127,11 @@ def find_barres(passage: Passage) -> Iterator[Trouble]:
 
 def _barre_trouble(passage: Passage, barre: Barre, bar: Bar) -> Trouble:
     inside = Span(max(barre.span.onset, bar.onset), min(barre.span.offset, bar.offset))
-    share = barre.lowest_string / len(STRINGS)
+    share = len(barre.strings) / len(STRINGS)
     beats = name_count(inside.duration / bar.meter.pulse)
     words = (
         f"from {passage.beat(inside.onset)} a barre at fret {barre.fret} lies across "
-        f"{barre.lowest_string} strings for {beats} {'beats' if inside.duration > bar.meter.pulse else 'beat'}"
+        f"{len(barre.strings)} strings for {beats} {'beats' if inside.duration > bar.meter.pulse else 'beat'}"
     )
     return Trouble(inside.onset, passage.seconds(inside.duration) * share, words)
 
