@@ -1,11 +1,14 @@
 """The rules of the left hand, two touches at a time."""
 
+from dataclasses import replace
+
 import pytest
 
 from apoyando.fingering.problem import FORBIDDEN
 from apoyando.fingering.touches import NO_TOUCH, TOUCH_INDEX, Touch, hand_tables, touches_at
-from apoyando.model.hand import FINGERS, Finger
+from apoyando.model.hand import FINGER_PAIRS, FINGERS, Finger
 from apoyando.model.instrument import Fret, Place, StringNumber, distance_mm, fret_distance_mm
+from apoyando.model.level import SpanLimit
 from apoyando.model.prices import Prices
 from apoyando.reading import load_default_levels
 
@@ -128,3 +131,11 @@ def voice_shape(*places: tuple[int, int, int]) -> list[int]:
 def test_the_hand_can_hold_the_open_chords(shape: list[int]) -> None:
     """Open-position chord shapes (common practice, no source)."""
     assert all(can(one, other) for index, one in enumerate(shape) for other in shape[index + 1 :])
+
+
+def test_comfort_may_last_to_the_outermost_span() -> None:
+    """A teacher may write one number twice: a span then costs no strain until it is impossible."""
+    level = replace(LEVEL, spans={pair: SpanLimit(80.0, 80.0) for pair in FINGER_PAIRS})
+    tables = hand_tables(level, Prices(extension_per_fret=0, contraction_per_fret=0), 1.0)
+    assert tables.together[touch(3, 1, 1), touch(3, 3, 3)] == 0  # 69 mm
+    assert tables.together[touch(3, 1, 1), touch(3, 4, 3)] == FORBIDDEN  # 98 mm

@@ -240,7 +240,7 @@ def pair_price(one: Press, other: Press, world: World) -> int:
     low, high = sorted((one, other), key=lambda press: press.finger)
     limit = world.level.spans[Finger(low.finger), Finger(high.finger)]
     comfort, outermost = limit.comfortable_mm * world.hand_size, limit.outermost_mm * world.hand_size
-    strain = (distance_mm(low.place, high.place) - comfort) / (outermost - comfort)
+    strain = (distance_mm(low.place, high.place) - comfort) / max(outermost - comfort, 1e-9)
     wider = (high.place.fret - low.place.fret) - (high.finger - low.finger)
     prices = world.prices
     closer = max(-wider, 0) * prices.contraction_per_fret

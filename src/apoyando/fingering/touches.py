@@ -32,6 +32,9 @@ from apoyando.model.instrument import LAST_FRET, STRINGS, Fret, Place, contact_p
 from apoyando.model.level import Level, SpanLimit
 from apoyando.model.prices import Prices
 
+_NO_WIDTH_MM = 1e-9
+"""Where comfort ends only with the outermost span."""
+
 Limits = tuple[tuple[tuple[Finger, Finger], tuple[float, float]], ...]
 """For each pair of fingers how far they open: comfortably, and at the outermost, in mm."""
 
@@ -166,22 +169,10 @@ def _touch_prices(prices: Prices) -> Ints:
 
 def _together_prices(limits: Limits, prices: Prices, flat_fingers: Collection[Finger]) -> Ints:
     forbidden = _same_string() | _same_finger() | _crossed_fingers()
-    apart = _tip_distances_mm()
-    is_barre = IN_BARRE[:, None] | IN_BARRE
-    extension = np.where(is_barre, prices.extension_from_barre_per_fret, prices.extension_per_fret)
     total = np.zeros_like(forbidden, dtype=np.int64)
-    for (low, high), limit in limits:
-        pair = (FINGER[:, None] == low) & (high == FINGER)
-        comfort, outermost = limit
-        forbidden |= _either_way(pair & (apart > outermost))
-        strain = np.clip((apart - comfort) / (outermost - comfort), 0.0, 1.0)
-        wider = (FRET - FRET[:, None]) - (high - low)
-        price = (
-            np.rint(strain * prices.stretch_beyond_comfort) * ~is_barre
-            + np.maximum(wider, 0) * extension
-            + np.maximum(-wider, 0) * prices.contraction_per_fret
-        )
-        total += np.where(pair, price, 0).astype(np.int64)
+    for fingers, limit in limits:
+        low, high = (np.flatnonzero(finger == FINGER) for finger in fingers)
+        total[np.ix_(low, high)] = _pair_prices(low, high, limit, prices)
     total += total.T
     if len(flat_fingers) > 1:
         total += _open_under_barre() * prices.barre_short_per_string
@@ -189,6 +180,22 @@ def _together_prices(limits: Limits, prices: Prices, flat_fingers: Collection[Fi
         forbidden |= _open_under_barre() | _beside_barre()
     total[forbidden] = FORBIDDEN
     return total
+
+
+def _pair_prices(low: Ints, high: Ints, limit: tuple[float, float], prices: Prices) -> Ints:
+    """Of the touches of one finger (rows) with those of a higher-numbered one (columns)."""
+    comfort, outermost = limit
+    apart = np.hypot(CONTACT_X[low, None] - CONTACT_X[high], CONTACT_Y[low, None] - CONTACT_Y[high])
+    strain = np.clip((apart - comfort) / max(outermost - comfort, _NO_WIDTH_MM), 0.0, 1.0)
+    is_barre = IN_BARRE[low, None] | IN_BARRE[high]
+    extension = np.where(is_barre, prices.extension_from_barre_per_fret, prices.extension_per_fret)
+    wider = (FRET[high] - FRET[low, None]) - (FINGER[high] - FINGER[low, None])
+    price = (
+        np.rint(strain * prices.stretch_beyond_comfort) * ~is_barre
+        + np.maximum(wider, 0) * extension
+        + np.maximum(-wider, 0) * prices.contraction_per_fret
+    )
+    return np.where(apart > outermost, FORBIDDEN, price).astype(np.int64)
 
 
 def _limits(
