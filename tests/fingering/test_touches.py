@@ -137,5 +137,5 @@ def test_comfort_may_last_to_the_outermost_span() -> None:
     """A teacher may write one number twice: a span then costs no strain until it is impossible."""
     level = replace(LEVEL, spans={pair: SpanLimit(80.0, 80.0) for pair in FINGER_PAIRS})
     tables = hand_tables(level, Prices(extension_per_fret=0, contraction_per_fret=0), 1.0)
-    assert tables.together[touch(3, 1, 1), touch(3, 3, 3)] == 0  # 69 mm
-    assert tables.together[touch(3, 1, 1), touch(3, 4, 3)] == FORBIDDEN  # 98 mm
+    assert tables.together[touch(3, 1, 1), touch(2, 3, 3)] == 0  # 68 mm
+    assert tables.together[touch(3, 1, 1), touch(2, 4, 3)] == FORBIDDEN  # 99 mm
