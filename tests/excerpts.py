@@ -7,15 +7,14 @@ from pathlib import Path
 
 from hypothesis import HealthCheck, Phase, given, settings
 
-from apoyando.arranging.keys import best_octave, transposition_to, twelve_keys
-from apoyando.arranging.melody import transpose_melody
-from apoyando.arranging.slices import Setting, build_problem, cut_slices, plot_voices
-from apoyando.arranging.texture import lay_texture, motion_unit
+from apoyando.arranging import pose_in_key
+from apoyando.arranging.keys import twelve_keys
 from apoyando.fingering import SILENT, ChosenSlice, Problem, Slice, Table, VoiceSlice
-from apoyando.model.instrument import LAST_FRET, STANDARD_TUNING
-from apoyando.model.pitch import Interval, Key
+from apoyando.model.instrument import STANDARD_TUNING
+from apoyando.model.pitch import Key
+from apoyando.model.plan import Plan
 from apoyando.model.prices import Prices
-from apoyando.model.song import DEFAULT_TEMPO_QUARTERS_PER_MINUTE, Song
+from apoyando.model.song import Song
 from apoyando.model.time import Quarters, Span
 from apoyando.reading import load_default_levels, read_song
 from references.plain_search import World
@@ -83,26 +82,7 @@ def repeat_song(song: Song, count: int) -> Song:
 
 def pose_problem(song: Song, key: Key, world: World) -> Problem:
     """The search's question for a song in one key, as the arranger asks it."""
-    tuning, level, prices = world.tuning, world.level, world.prices
-    interval = transposition_to(key, song, best_octave(song, key, tuning, level, prices))
-    tempo = song.tempo_quarters_per_minute or DEFAULT_TEMPO_QUARTERS_PER_MINUTE
-    setting = Setting(tuning, level, prices, 60.0 / float(tempo))
-    moved = _move_harmony(song, interval)
-    highest = tuning.open_strings[0] + LAST_FRET
-    melody = transpose_melody(moved, interval, min(tuning.open_strings), highest)
-    windows = lay_texture(moved, melody.notes, motion_unit(tempo))
-    plot = plot_voices(melody.notes, windows, setting)
-    return build_problem(plot, cut_slices(plot, song.duration), setting)
-
-
-def _move_harmony(song: Song, interval: Interval) -> Song:
-    return replace(
-        song,
-        bars=tuple(replace(bar, key=bar.key.transposed(interval.fifths)) for bar in song.bars),
-        harmony=tuple(
-            replace(h, chord=h.chord.transposed(interval.fifths) if h.chord else None) for h in song.harmony
-        ),
-    )
+    return pose_in_key(song, Plan(), world.level, key).problem
 
 
 # The accompaniment given: fingering alone.

@@ -11,8 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from time import perf_counter
 
-from apoyando.arranging import KeyComparison, arrange_song, compare_keys
-from apoyando.arranging.keys import transposition_to
+from apoyando.arranging import KeyComparison, arrange_song, compare_keys, transposition_to
 from apoyando.engraving import engrave_pdf, notate, write_musicxml
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError

@@ -10,8 +10,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from apoyando.arranging import KeyComparison
-from apoyando.engraving.chord_symbols import plain_text, print_chord
+from apoyando.engraving import plain_text, print_chord
 from apoyando.model.arrangement import Arrangement, GivenUpHold, MelodyChange, Relaxation, Role
+from apoyando.model.beat import count_beat
 from apoyando.model.harmony import HarmonySpan, chord_tones
 from apoyando.model.song import Bar, Jump, MelodyNote, Song, bar_at
 from apoyando.model.time import Quarters
@@ -226,7 +227,7 @@ def _describe_bar(song: Song, bar: Bar) -> Entry:
 def _describe_chord(bar: Bar, harmony: HarmonySpan) -> Entry:
     chord = harmony.chord
     return {
-        "beat": _beat(bar, max(harmony.onset, bar.onset)),
+        "beat": str(count_beat(bar, max(harmony.onset, bar.onset))),
         "chord": plain_text(print_chord(chord)),
         "written": chord.text if chord else "",
         "tones": [str(tone.name) for tone in chord_tones(chord)] if chord else [],
@@ -252,7 +253,7 @@ def _describe_note(bar: Bar, note: MelodyNote) -> Entry:
     onset, offset = max(note.onset, bar.onset), min(note.offset, bar.offset)
     begins_here = onset == note.onset
     return {
-        "beat": _beat(bar, onset),
+        "beat": str(count_beat(bar, onset)),
         "pitch": str(note.pitch),
         "quarters": str(offset - onset),
         "from_before": not begins_here,
@@ -262,7 +263,7 @@ def _describe_note(bar: Bar, note: MelodyNote) -> Entry:
 
 def _describe_rest(bar: Bar, onset: Quarters, offset: Quarters) -> Entry:
     return {
-        "beat": _beat(bar, onset),
+        "beat": str(count_beat(bar, onset)),
         "pitch": None,
         "quarters": str(offset - onset),
         "from_before": False,
@@ -285,8 +286,4 @@ def _form_marks(bar: Bar) -> list[str]:
 
 def _place(bars: tuple[Bar, ...], onset: Quarters) -> Entry:
     bar = bar_at(bars, onset)
-    return {"bar": bar.number, "beat": _beat(bar, onset), "onset_quarters": str(onset)}
-
-
-def _beat(bar: Bar, moment: Quarters) -> str:
-    return str((moment - bar.onset + bar.meter_phase) / bar.meter.pulse + 1)
+    return {"bar": bar.number, "beat": str(count_beat(bar, onset)), "onset_quarters": str(onset)}

@@ -1,6 +1,6 @@
 """The arranger: from a song and a plan to the arrangement, in one key or the best of twelve."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -20,8 +20,8 @@ from apoyando.arranging.keys import best_octave, key_named, signature_price, tra
 from apoyando.arranging.losses import find_given_up_holds, find_relaxations
 from apoyando.arranging.melody import TransposedMelody, transpose_melody
 from apoyando.arranging.slices import Plot, PlottedSlice, Setting, build_problem, cut_slices, plot_voices
-from apoyando.arranging.texture import lay_texture, motion_unit
-from apoyando.fingering import Solution, find_best_way
+from apoyando.arranging.texture import BassDue, InnerDue, lay_texture, motion_unit
+from apoyando.fingering import Candidate, Problem, Solution, find_best_way
 from apoyando.model.arrangement import Arrangement, Note, Relaxation, RelaxationStep, Role, SearchSummary
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import LAST_FRET, TUNINGS, Tuning
@@ -55,17 +55,13 @@ def arrange_song(song: Song, plan: Plan, level: Level) -> Arrangement:
     return min(compare_keys(song, plan, level), key=lambda comparison: comparison.price).arrangement
 
 
-def compare_keys(
-    song: Song, plan: Plan, level: Level, report_progress: Callable[[Key], None] | None = None
-) -> tuple[KeyComparison, ...]:
+def compare_keys(song: Song, plan: Plan, level: Level) -> tuple[KeyComparison, ...]:
     """The song in each of the twelve keys, in the order of the signatures."""
     _check(plan)
     prices = Prices().turned(plan.prices)
     comparisons: list[KeyComparison] = []
     for key, arrangement in _in_all_keys(partial(arrange_in_key, song, plan, level), twelve_keys(song)):
         comparisons.append(_compare(song, key, arrangement, prices))
-        if report_progress:
-            report_progress(key)
     return tuple(comparisons)
 
 
@@ -107,6 +103,37 @@ def _hardest_bar(arrangement: Arrangement) -> str:
 
 def arrange_in_key(song: Song, plan: Plan, level: Level, key: Key) -> Arrangement:
     """The song in one key: the cheapest arrangement by the stated prices."""
+    posed = pose_in_key(song, plan, level, key)
+    solution = find_best_way(
+        posed.problem,
+        tuning=posed.setting.tuning,
+        # Small barres would save a 500th of the price, and a reader of the page cannot tell them
+        # from a finger in two places.
+        level=replace(level, small_barres=False),
+        prices=posed.setting.prices,
+        hand_size=plan.hand_size,
+    )
+    return _assemble(posed, plan, solution)
+
+
+@dataclass(frozen=True, slots=True)
+class PosedSong:
+    """A song moved to its key and laid out, with the question that the search is asked.
+
+    ``song`` has its chords and signatures in the new key, and its melody as it was.
+    """
+
+    song: Song
+    setting: Setting
+    interval: Interval
+    melody: TransposedMelody
+    plot: Plot
+    slices: tuple[PlottedSlice, ...]
+    problem: Problem
+
+
+def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
+    """What may sound when, for a song in one key. Raises UsageError for a plan that cannot be meant."""
     tuning = _check(plan)
     prices = Prices().turned(plan.prices)
     octave = plan.melody_octave
@@ -121,17 +148,7 @@ def arrange_in_key(song: Song, plan: Plan, level: Level, key: Key) -> Arrangemen
     windows = lay_texture(moved, melody.notes, motion_unit(tempo))
     plot = plot_voices(melody.notes, windows, setting)
     slices = cut_slices(plot, song.duration)
-    solution = find_best_way(
-        build_problem(plot, slices, setting),
-        tuning=tuning,
-        # Small barres would save a 500th of the price, and a reader of the page cannot tell them
-        # from a finger in two places.
-        level=replace(level, small_barres=False),
-        prices=prices,
-        hand_size=plan.hand_size,
-    )
-    draft = _Draft(moved, plan, setting, interval, melody, plot, slices, solution)
-    return draft.assemble()
+    return PosedSong(moved, setting, interval, melody, plot, slices, build_problem(plot, slices, setting))
 
 
 def _check(plan: Plan) -> Tuning:
@@ -154,61 +171,50 @@ def _move_harmony(song: Song, interval: Interval) -> Song:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Draft:
-    """All that the arrangement is put together from."""
+def _assemble(posed: PosedSong, plan: Plan, solution: Solution) -> Arrangement:
+    """The arrangement that the search's answer stands for, with all that it gave up."""
+    song, plot, slices, chosen = posed.song, posed.plot, posed.slices, solution.slices
+    bass = collect_played(slices, chosen, Role.BASS)
+    inner = collect_played(slices, chosen, Role.INNER)
+    melody = collect_played(slices, chosen, Role.MELODY)
+    notes = [
+        *melody_notes(melody, plot.melody),
+        *_accompaniment(Role.BASS, bass, plot.bass),
+        *_accompaniment(Role.INNER, inner, plot.inner),
+    ]
+    return Arrangement(
+        title=song.title,
+        composer=song.composer,
+        lyricist=song.lyricist,
+        rights=song.rights,
+        key=song.key,
+        transposition=posed.interval,
+        tuning=posed.setting.tuning,
+        capo=plan.capo,
+        level=plan.level,
+        texture=plan.texture,
+        tempo_quarters_per_minute=song.tempo_quarters_per_minute or DEFAULT_TEMPO_QUARTERS_PER_MINUTE,
+        tempo_words=song.tempo_words,
+        bars=song.bars,
+        notes=add_plucks(notes, posed.setting),
+        barres=collect_barres(slices, chosen),
+        harmony=song.harmony,
+        search=SearchSummary(solution.price, solution.lower_bound, solution.is_optimal),
+        melody_changes=posed.melody.changes,
+        relaxations=(
+            *_melody_relaxations(posed.melody),
+            *find_relaxations(plot, bass, inner, song.bars),
+        ),
+        given_up_holds=find_given_up_holds(plot, bass, slices, chosen, song.bars),
+    )
 
-    song: Song
-    plan: Plan
-    setting: Setting
-    interval: Interval
-    melody: TransposedMelody
-    plot: Plot
-    slices: tuple[PlottedSlice, ...]
-    solution: Solution
 
-    def assemble(self) -> Arrangement:
-        chosen = self.solution.slices
-        bass = collect_played(self.slices, chosen, Role.BASS)
-        inner = collect_played(self.slices, chosen, Role.INNER)
-        song, plan, plot = self.song, self.plan, self.plot
-        return Arrangement(
-            title=song.title,
-            composer=song.composer,
-            lyricist=song.lyricist,
-            rights=song.rights,
-            key=song.key,
-            transposition=self.interval,
-            tuning=self.setting.tuning,
-            capo=plan.capo,
-            level=plan.level,
-            texture=plan.texture,
-            tempo_quarters_per_minute=song.tempo_quarters_per_minute or DEFAULT_TEMPO_QUARTERS_PER_MINUTE,
-            tempo_words=song.tempo_words,
-            bars=song.bars,
-            notes=add_plucks(self._notes(bass, inner), self.setting),
-            barres=collect_barres(self.slices, chosen),
-            harmony=song.harmony,
-            search=SearchSummary(self.solution.price, self.solution.lower_bound, self.solution.is_optimal),
-            melody_changes=self.melody.changes,
-            relaxations=(
-                *_melody_relaxations(self.melody),
-                *find_relaxations(plot, bass, inner, song.bars),
-            ),
-            given_up_holds=find_given_up_holds(plot, bass, self.slices, chosen, song.bars),
-        )
-
-    def _notes(self, bass: Sequence[Played], inner: Sequence[Played]) -> list[Note]:
-        melody = collect_played(self.slices, self.solution.slices, Role.MELODY)
-        notes = melody_notes(melody, self.plot.melody)
-        for role, entries, played in (
-            (Role.BASS, self.plot.bass, bass),
-            (Role.INNER, self.plot.inner, inner),
-        ):
-            for note in played:
-                due, candidates = entries[note.entry]
-                notes.append(accompaniment_note(note, role, due.chord, candidates[note.candidate].note))
-        return notes
+def _accompaniment(
+    role: Role, played: Iterable[Played], entries: Sequence[tuple[BassDue | InnerDue, Sequence[Candidate]]]
+) -> Iterator[Note]:
+    for note in played:
+        due, candidates = entries[note.entry]
+        yield accompaniment_note(note, role, due.chord, candidates[note.candidate].note)
 
 
 def _melody_relaxations(melody: TransposedMelody) -> tuple[Relaxation, ...]:

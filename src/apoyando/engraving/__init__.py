@@ -5,15 +5,26 @@
     engrave_svgs      Arrangement -> one SVG document per page
     engrave_pngs      the same as pictures
     engrave_pdf       the same as one PDF
+    print_chord       a chord symbol as it is printed; plain_text: as one line of text
 
 What is heavy (the layout program, the PDF writer) is loaded when first asked for.
 """
 
+from apoyando.engraving.chord_symbols import plain_text, print_chord
 from apoyando.engraving.musicxml import write_musicxml
 from apoyando.engraving.notation import NotatedScore, notate
 from apoyando.model.arrangement import Arrangement
 
-__all__ = ["NotatedScore", "engrave_pdf", "engrave_pngs", "engrave_svgs", "notate", "write_musicxml"]
+__all__ = [
+    "NotatedScore",
+    "engrave_pdf",
+    "engrave_pngs",
+    "engrave_svgs",
+    "notate",
+    "plain_text",
+    "print_chord",
+    "write_musicxml",
+]
 
 
 def engrave_svgs(arrangement: Arrangement) -> tuple[str, ...]:

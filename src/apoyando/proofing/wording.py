@@ -1,21 +1,11 @@
 """How places, notes and breaches are called in a sentence for the player."""
 
-from fractions import Fraction
-
 from apoyando.model.arrangement import Barre, Note
+from apoyando.model.beat import count_beat, name_count
 from apoyando.model.hand import Finger, roman
 from apoyando.model.song import Bar, bar_at
 from apoyando.model.time import Quarters, Span
 from apoyando.proofing.certificate import Breach, Witness
-
-_FRACTION_SIGNS = {
-    Fraction(0): "",
-    Fraction(1, 4): "¼",
-    Fraction(1, 3): "⅓",
-    Fraction(1, 2): "½",
-    Fraction(2, 3): "⅔",
-    Fraction(3, 4): "¾",
-}
 
 
 def show_breach(
@@ -55,8 +45,7 @@ def name_moment(bars: tuple[Bar, ...], moment: Quarters) -> str:
     if not bars:
         return f"quarter {moment}"
     bar = bar_at(bars, moment)
-    beat = (moment - bar.onset + bar.meter_phase) / bar.meter.pulse + 1
-    return f"bar {bar.number}, beat {_name_beat(beat)}"
+    return f"bar {bar.number}, beat {name_count(count_beat(bar, moment))}"
 
 
 def name_note(note: Note) -> str:
@@ -71,9 +60,3 @@ def name_barre(barre: Barre) -> str:
     return (
         f"the barre{finger} at {roman(barre.fret)} (strings {barre.lowest_string} to {barre.highest_string})"
     )
-
-
-def _name_beat(beat: Fraction) -> str:
-    whole = beat.numerator // beat.denominator
-    rest = beat - whole
-    return f"{whole}{_FRACTION_SIGNS.get(rest, f' + {rest}')}"

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 
 from apoyando.model.arrangement import Arrangement, Barre, Note
+from apoyando.model.beat import name_count
 from apoyando.model.hand import roman
 from apoyando.model.instrument import LAST_FRET, STRINGS, distance_mm, fret_distance_mm
 from apoyando.model.level import Level
@@ -17,7 +18,7 @@ from apoyando.model.song import Bar, bar_at
 from apoyando.model.time import Quarters, Span
 from apoyando.teaching.points import RELAXED_STROKES_PER_SECOND, Cause
 from apoyando.teaching.stroke import Stroke, list_strokes
-from apoyando.teaching.wording import fingers_of, name_beat, name_count, name_fingers, name_targets
+from apoyando.teaching.wording import fingers_of, name_beat, name_fingers, name_targets
 
 _MM_PER_DECIMETRE = 100.0
 _NARROWEST_ROOM_MM = 1.0

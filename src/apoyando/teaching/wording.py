@@ -1,35 +1,18 @@
 """How places, fingers and notes are called in a sentence for a student."""
 
 from collections.abc import Iterable, Sequence
-from fractions import Fraction
 
 from apoyando.model.arrangement import Note
+from apoyando.model.beat import count_beat, name_count
 from apoyando.model.hand import Finger
 from apoyando.model.song import Bar, bar_at
 from apoyando.model.time import Quarters
-
-_FRACTION_SIGNS = {
-    Fraction(0): "",
-    Fraction(1, 4): "¼",
-    Fraction(1, 3): "⅓",
-    Fraction(1, 2): "½",
-    Fraction(2, 3): "⅔",
-    Fraction(3, 4): "¾",
-}
 
 
 def name_beat(bars: tuple[Bar, ...], moment: Quarters) -> str:
     """The felt beat at which a moment lies: "beat 2½"."""
     bar = bar_at(bars, moment)
-    return f"beat {name_count((moment - bar.onset + bar.meter_phase) / bar.meter.pulse + 1)}"
-
-
-def name_count(number: Fraction) -> str:
-    """A count as people write it: "2½", "¾", "1 + 2/5"."""
-    whole = number.numerator // number.denominator
-    rest = number - whole
-    sign = _FRACTION_SIGNS.get(rest, f" + {rest}")
-    return sign if sign and not whole else f"{whole}{sign}"
+    return f"beat {name_count(count_beat(bar, moment))}"
 
 
 def name_fingers(notes: Iterable[Note]) -> str:
