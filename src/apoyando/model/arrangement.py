@@ -15,7 +15,7 @@ from apoyando.model.harmony import HarmonySpan
 from apoyando.model.instrument import STRINGS, Fret, Place, StringNumber, Tuning
 from apoyando.model.pitch import Interval, Key, Pitch
 from apoyando.model.song import Bar, Lyric
-from apoyando.model.time import Quarters, Span
+from apoyando.model.time import Quarters, Span, Spanned
 
 
 class Role(StrEnum):
@@ -31,7 +31,7 @@ class Role(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Note:
+class Note(Spanned):
     """One note to play.
 
     ``in_barre`` says that its finger stops it as part of a barre, for some of its span at
@@ -51,18 +51,6 @@ class Note:
     source: int | None = None
     lyrics: tuple[Lyric, ...] = ()
     has_fermata: bool = False
-
-    @property
-    def onset(self) -> Quarters:
-        return self.span.onset
-
-    @property
-    def offset(self) -> Quarters:
-        return self.span.offset
-
-    @property
-    def duration(self) -> Quarters:
-        return self.span.duration
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from apoyando.model.pitch import PitchName
-from apoyando.model.time import Quarters, Span
+from apoyando.model.time import Span, Spanned
 
 
 class ChordFunction(StrEnum):
@@ -129,19 +129,11 @@ class Chord:
 
 
 @dataclass(frozen=True, slots=True)
-class HarmonySpan:
+class HarmonySpan(Spanned):
     """The time for which one chord lasts. ``chord`` is None where none is wanted (N.C.)."""
 
     span: Span
     chord: Chord | None
-
-    @property
-    def onset(self) -> Quarters:
-        return self.span.onset
-
-    @property
-    def offset(self) -> Quarters:
-        return self.span.offset
 
 
 def chord_degrees(chord: Chord) -> dict[int, int]:

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from apoyando.model.harmony import HarmonySpan
 from apoyando.model.pitch import Key, Pitch
-from apoyando.model.time import Quarters, Span
+from apoyando.model.time import Quarters, Span, Spanned
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +61,8 @@ class Jump(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bar:
-    """One written bar. ``length`` is what it really holds (a pickup holds less).
+class Bar(Spanned):
+    """One written bar. Its span is what it really holds (a pickup holds less).
 
     ``number`` is the printed number ("0" for a pickup). ``endings`` are the passes for
     which the bar is played, empty if for all; ``ending_stops`` closes the bracket here.
@@ -87,14 +87,6 @@ class Bar:
     section: str = ""
 
     @property
-    def onset(self) -> Quarters:
-        return self.span.onset
-
-    @property
-    def offset(self) -> Quarters:
-        return self.span.offset
-
-    @property
     def meter_phase(self) -> Quarters:
         """Where in the meter the bar begins: 0, or later for a pickup."""
         return self.meter.bar_length - self.span.duration if self.is_pickup else Fraction(0)
@@ -110,25 +102,13 @@ class Lyric:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MelodyNote:
+class MelodyNote(Spanned):
     """One sung note, sounding pitch, ties merged."""
 
     span: Span
     pitch: Pitch
     lyrics: tuple[Lyric, ...] = ()
     has_fermata: bool = False
-
-    @property
-    def onset(self) -> Quarters:
-        return self.span.onset
-
-    @property
-    def offset(self) -> Quarters:
-        return self.span.offset
-
-    @property
-    def duration(self) -> Quarters:
-        return self.span.duration
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,3 +33,22 @@ class Span:
 
     def overlaps(self, other: "Span") -> bool:
         return self.onset < other.offset and other.onset < self.offset
+
+
+class Spanned:
+    """What has a ``span``: its onset, its offset and its duration are the span's."""
+
+    __slots__ = ()
+    span: Span
+
+    @property
+    def onset(self) -> Quarters:
+        return self.span.onset
+
+    @property
+    def offset(self) -> Quarters:
+        return self.span.offset
+
+    @property
+    def duration(self) -> Quarters:
+        return self.span.duration
