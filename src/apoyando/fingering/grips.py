@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from apoyando.fingering.problem import FORBIDDEN, Candidate
+from apoyando.fingering.problem import FORBIDDEN, Candidate, Restriction
 from apoyando.fingering.touches import (
     FINGER,
     FRET,
@@ -105,6 +105,23 @@ def enumerate_grips(
     touches = np.stack([voice.touch[row] for voice, row in zip(voices, rows, strict=True)])
     lies = barres_lie(touches, tables.flat_fingers)
     return _with_positions(rows[:, lies], touches[:, lies], price[lies])
+
+
+def restricted(grips: GripSet, touches: Ints, restriction: Restriction) -> GripSet:
+    """The grips that the player allows; ``touches`` has a row for each voice."""
+    allowed = ~np.isin(FINGER[touches], restriction.free_fingers).any(axis=0)
+    if not restriction.allows_barre:
+        allowed &= ~IN_BARRE[touches].any(axis=0)
+    if restriction.position is not None:
+        allowed &= grips.position == restriction.position
+    return GripSet(
+        rows=grips.rows[:, allowed],
+        price=grips.price[allowed],
+        position=grips.position[allowed],
+        barre_fret=grips.barre_fret[allowed],
+        barre_string=grips.barre_string[allowed],
+        is_free=grips.is_free[allowed],
+    )
 
 
 def _with_positions(rows: Ints, touches: Ints, price: Ints) -> GripSet:

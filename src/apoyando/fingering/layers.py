@@ -1,12 +1,13 @@
 """Layers: the slices of a problem with every grip in which each can be sounded."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from apoyando.fingering.grips import GripSet, VoiceTouches, enumerate_grips, voice_touches
+from apoyando.fingering.grips import GripSet, VoiceTouches, enumerate_grips, restricted, voice_touches
 from apoyando.fingering.moves import worst_shift_losses
-from apoyando.fingering.problem import NoWayError, Slice, Table, VoiceSlice
+from apoyando.fingering.problem import UNRESTRICTED, NoWayError, Slice, Table, VoiceSlice
 from apoyando.fingering.touches import FRET, NO_TOUCH, STRING, HandTables, Ints, hand_tables
 from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level
@@ -58,8 +59,7 @@ class LayerMaker:
         for voice, ways, rows in zip(slice_.voices, voices, grips.rows, strict=True):
             price = price + _candidate_prices(voice, ways)[rows]
             fills |= _fills(voice, ways)[rows]
-        touches = np.stack([voice.touch[row] for voice, row in zip(voices, grips.rows, strict=True)])
-        return Layer(slice_, voices, grips, np.asarray(price), fills, touches)
+        return Layer(slice_, voices, grips, np.asarray(price), fills, stacked_touches(voices, grips))
 
     def in_turn(self, voice: VoiceSlice) -> Ints:
         """What a voice's touch pays if its finger is needed elsewhere at once."""
@@ -88,11 +88,19 @@ class LayerMaker:
         return self._touches[key]
 
     def _grip_set(self, slice_: Slice, voices: tuple[VoiceTouches, ...]) -> GripSet:
-        key = (*(id(voice) for voice in voices), slice_.interplay)
+        key = (*(id(voice) for voice in voices), slice_.interplay, slice_.restriction)
         if key not in self._grips:
             interplay = {(i.one, i.other): padded(i.prices) for i in slice_.interplay}
-            self._grips[key] = enumerate_grips(voices, interplay, self.tables)
+            grips = enumerate_grips(voices, interplay, self.tables)
+            if slice_.restriction != UNRESTRICTED:
+                grips = restricted(grips, stacked_touches(voices, grips), slice_.restriction)
+            self._grips[key] = grips
         return self._grips[key]
+
+
+def stacked_touches(voices: Sequence[VoiceTouches], grips: GripSet) -> Ints:
+    """The touch of each voice in each grip: shape (voices, grips)."""
+    return np.stack([voice.touch[row] for voice, row in zip(voices, grips.rows, strict=True)])
 
 
 def padded(table: Table) -> Ints:

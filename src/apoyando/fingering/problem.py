@@ -9,6 +9,7 @@ at ``none_price``), or held (the choice of the slice before stays, or is let go 
 
 from dataclasses import dataclass, field
 
+from apoyando.model.hand import Finger
 from apoyando.model.pitch import MidiNote
 
 FORBIDDEN = 1 << 28
@@ -87,6 +88,21 @@ class Interplay:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Restriction:
+    """What the player forbids the hand in a slice.
+
+    ``position``: finger 1 lies at this fret, or would lie there. ``free_fingers`` press nothing.
+    """
+
+    position: int | None = None
+    allows_barre: bool = True
+    free_fingers: tuple[Finger, ...] = ()
+
+
+UNRESTRICTED = Restriction()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Slice:
     """One slice. ``quarters`` and ``seconds`` are its length.
 
@@ -100,6 +116,7 @@ class Slice:
     interplay: tuple[Interplay, ...] = ()
     opens_window: bool = False
     wanted: tuple[int, ...] = ()
+    restriction: Restriction = UNRESTRICTED
 
 
 @dataclass(frozen=True, slots=True)
