@@ -32,7 +32,7 @@ NONE_CHOSEN = -1
 _NO_FINGER = 9
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class VoiceTouches:
     """The ways in which one voice can sound, one row each: which candidate, by which touch."""
 

@@ -1,36 +1,67 @@
-"""Layers: the slices of a problem with every grip in which each can be sounded."""
+"""Layers: the slices of a problem with every grip in which each can be sounded.
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+What slices that look alike have in common is made once and shared: songs come back to the
+same chords under the same notes again and again.
+"""
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
 from apoyando.fingering.grips import GripSet, VoiceTouches, enumerate_grips, restricted, voice_touches
-from apoyando.fingering.moves import worst_shift_losses
-from apoyando.fingering.problem import UNRESTRICTED, NoWayError, Slice, Table, VoiceSlice
+from apoyando.fingering.moves import hand_codes
+from apoyando.fingering.problem import (
+    UNRESTRICTED,
+    Candidate,
+    Interplay,
+    NoWayError,
+    Restriction,
+    Slice,
+    Table,
+    VoiceSlice,
+)
 from apoyando.fingering.touches import FRET, NO_TOUCH, STRING, HandTables, Ints, hand_tables
 from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level
 from apoyando.model.prices import Prices
 
+_KEPT = 1024
+"""So many of each kind are kept for slices to come: more than a song has that look different."""
 
-@dataclass(frozen=True, slots=True)
-class Layer:
-    """One slice, ready to be walked through.
 
-    The columns have one entry for each grip: ``price`` of sounding the slice so, ``fills``
-    the wants that it meets; ``touches`` and ``candidates`` have a row for each voice.
+@dataclass(frozen=True, slots=True, eq=False)
+class Ways:
+    """Every way to sound a slice; the same object for all slices that look alike.
+
+    ``touches`` has shape (voices, grips). ``hand_codes`` are the distinct ones of
+    ``moves.hand_codes``, and ``hand`` tells for each grip which is its own.
     """
 
-    slice: Slice
     voices: tuple[VoiceTouches, ...]
     grips: GripSet
-    price: Ints
-    fills: Ints
     touches: Ints
+    hand_codes: Ints
+    hand: Ints
+
+    def __len__(self) -> int:
+        return len(self.grips)
 
     def candidates(self, voice: int) -> Ints:
         return np.asarray(self.voices[voice].candidate[self.grips.rows[voice]])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Layer:
+    """One slice, ready to be walked through.
+
+    With an entry for each grip: ``price`` of sounding the slice so, ``fills`` the wants it meets.
+    """
+
+    slice: Slice
+    ways: Ways
+    price: Ints
+    fills: Ints
 
 
 class LayerMaker:
@@ -40,66 +71,60 @@ class LayerMaker:
         self.tables: HandTables = hand_tables(level, prices, hand_size)
         self.level = level
         self.prices = prices
-        self._worst_in_turn = self.tables.in_turn.max(axis=1)
-        self._worst_melody_in_turn = self.tables.melody_in_turn.max(axis=1)
         self._tuning = tuning
-        self._shift_losses: dict[float, Ints] = {}
-        self._touches: dict[tuple[object, ...], VoiceTouches] = {}
-        self._grips: dict[tuple[object, ...], GripSet] = {}
+        self._voice_touches = lru_cache(_KEPT)(self._find_voice_touches)
+        self._touches_of_places = lru_cache(_KEPT)(self._make_voice_touches)
+        self._ways = lru_cache(_KEPT)(self._make_ways)
+        self._candidate_prices = lru_cache(_KEPT)(_candidate_prices)
+        self._fills = lru_cache(_KEPT)(_fills)
 
     def make(self, slice_: Slice) -> Layer:
         """Raises NoWayError if a voice that must sound has no place on the fingerboard."""
-        voices = tuple(self._voice_touches(voice) for voice in slice_.voices)
-        grips = self._grip_set(slice_, voices)
-        if not len(grips):
+        voices = tuple(
+            self._voice_touches(voice.candidates, may_be_silent=voice.may_be_silent)
+            for voice in slice_.voices
+        )
+        ways = self._ways(voices, slice_.interplay, slice_.restriction)
+        if not len(ways):
             raise NoWayError(f"no place on the fingerboard for {slice_.voices}")
         barre = round(self.prices.barre_kept_per_quarter * slice_.quarters)
-        price = grips.price + (grips.barre_fret > 0) * barre
-        fills = np.zeros(len(grips), dtype=np.int64)
-        for voice, ways, rows in zip(slice_.voices, voices, grips.rows, strict=True):
-            price = price + _candidate_prices(voice, ways)[rows]
-            fills |= _fills(voice, ways)[rows]
-        return Layer(slice_, voices, grips, np.asarray(price), fills, stacked_touches(voices, grips))
+        price = ways.grips.price + (ways.grips.barre_fret > 0) * barre
+        fills = np.zeros(len(ways), dtype=np.int64)
+        for voice, touches, rows in zip(slice_.voices, voices, ways.grips.rows, strict=True):
+            if voice.is_struck:
+                price += self._candidate_prices(voice, touches)[rows]
+            if any(candidate.fills for candidate in voice.candidates):
+                fills |= self._fills(voice.candidates, touches)[rows]
+        return Layer(slice_, ways, np.asarray(price), fills)
 
-    def in_turn(self, voice: VoiceSlice) -> Ints:
-        """What a voice's touch pays if its finger is needed elsewhere at once."""
-        return np.asarray(self.tables.melody_in_turn if voice.sings else self.tables.in_turn)
+    def in_turn(self, *, sings: bool) -> Ints:
+        """What a touch pays if its finger is needed elsewhere the moment its note ends."""
+        return self.tables.melody_in_turn if sings else self.tables.in_turn
 
-    def worst_in_turn(self, voice: VoiceSlice) -> Ints:
-        """The most that each touch of a voice can pay so."""
-        return np.asarray(self._worst_melody_in_turn if voice.sings else self._worst_in_turn)
+    def _find_voice_touches(self, candidates: tuple[Candidate, ...], *, may_be_silent: bool) -> VoiceTouches:
+        """What candidates cost has no say in how they are touched."""
+        places = tuple(replace(candidate, price=0, fills=0) for candidate in candidates)
+        return self._touches_of_places(places, may_be_silent=may_be_silent)
 
-    def worst_shift_losses(self, seconds: float) -> Ints:
-        """See ``moves.worst_shift_losses``; kept for each length of slice."""
-        if seconds not in self._shift_losses:
-            self._shift_losses[seconds] = worst_shift_losses(seconds, self.level, self.prices)
-        return self._shift_losses[seconds]
+    def _make_voice_touches(self, places: tuple[Candidate, ...], *, may_be_silent: bool) -> VoiceTouches:
+        flat_fingers = self.level.flat_fingers
+        return voice_touches(places, self._tuning, flat_fingers, may_be_silent=may_be_silent)
 
-    def _voice_touches(self, voice: VoiceSlice) -> VoiceTouches:
-        ways = tuple((c.note, c.highest_fret, c.strings, c.fingers) for c in voice.candidates)
-        key = (ways, voice.may_be_silent)
-        if key not in self._touches:
-            self._touches[key] = voice_touches(
-                voice.candidates,
-                self._tuning,
-                self.level.flat_fingers,
-                may_be_silent=voice.may_be_silent,
-            )
-        return self._touches[key]
-
-    def _grip_set(self, slice_: Slice, voices: tuple[VoiceTouches, ...]) -> GripSet:
-        key = (*(id(voice) for voice in voices), slice_.interplay, slice_.restriction)
-        if key not in self._grips:
-            interplay = {(i.one, i.other): padded(i.prices) for i in slice_.interplay}
-            grips = enumerate_grips(voices, interplay, self.tables)
-            if slice_.restriction != UNRESTRICTED:
-                grips = restricted(grips, stacked_touches(voices, grips), slice_.restriction)
-            self._grips[key] = grips
-        return self._grips[key]
+    def _make_ways(
+        self,
+        voices: tuple[VoiceTouches, ...],
+        interplay: tuple[Interplay, ...],
+        restriction: Restriction,
+    ) -> Ways:
+        prices = {(i.one, i.other): padded(i.prices) for i in interplay}
+        grips = enumerate_grips(voices, prices, self.tables)
+        if restriction != UNRESTRICTED:
+            grips = restricted(grips, _stacked(voices, grips), restriction)
+        codes, hand = np.unique(hand_codes(grips), return_inverse=True)
+        return Ways(voices, grips, _stacked(voices, grips), codes, hand)
 
 
-def stacked_touches(voices: Sequence[VoiceTouches], grips: GripSet) -> Ints:
-    """The touch of each voice in each grip: shape (voices, grips)."""
+def _stacked(voices: tuple[VoiceTouches, ...], grips: GripSet) -> Ints:
     return np.stack([voice.touch[row] for voice, row in zip(voices, grips.rows, strict=True)])
 
 
@@ -110,8 +135,6 @@ def padded(table: Table) -> Ints:
 
 def _candidate_prices(voice: VoiceSlice, touches: VoiceTouches) -> Ints:
     """Paid when the voice is struck; a held note has been paid for."""
-    if not voice.is_struck:
-        return np.zeros(len(touches.candidate), dtype=np.int64)
     by_candidate = np.array([*(c.price for c in voice.candidates), voice.none_price or 0], dtype=np.int64)
     price = by_candidate[touches.candidate]
     sounds = touches.touch != NO_TOUCH
@@ -122,6 +145,6 @@ def _candidate_prices(voice: VoiceSlice, touches: VoiceTouches) -> Ints:
     return np.asarray(price)
 
 
-def _fills(voice: VoiceSlice, touches: VoiceTouches) -> Ints:
-    by_candidate = np.array([*(c.fills for c in voice.candidates), 0], dtype=np.int64)
+def _fills(candidates: tuple[Candidate, ...], touches: VoiceTouches) -> Ints:
+    by_candidate = np.array([*(c.fills for c in candidates), 0], dtype=np.int64)
     return np.asarray(by_candidate[touches.candidate])

@@ -2,20 +2,19 @@
 
 Dynamic programming over the slices (Bellman 1957; for guitar fingering Sayegh 1989). A
 state is a grip together with the wants met so far in the window; its price is the least
-price of all ways into it. The cheapest state after the last slice is the optimum.
-
-A state is dropped only where another is proven at least as good whatever comes after
-(dominance), so that the answer is exact. Time and memory grow linearly with the slices.
+price of all ways into it. The cheapest state after the last slice is the optimum: no state
+is ever dropped but for a cheaper way into the same one, so the answer is exact.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from apoyando.fingering.layers import Layer, LayerMaker, padded
-from apoyando.fingering.problem import FORBIDDEN, NoWayError, Problem, Table
-from apoyando.fingering.touches import NO_TOUCH, PLACE_BITS, TOUCHES, Ints, Touch
-from apoyando.fingering.transitions import Transitions, held_number, make_transitions
+from apoyando.fingering.layers import Layer, LayerMaker, Ways
+from apoyando.fingering.problem import FORBIDDEN, NoWayError, Problem
+from apoyando.fingering.touches import NO_TOUCH, TOUCHES, Ints, Touch
+from apoyando.fingering.transitions import TransitionMaker
 from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level
 from apoyando.model.prices import Prices
@@ -23,6 +22,9 @@ from apoyando.model.prices import Prices
 _STATE_BITS = 24
 _STATE_MASK = (1 << _STATE_BITS) - 1
 """Price and state packed in one integer: the least of many is found in one sweep, first state first."""
+_CLOSED = FORBIDDEN << _STATE_BITS
+_SETTLED_EVERY = 64
+"""After so many slices the ways are traced back to where all of them are one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,15 +58,19 @@ class Solution:
     is_optimal: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Front:
-    """The states at one slice: grip of the layer, wants met, price, and state before."""
+    """The states at one slice: shape (sets of wants met, grips), numbered row by row.
+
+    ``packed`` is price and number of each state; ``came_from`` the number of the best state
+    before. Prices count from the cheapest state; ``rise`` is what that added.
+    """
 
     layer: Layer
-    grip: Ints
     met: Ints
-    price: Ints
+    packed: Ints
     came_from: Ints
+    rise: int
 
 
 def find_best_way(
@@ -74,137 +80,173 @@ def find_best_way(
 
     Raises NoWayError if the hand cannot sound all that must sound.
     """
-    maker = LayerMaker(tuning, level, prices, hand_size)
-    fronts: list[_Front] = []
-    for slice_ in problem.slices:
-        layer = maker.make(slice_)
-        fronts.append(_step(fronts[-1], layer, maker) if fronts else _first(layer))
-        if not len(fronts[-1].grip):
-            raise NoWayError(f"no way on into slice {len(fronts)}")
-    return _trace_back(fronts) if fronts else Solution((), 0, 0, is_optimal=True)
+    walk = _Walk(LayerMaker(tuning, level, prices, hand_size))
+    past = _Past()
+    for front in walk.fronts(problem):
+        past.add(front)
+    return past.solution()
 
 
-def _first(layer: Layer) -> _Front:
-    count = len(layer.grips)
-    return _Front(layer, np.arange(count), layer.fills, layer.price, np.full(count, -1, dtype=np.int64))
+class Searcher:
+    """Answers one question after the other, and goes anew only where they differ.
 
-
-def _step(front: _Front, layer: Layer, maker: LayerMaker) -> _Front:
-    """Every best way from the states of one slice into those of the next."""
-    price, met = front.price, front.met
-    if layer.slice.opens_window:
-        price, met = price + _owed(front), np.zeros_like(met)
-    kept = _undominated(front, price, met, layer, maker)
-    transitions = make_transitions(front.layer, front.grip[kept], layer, maker)
-    ways = [
-        _best_ways(transitions, price[kept], np.flatnonzero(met[kept] == value))
-        for value in np.unique(met[kept])
-    ]
-    return _joined(layer, kept, met[kept], ways)
-
-
-def _owed(front: _Front) -> Ints:
-    """What the wants cost that are not met in the window that ends."""
-    owed = np.zeros(len(front.grip), dtype=np.int64)
-    for bit, price in enumerate(front.layer.slice.wanted):
-        owed += np.where(front.met >> bit & 1, 0, price)
-    return owed
-
-
-def _best_ways(transitions: Transitions, price: Ints, states: Ints) -> tuple[Ints, Ints, Ints]:
-    """For each grip that can be reached from ``states``: grip, least price, state before."""
-    state, grip = transitions.pairs(states)
-    if not len(grip):
-        return grip, grip, grip
-    total = price[state] + transitions.price(state, grip)
-    packed = total << _STATE_BITS | state
-    starts = np.flatnonzero(np.diff(grip, prepend=-1))
-    least = np.minimum.reduceat(packed, starts)
-    return grip[starts], least >> _STATE_BITS, least & _STATE_MASK
-
-
-def _joined(layer: Layer, kept: Ints, met: Ints, ways: list[tuple[Ints, Ints, Ints]]) -> _Front:
-    grip, price, state = (np.concatenate(columns) for columns in zip(*ways, strict=True))
-    new_met = met[state] | layer.fills[grip]
-    total = price + layer.price[grip]
-    order = np.lexsort((total, new_met, grip))
-    same = (np.diff(grip[order], prepend=-1) == 0) & (np.diff(new_met[order], prepend=-1) == 0)
-    best = order[~same & (total[order] < FORBIDDEN)]
-    return _Front(layer, grip[best], new_met[best], total[best], kept[state[best]])
-
-
-# Dominance: what one state can at most lose against another in all that follows.
-
-
-def _undominated(front: _Front, price: Ints, met: Ints, after: Layer, maker: LayerMaker) -> Ints:
-    """Indices of the states that may still be on the cheapest way."""
-    touches = front.layer.touches[:, front.grip]
-    groups = _comparable(touches, met, after)
-    order = np.lexsort((price, groups))
-    first = np.diff(groups[order], prepend=-1) != 0
-    leader = order[np.flatnonzero(first)[np.cumsum(first) - 1]]
-    loss = _greatest_loss(front, order, leader, after, maker)
-    keep = (price[order] < price[leader] + loss) | first
-    return np.sort(order[keep])
-
-
-def _comparable(touches: Ints, met: Ints, after: Layer) -> Ints:
-    """Equal for states that hold the same notes and have met the same wants."""
-    held = [index for index, voice in enumerate(after.slice.voices) if voice.is_held]
-    return np.asarray(met << PLACE_BITS * len(held) | held_number(touches[held]))
-
-
-def _greatest_loss(front: _Front, states: Ints, leaders: Ints, after: Layer, maker: LayerMaker) -> Ints:
-    """How much more than its state each leader can at most pay on the way into the next slice.
-
-    After that slice the two are in the same state, and whatever follows costs both the same.
+    From the first slice that differs from the last question on, until the states are again
+    as they were: then all that follows is known.
     """
-    layer, rest = front.layer, _rest_code(front)
-    loss = maker.worst_shift_losses(layer.slice.seconds)[rest[leaders], rest[states]]
-    barre = layer.grips.barre_fret[front.grip]
-    loss = loss + ((barre[states] > 0) & (barre[states] != barre[leaders])) * maker.prices.full_barre_laid
-    for index, (voice, now) in enumerate(zip(layer.slice.voices, after.slice.voices, strict=True)):
-        touch = layer.touches[index][front.grip]
-        loss += (touch[leaders] != touch[states]) * maker.worst_in_turn(voice)[touch[leaders]]
-        if now.steps:
-            candidate = layer.candidates(index)[front.grip]
-            loss += _worst_steps(now.steps)[candidate[leaders], candidate[states]]
-    return np.asarray(loss)
+
+    def __init__(self, *, tuning: Tuning, level: Level, prices: Prices, hand_size: float = 1.0) -> None:
+        self._walk = _Walk(LayerMaker(tuning, level, prices, hand_size))
+        self._problem = Problem()
+        self._fronts: list[_Front] = []
+
+    def find_best_way(self, problem: Problem) -> Solution:
+        """The same as the function of this name. Raises NoWayError, and forgets nothing then."""
+        first, last = _differing(self._problem, problem)
+        fronts = self._fronts[:first]
+        for front in self._walk.fronts(problem, fronts):
+            known = self._fronts[len(fronts)] if len(fronts) > last else None
+            fronts.append(front)
+            if known and _is_alike(front, known):
+                fronts += self._fronts[len(fronts) :]
+                break
+        self._problem, self._fronts = problem, fronts
+        past = _Past()
+        for front in fronts:
+            past.add(front)
+        return past.solution()
 
 
-def _rest_code(front: _Front) -> Ints:
-    grips = front.layer.grips
-    return np.asarray((grips.position * 2 + grips.is_free)[front.grip])
+def _differing(old: Problem, new: Problem) -> tuple[int, int]:
+    """The first and the last slice in which two questions differ; all, if their lengths do."""
+    if len(old.slices) != len(new.slices):
+        return 0, len(new.slices)
+    differing = [i for i, (a, b) in enumerate(zip(old.slices, new.slices, strict=True)) if a != b]
+    return (differing[0], differing[-1]) if differing else (len(new.slices), len(new.slices))
 
 
-def _worst_steps(steps: Table) -> Ints:
-    """How much more a voice can at most pay for its step from one candidate than from another."""
-    table = padded(steps)
-    return np.asarray((table[:, None, :] - table[None, :, :]).max(axis=2))
-
-
-def _trace_back(fronts: list[_Front]) -> Solution:
-    final = fronts[-1].price + _owed(fronts[-1])
-    state = int(final.argmin())
-    price = int(final[state])
-    slices: list[ChosenSlice] = []
-    for front in reversed(fronts):
-        slices.append(_chosen_slice(front.layer, int(front.grip[state])))
-        state = int(front.came_from[state])
-    return Solution(tuple(reversed(slices)), price, price, is_optimal=True)
-
-
-def _chosen_slice(layer: Layer, grip: int) -> ChosenSlice:
-    return ChosenSlice(
-        voices=tuple(_chosen(layer, voice, grip) for voice in range(len(layer.voices))),
-        position=int(layer.grips.position[grip]),
-        barre_fret=int(layer.grips.barre_fret[grip]),
-        barre_string=int(layer.grips.barre_string[grip]),
+def _is_alike(front: _Front, known: _Front) -> bool:
+    return (
+        front.layer.ways is known.layer.ways
+        and np.array_equal(front.met, known.met)
+        and np.array_equal(front.packed, known.packed)
     )
 
 
-def _chosen(layer: Layer, voice: int, grip: int) -> Chosen | None:
-    touch = int(layer.touches[voice][grip])
+class _Walk:
+    """From front to front."""
+
+    def __init__(self, maker: LayerMaker) -> None:
+        self._maker = maker
+        self._transitions = TransitionMaker(maker)
+
+    def fronts(self, problem: Problem, known: list[_Front] | None = None) -> Iterator[_Front]:
+        """The fronts of all slices after those ``known``, which are not looked at again."""
+        front = known[-1] if known else None
+        for number, slice_ in enumerate(problem.slices[len(known or ()) :], len(known or ()) + 1):
+            layer = self._maker.make(slice_)
+            front = self._step(front, layer) if front else _first(layer)
+            if front.rise >= FORBIDDEN:
+                raise NoWayError(f"no way on into slice {number}")
+            yield front
+
+    def _step(self, front: _Front, layer: Layer) -> _Front:
+        """Every best way from the states of one slice into those of the next."""
+        met, packed = _settle_wants(front) if layer.slice.opens_window else (front.met, front.packed)
+        transitions = self._transitions.between(front.layer, layer)
+        ways = packed[:, transitions.before]
+        ways += transitions.price << _STATE_BITS
+        best = np.minimum.reduceat(ways, transitions.starts, axis=1) if len(ways[0]) else ways
+        return _arrived(layer, met, best, transitions.after)
+
+
+def _first(layer: Layer) -> _Front:
+    zero = np.zeros((1, len(layer.ways)), dtype=np.int64)
+    return _arrived(layer, zero[:, 0], zero, np.arange(len(layer.ways)))
+
+
+def _settle_wants(front: _Front) -> tuple[Ints, Ints]:
+    """The states when the wants of a window are paid for, and nothing is met of the next."""
+    owed = np.zeros(len(front.met), dtype=np.int64)
+    for bit, price in enumerate(front.layer.slice.wanted):
+        owed += np.where(front.met >> bit & 1, 0, price)
+    settled = front.packed + (owed[:, None] << _STATE_BITS)
+    return np.zeros(1, dtype=np.int64), settled.min(axis=0, keepdims=True)
+
+
+def _arrived(layer: Layer, met: Ints, best: Ints, grips: Ints) -> _Front:
+    """The front of a layer whose ``grips`` are reached at best so, from each set of wants met."""
+    price = layer.price[grips] << _STATE_BITS
+    new_met = met[:, None] | layer.fills[grips]
+    sets = np.unique(new_met)
+    packed = np.full((len(sets), len(layer.ways)), _CLOSED)
+    for row, way in zip(np.searchsorted(sets, new_met), best, strict=True):
+        packed[row, grips] = np.minimum(packed[row, grips], way + price)
+    came_from = packed & _STATE_MASK
+    total = packed >> _STATE_BITS
+    rise = int(total.min())
+    total = np.where(total < FORBIDDEN, total - rise, FORBIDDEN)
+    numbers = np.arange(total.size).reshape(total.shape)
+    return _Front(layer, sets, total << _STATE_BITS | numbers, came_from.astype(np.int32), rise)
+
+
+class _Past:
+    """The ways so far. Where all of them are one, they are settled, and the fronts let go.
+
+    So memory does not grow with the song, but for its answer: ways that part meet again
+    within a few bars.
+    """
+
+    def __init__(self) -> None:
+        self._settled: list[ChosenSlice] = []
+        self._open: list[_Front] = []
+        self._price = 0
+
+    def add(self, front: _Front) -> None:
+        self._open.append(front)
+        self._price += front.rise
+        if len(self._open) % _SETTLED_EVERY == 0:
+            self._settle()
+
+    def solution(self) -> Solution:
+        if not self._open:
+            return Solution((), 0, 0, is_optimal=True)
+        _, final = _settle_wants(self._open[-1])
+        cheapest = int(final.min())
+        price = self._price + (cheapest >> _STATE_BITS)
+        rest = _traced_back(self._open, cheapest & _STATE_MASK)
+        return Solution((*self._settled, *rest), price, price, is_optimal=True)
+
+    def _settle(self) -> None:
+        """Where the ways into all states of the last front go through one state."""
+        states = np.flatnonzero(self._open[-1].packed < _CLOSED)
+        for index in range(len(self._open) - 1, 0, -1):
+            states = np.unique(self._open[index].came_from.ravel()[states])
+            if len(states) == 1:
+                self._settled += _traced_back(self._open[:index], int(states[0]))
+                del self._open[:index]
+                return
+
+
+def _traced_back(fronts: list[_Front], state: int) -> list[ChosenSlice]:
+    slices: list[ChosenSlice] = []
+    for front in reversed(fronts):
+        slices.append(_chosen_slice(front.layer.ways, state % len(front.layer.ways)))
+        state = int(front.came_from.ravel()[state])
+    return slices[::-1]
+
+
+def _chosen_slice(ways: Ways, grip: int) -> ChosenSlice:
+    return ChosenSlice(
+        voices=tuple(_chosen(ways, voice, grip) for voice in range(len(ways.voices))),
+        position=int(ways.grips.position[grip]),
+        barre_fret=int(ways.grips.barre_fret[grip]),
+        barre_string=int(ways.grips.barre_string[grip]),
+    )
+
+
+def _chosen(ways: Ways, voice: int, grip: int) -> Chosen | None:
+    touch = int(ways.touches[voice][grip])
     if touch == NO_TOUCH:
         return None
-    return Chosen(int(layer.candidates(voice)[grip]), TOUCHES[touch])
+    row = ways.grips.rows[voice][grip]
+    return Chosen(int(ways.voices[voice].candidate[row]), TOUCHES[touch])

@@ -1,4 +1,4 @@
-"""Transitions: every way from some grips of one layer into the grips of the next.
+"""Transitions: every way from the grips of one layer into the grips of the next.
 
 The price of a transition is a sum of tables: what the touches before pay for each touch
 after (a finger that must jump, a note let go), what each voice pays for its step, and what
@@ -6,107 +6,121 @@ the hand as a whole pays for its shift and its barre. A held note keeps string a
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 
-from apoyando.fingering.layers import Layer, LayerMaker, padded
-from apoyando.fingering.moves import hand_codes, hand_moves
+from apoyando.fingering.grips import VoiceTouches
+from apoyando.fingering.layers import Layer, LayerMaker, Ways, padded
+from apoyando.fingering.moves import hand_moves
+from apoyando.fingering.problem import Table
 from apoyando.fingering.touches import NO_TOUCH, PLACE, PLACE_BITS, Ints
+
+_KEPT = 128
+"""So many are kept for pairs of slices to come; each is tens of kilobytes."""
 
 
 @dataclass(frozen=True, slots=True)
 class Transitions:
-    """From B states into the A grips of the layer after.
+    """All possible pairs of a grip before and a grip after, the pairs of a grip after side by side.
 
-    ``to_voice[v]`` has shape (B, ways to sound voice v after).
-    ``hand[hand_before[s], hand_after[g]]`` is the hand's own price. ``touch_before`` has
-    shape (voices, B).
+    ``before`` and ``price`` have an entry for each pair; the pairs of ``after[k]`` begin at
+    ``starts[k]``.
     """
 
-    after: Layer
-    touch_before: Ints
-    to_voice: tuple[Ints, ...]
-    hand: Ints
-    hand_before: Ints
-    hand_after: Ints
-
-    def price(self, states: Ints, grips: Ints) -> Ints:
-        """For pairs of a state before and a grip after, given as two columns."""
-        total = self.hand[self.hand_before[states], self.hand_after[grips]]
-        for table, rows in zip(self.to_voice, self.after.grips.rows, strict=True):
-            total += table[states, rows[grips]]
-        return np.asarray(total)
-
-    def pairs(self, states: Ints) -> tuple[Ints, Ints]:
-        """Every possible pair from ``states`` into a grip after; the pairs of a grip side by side."""
-        held = [index for index, voice in enumerate(self.after.slice.voices) if voice.is_held]
-        let_go = self._let_go(held)
-        parts: list[tuple[Ints, Ints]] = []
-        for silent in np.unique(let_go):
-            stay = [voice for voice in held if not silent >> voice & 1]
-            parts.append(self._joined(states, np.flatnonzero(let_go == silent), stay))
-        which_states, which_grips = zip(*parts, strict=True)
-        return np.concatenate(which_states), np.concatenate(which_grips)
-
-    def _let_go(self, held: list[int]) -> Ints:
-        """For each grip after, the held voices that it may have let go, as bits."""
-        bits = np.zeros(len(self.after.grips), dtype=np.int64)
-        for voice in held:
-            if self.after.slice.voices[voice].release_price is not None:
-                bits |= (self.after.touches[voice] == NO_TOUCH).astype(np.int64) << voice
-        return bits
-
-    def _joined(self, states: Ints, grips: Ints, held: list[int]) -> tuple[Ints, Ints]:
-        before = held_number(self.touch_before[held][:, states])
-        after = held_number(self.after.touches[held][:, grips])
-        which_state, which_grip = _equal_pairs(before, after)
-        return states[which_state], grips[which_grip]
+    before: npt.NDArray[np.intp]
+    price: Ints
+    starts: npt.NDArray[np.intp]
+    after: npt.NDArray[np.intp]
 
 
-def make_transitions(before: Layer, grip: Ints, after: Layer, maker: LayerMaker) -> Transitions:
-    """From the grips ``grip`` (B,) of the layer before into all grips of the layer after."""
-    codes, hand_before = np.unique(hand_codes(before.grips)[grip], return_inverse=True)
-    new_codes, hand_after = np.unique(hand_codes(after.grips), return_inverse=True)
-    return Transitions(
-        after=after,
-        touch_before=before.touches[:, grip],
-        to_voice=tuple(
-            _finger_moves(before, grip, after, voice, maker)
-            + _let_go_prices(before, grip, after, voice)
-            + _steps(before, grip, after, voice)
-            for voice in range(len(after.voices))
-        ),
-        hand=hand_moves(codes, new_codes, before.slice.seconds, maker.level, maker.prices),
-        hand_before=hand_before,
-        hand_after=hand_after,
-    )
+@dataclass(frozen=True, slots=True)
+class _VoiceLink:
+    """What a transition depends on in one voice, besides the grips.
+
+    ``release_price`` is None where the voice is not held or must not be let go.
+    """
+
+    was_singing: bool
+    is_struck: bool
+    is_held: bool
+    release_price: int | None
+    steps: Table
 
 
-def _finger_moves(before: Layer, grip: Ints, after: Layer, voice: int, maker: LayerMaker) -> Ints:
-    """What the touches of each state pay for each touch of one voice after."""
-    touch = after.voices[voice].touch
-    total = np.zeros((len(grip), len(touch)), dtype=np.int64)
-    for old, old_touches, rows in zip(before.slice.voices, before.voices, before.grips.rows, strict=True):
-        total += maker.in_turn(old)[old_touches.touch[:, None], touch][rows[grip]]
-    return total
+class TransitionMaker:
+    """Makes transitions, and keeps them for the next time the same two ways to sound meet."""
+
+    def __init__(self, maker: LayerMaker) -> None:
+        self._maker = maker
+        self._between = lru_cache(_KEPT)(self._make)
+        self._in_turn = lru_cache(None)(self._make_in_turn)
+
+    def between(self, before: Layer, after: Layer) -> Transitions:
+        links = tuple(
+            _VoiceLink(
+                old.sings, now.is_struck, now.is_held, now.release_price if now.is_held else None, now.steps
+            )
+            for old, now in zip(before.slice.voices, after.slice.voices, strict=True)
+        )
+        return self._between(before.ways, after.ways, before.slice.seconds, links)
+
+    def _make(self, before: Ways, after: Ways, seconds: float, links: tuple[_VoiceLink, ...]) -> Transitions:
+        old, new = _possible_pairs(before, after, links)
+        starts = np.flatnonzero(np.diff(new, prepend=-1))
+        hand = hand_moves(before.hand_codes, after.hand_codes, seconds, self._maker.level, self._maker.prices)
+        price = hand[before.hand[old], after.hand[new]]
+        for voice, link in enumerate(links):
+            if link.is_struck:
+                price += self._struck_prices(before, after, voice, links)[old, after.grips.rows[voice][new]]
+            elif link.release_price:
+                price += (
+                    (before.touches[voice][old] != NO_TOUCH)
+                    * (after.touches[voice][new] == NO_TOUCH)
+                    * link.release_price
+                )
+        return Transitions(old, price, starts, new[starts])
+
+    def _struck_prices(self, before: Ways, after: Ways, voice: int, links: tuple[_VoiceLink, ...]) -> Ints:
+        """For each grip before and each way to strike a voice after: fingers that jump, and the voice's step."""
+        struck = after.voices[voice]
+        total = np.zeros((len(before), len(struck.touch)), dtype=np.int64)
+        for link, old, rows in zip(links, before.voices, before.grips.rows, strict=True):
+            total += self._in_turn(old, struck, sings=link.was_singing)[rows]
+        if links[voice].steps:
+            total += padded(links[voice].steps)[before.candidates(voice)[:, None], struck.candidate]
+        return total
+
+    def _make_in_turn(self, old: VoiceTouches, struck: VoiceTouches, *, sings: bool) -> Ints:
+        return self._maker.in_turn(sings=sings)[old.touch[:, None], struck.touch]
 
 
-def _let_go_prices(before: Layer, grip: Ints, after: Layer, voice: int) -> Ints:
-    """What it costs to let a held note go: from a touch to none."""
-    now = after.slice.voices[voice]
-    price = now.release_price if now.is_held else None
-    was_sounding = before.touches[voice][grip] != NO_TOUCH
-    return np.outer(was_sounding, after.voices[voice].touch == NO_TOUCH) * (price or 0)
+def _possible_pairs(
+    before: Ways, after: Ways, links: tuple[_VoiceLink, ...]
+) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Every grip before with every grip after that keeps what is held."""
+    held = [voice for voice, link in enumerate(links) if link.is_held]
+    let_go = np.zeros(len(after), dtype=np.int64)
+    for voice in held:
+        if links[voice].release_price is not None:
+            let_go |= (after.touches[voice] == NO_TOUCH).astype(np.int64) << voice
+    parts = [
+        _joined(before, after, np.flatnonzero(let_go == silent), [v for v in held if not silent >> v & 1])
+        for silent in np.unique(let_go)
+    ]
+    old, new = zip(*parts, strict=True)
+    return np.concatenate(old), np.concatenate(new)
 
 
-def _steps(before: Layer, grip: Ints, after: Layer, voice: int) -> Ints:
-    """What a voice pays for going from its candidate before to its candidate after."""
-    steps = after.slice.voices[voice].steps
-    old, new = before.candidates(voice)[grip], after.voices[voice].candidate
-    return padded(steps)[old[:, None], new] if steps else np.zeros((len(old), len(new)), dtype=np.int64)
+def _joined(
+    before: Ways, after: Ways, grips: npt.NDArray[np.intp], held: list[int]
+) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    old, new = _equal_pairs(_held_number(before.touches[held]), _held_number(after.touches[held][:, grips]))
+    return old, grips[new]
 
 
-def held_number(touches: Ints) -> Ints:
+def _held_number(touches: Ints) -> Ints:
     """One number for the places and fingers of some held notes: touches of shape (held, N)."""
     number = np.zeros(touches.shape[1], dtype=np.int64)
     for touch in touches:
@@ -114,7 +128,7 @@ def held_number(touches: Ints) -> Ints:
     return number
 
 
-def _equal_pairs(before: Ints, after: Ints) -> tuple[Ints, Ints]:
+def _equal_pairs(before: Ints, after: Ints) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
     """All index pairs with ``before[i] == after[j]``, sorted by j, then i."""
     order = np.argsort(before, kind="stable")
     ranked = before[order]
