@@ -50,6 +50,25 @@ def test_open_position_chords_have_their_usual_fingers(
     assert fingers(frets, level) == known, chord
 
 
+@pytest.mark.parametrize(
+    ("chord", "frets", "known"),
+    [
+        ("C", "x32010", "x32010"),
+        ("G", "320003", "210003"),
+        ("D", "xx0232", "xx0132"),
+        ("A", "x02220", "x01230"),
+        ("E", "022100", "023100"),
+        ("Am", "x02210", "x02310"),
+        ("Em", "022000", "012000"),
+        ("Dm", "xx0231", "xx0231"),
+    ],
+)
+def test_an_early_hand_takes_the_first_chords_with_their_usual_fingers(
+    chord: str, frets: str, known: str
+) -> None:
+    assert fingers(frets, "early") == known, chord
+
+
 @pytest.mark.parametrize("fret", [1, 3, 5, 7])
 @pytest.mark.parametrize(
     ("quality", "frets", "known"),

@@ -9,6 +9,7 @@ from apoyando.model.errors import UsageError
 from apoyando.model.hand import FINGER_PAIRS, Finger
 from apoyando.model.instrument import Fret, Place, StringNumber, distance_mm
 from apoyando.model.level import Level, SpanLimit
+from apoyando.model.pitch import Mode
 from apoyando.reading.level_table import load_default_levels, read_levels
 
 
@@ -30,6 +31,47 @@ def test_intermediate_has_the_values_measured_on_fingered_chord_shapes() -> None
     assert level.accompaniment_shortest == Fraction(1, 2)
 
 
+def test_early_spans_are_those_of_open_position_shapes() -> None:
+    # p95 of the 228 shapes without a barre on frets 1 to 3 among those 2,054, at this model's points of contact.
+    spans = load_default_levels()["early"].spans
+    outermost = {f"{low:d}-{high:d}": limit.outermost_mm for (low, high), limit in spans.items()}
+    measured = {"1-2": 50, "1-3": 75, "2-3": 49, "2-4": 71, "3-4": 45}
+    assert {pair: outermost[pair] for pair in measured} == measured
+
+
+def test_the_open_c_chord_is_a_stretch_for_early_hands_and_none_for_others() -> None:
+    open_c = distance_mm(Place(StringNumber(2), Fret(1)), Place(StringNumber(5), Fret(3)))
+    early, *others = (level.spans[Finger.INDEX, Finger.RING] for level in load_default_levels().values())
+    assert early.comfortable_mm < open_c < early.outermost_mm
+    assert all(open_c < other.comfortable_mm for other in others)
+
+
+@pytest.mark.parametrize(
+    ("level", "names"),
+    [
+        ("early", "C G D A E Am Em Dm"),
+        ("intermediate", "C G D A E Am Em Dm F Bm Gm F#m"),
+        ("advanced", ""),
+    ],
+)
+def test_each_level_has_its_keys(level: str, names: str) -> None:
+    """The shared table of starting values (common practice, no source); none named is every key."""
+    keys = load_default_levels()[level].keys
+    assert [f"{key.tonic}{'m' if key.mode is Mode.MINOR else ''}" for key in keys] == names.split()
+
+
+def test_a_length_keeps_its_seconds_above_the_tempo_of_the_level_and_its_value_below() -> None:
+    level = load_default_levels()["intermediate"]
+    assert level.at_tempo(Fraction(1, 2), Fraction(60)) == Fraction(1, 2)
+    assert level.at_tempo(Fraction(1, 2), Fraction(100)) == Fraction(1, 2)
+    assert level.at_tempo(Fraction(1, 2), Fraction(200)) == 1
+
+
+def test_a_teachers_own_file_is_named_in_its_messages() -> None:
+    with pytest.raises(UsageError, match=r"^my\.toml, level early: peak_fret"):
+        read_levels(default_text().replace("peak_fret = 5 ", "peak_fret = 25 ", 1), "my.toml")
+
+
 def test_an_early_player_has_no_barre_and_the_others_do() -> None:
     assert [level.allows_barre for level in load_default_levels().values()] == [False, True, True]
 
@@ -41,6 +83,10 @@ def test_each_level_allows_at_least_what_the_one_before_allows() -> None:
         assert easier.struck_together <= harder.struck_together
         assert easier.shift_frets <= harder.shift_frets
         assert easier.accompaniment_shortest >= harder.accompaniment_shortest
+        assert easier.melody_stepwise_shortest >= harder.melody_stepwise_shortest
+        assert easier.shift_quarters >= harder.shift_quarters
+        assert set(easier.barre_kinds) <= set(harder.barre_kinds)
+        assert set(easier.keys) <= set(harder.keys) or not harder.keys
         for pair in FINGER_PAIRS:
             assert easier.spans[pair].comfortable_mm <= harder.spans[pair].comfortable_mm
             assert easier.spans[pair].outermost_mm <= harder.spans[pair].outermost_mm
@@ -76,9 +122,22 @@ def test_a_teacher_may_add_a_level_of_their_own() -> None:
         ("peak_fret = 5 ", "# peak_fret = 5 ", r"peak_fret .* missing"),
         ('melody_shortest = "1/2"', 'melody_shortest = "an eighth"', r'melody_shortest = "an eighth"'),
         ('melody_shortest = "1/2"', "melody_shortest = 0", r"no note is that short"),
-        ("1-2 = [36, 45]", "1-2 = [45, 36]", r"spans: 1-2 = \[45, 36\] .* outermost"),
-        ("1-2 = [36, 45]", "1-2 = 36", r"1-2 = 36 .* two millimetre values"),
-        ("1-2 = [36, 45]", "1-5 = [36, 45]", r"there is no entry 1-5"),
+        ("1-2 = [39, 50]", "1-2 = [50, 39]", r"spans: 1-2 = \[50, 39\] .* outermost"),
+        (
+            'barre_kinds = ["half", "full"] ',
+            'barre_kinds = ["whole"] ',
+            r'barre_kinds = "whole" .*half, full, hinge',
+        ),
+        ('barre_kinds = ["half", "full"] ', 'barre_kinds = "half" ', r'barre_kinds = "half" .*write a list'),
+        ('barre_kinds = ["half", "full"] ', "barre_kinds = [] ", r"barre_quarters = .*barre_kinds is empty"),
+        ("barre_quarters = 2 ", "barre_quarters = 0 ", r"barre_quarters = .*barre_kinds is empty"),
+        ('"Gm", "F#m"]', '"Gm", "H"]', r'keys = "H" cannot be meant: .*F#m'),
+        ('keys = ["any"] ', "keys = [] ", r'keys = .*\["any"\]'),
+        ("tempo_quarters_per_minute = 100 ", "tempo_quarters_per_minute = 0 ", r"from 20 to 1000"),
+        ("shift_quarters = 2 ", 'shift_quarters = "a half" ', r'shift_quarters = "a half"'),
+        ("melody_stepwise_shortest = ", "stepwise_shortest = ", r"there is no entry stepwise_shortest"),
+        ("1-2 = [39, 50]", "1-2 = 39", r"1-2 = 39 .* two millimetre values"),
+        ("1-2 = [39, 50]", "1-5 = [39, 50]", r"there is no entry 1-5"),
         ("[early]", "[early", r"not a settings file"),
         ("[early.spans]", "[early.stretches]", r"there is no entry stretches"),
     ],

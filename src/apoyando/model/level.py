@@ -1,13 +1,16 @@
 """What a player of a certain level can be asked for.
 
-Conventions: spans in millimetres between two finger tips on a 650 mm scale.
+Conventions: spans in millimetres between two finger tips on a 650 mm scale. Lengths of time
+are in quarters as they are played up to ``tempo_quarters_per_minute``.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from fractions import Fraction
 
 from apoyando.model.hand import FINGERS, Finger
+from apoyando.model.pitch import Key
 from apoyando.model.time import Quarters
 
 
@@ -19,14 +22,32 @@ class SpanLimit:
     outermost_mm: float
 
 
+class BarreKind(StrEnum):
+    """Barres of finger 1. A hinge barre is laid down or lifted while a note of its finger goes on."""
+
+    HALF = "half"
+    FULL = "full"
+    HINGE = "hinge"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Level:
-    """A table of limits. ``barre_quarters`` is 0 where no barre is allowed.
+    """A table of limits; ``docs/levels.md`` gives the meaning of each. The defaults set no limit.
 
+    ``barre_quarters`` is 0 where no barre is allowed. ``barre_rest`` is the shortest rest of
+    the barring finger between one barre and the next.
     ``small_barres``: any finger may lie flat over neighbouring strings, and finger 1 need not
     cover all strings up to string 1.
     ``peak_fret`` is for a single highest melody note over open strings.
-    ``shift_frets`` is the farthest shift between neighbouring notes.
+    ``shift_frets`` is the farthest shift between neighbouring notes, ``shift_quarters`` the
+    shortest time for one where no open string and no rest lets the hand go.
+    ``tempo_quarters_per_minute``: up to here the shortest values and ``shift_quarters`` are as
+    they are; at a faster tempo they are longer in proportion, so that their seconds stay.
+    ``melody_stepwise_shortest``: melody notes shorter than ``melody_shortest``, but not than
+    this, may come two in a row where each goes on by step.
+    ``keys`` may be asked for freely (empty: every key), ``keys_over_open_basses`` only where
+    at least half of the basses are open strings. ``strums``: more notes than
+    ``struck_together`` may be struck with one sweep over neighbouring strings.
     """
 
     name: str
@@ -40,6 +61,14 @@ class Level:
     melody_shortest: Quarters
     struck_together: int
     small_barres: bool = False
+    barre_kinds: tuple[BarreKind, ...] = tuple(BarreKind)
+    barre_rest: Quarters = Fraction(0)
+    shift_quarters: Quarters = Fraction(0)
+    melody_stepwise_shortest: Quarters = Fraction(0)
+    tempo_quarters_per_minute: int = 1000
+    strums: bool = True
+    keys: tuple[Key, ...] = ()
+    keys_over_open_basses: tuple[Key, ...] = ()
 
     @property
     def allows_barre(self) -> bool:
@@ -51,3 +80,10 @@ class Level:
         if not self.allows_barre:
             return ()
         return FINGERS if self.small_barres else (Finger.INDEX,)
+
+    def at_tempo(self, quarters: Quarters, tempo_quarters_per_minute: Fraction) -> Quarters:
+        """A length that takes as many seconds at this tempo as ``quarters`` do at the level's own.
+
+        At a slower tempo than the level's own it is ``quarters`` itself.
+        """
+        return quarters * max(Fraction(1), tempo_quarters_per_minute / self.tempo_quarters_per_minute)

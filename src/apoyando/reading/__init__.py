@@ -1,17 +1,19 @@
 """The reading room: bytes in, ``Song`` out, errors that point at the place.
 
 Doors: ``read_song`` and ``read_songs`` for MusicXML, MXL and ABC 2.1; ``read_plan`` and
-``write_plan``; ``read_levels`` and ``load_default_levels``; ``read_chord_symbol``.
+``write_plan``; ``read_levels``, ``load_default_levels`` and ``load_default_table``;
+``read_chord_symbol``.
 """
 
 from apoyando.reading.chord_symbols import ChordReading, read_chord_symbol
-from apoyando.reading.level_table import load_default_levels, read_levels
+from apoyando.reading.level_table import load_default_levels, load_default_table, read_levels
 from apoyando.reading.plan import read_plan, write_plan
 from apoyando.reading.songs import read_song, read_songs
 
 __all__ = [
     "ChordReading",
     "load_default_levels",
+    "load_default_table",
     "read_chord_symbol",
     "read_levels",
     "read_plan",

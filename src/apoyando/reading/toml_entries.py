@@ -4,9 +4,10 @@ A bad entry is a ``UsageError`` that names the entry, its value and what would b
 """
 
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 from math import isfinite
+from typing import cast
 
 from apoyando.model.errors import UsageError
 
@@ -64,6 +65,17 @@ def read_choice(source: str, name: str, value: object, choices: Iterable[str]) -
     if not isinstance(value, str) or value not in known:
         raise bad_entry(source, name, value, f"write one of {', '.join(known)}")
     return value
+
+
+def read_choices(source: str, name: str, value: object, choices: Sequence[str]) -> tuple[str, ...]:
+    """A list of some of the choices, each once; the empty list too."""
+    right = f'write a list of some of {", ".join(choices)}, as ["{choices[0]}", "{choices[1]}"]'
+    if not isinstance(value, list):
+        raise bad_entry(source, name, value, right)
+    for each in cast("list[object]", value):
+        if each not in choices:
+            raise bad_entry(source, name, each, right)
+    return tuple(dict.fromkeys(cast("list[str]", value)))
 
 
 def read_quarters(source: str, name: str, value: object, highest: int) -> Fraction:
