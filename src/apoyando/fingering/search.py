@@ -14,15 +14,13 @@ import numpy as np
 from apoyando.fingering.layers import Layer, LayerMaker, Ways
 from apoyando.fingering.problem import FORBIDDEN, NoWayError, Problem
 from apoyando.fingering.touches import NO_TOUCH, TOUCHES, Ints, Touch
-from apoyando.fingering.transitions import TransitionMaker
+from apoyando.fingering.transitions import PRICE_SHIFT, TransitionMaker
 from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level
 from apoyando.model.prices import Prices
 
-_STATE_BITS = 24
-_STATE_MASK = (1 << _STATE_BITS) - 1
-"""Price and state packed in one integer: the least of many is found in one sweep, first state first."""
-_CLOSED = FORBIDDEN << _STATE_BITS
+_STATE_MASK = (1 << PRICE_SHIFT) - 1
+_CLOSED = FORBIDDEN << PRICE_SHIFT
 _SETTLED_EVERY = 64
 """After so many slices the ways are traced back to where all of them are one."""
 
@@ -152,11 +150,8 @@ class _Walk:
     def _step(self, front: _Front, layer: Layer) -> _Front:
         """Every best way from the states of one slice into those of the next."""
         met, packed = _settle_wants(front) if layer.slice.opens_window else (front.met, front.packed)
-        transitions = self._transitions.between(front.layer, layer)
-        ways = packed[:, transitions.before]
-        ways += transitions.price << _STATE_BITS
-        best = np.minimum.reduceat(ways, transitions.starts, axis=1) if len(ways[0]) else ways
-        return _arrived(layer, met, best, transitions.after)
+        best, grips = self._transitions.between(front.layer, layer).best(packed)
+        return _arrived(layer, met, best, grips)
 
 
 def _first(layer: Layer) -> _Front:
@@ -169,24 +164,24 @@ def _settle_wants(front: _Front) -> tuple[Ints, Ints]:
     owed = np.zeros(len(front.met), dtype=np.int64)
     for bit, price in enumerate(front.layer.slice.wanted):
         owed += np.where(front.met >> bit & 1, 0, price)
-    settled = front.packed + (owed[:, None] << _STATE_BITS)
+    settled = front.packed + (owed[:, None] << PRICE_SHIFT)
     return np.zeros(1, dtype=np.int64), settled.min(axis=0, keepdims=True)
 
 
 def _arrived(layer: Layer, met: Ints, best: Ints, grips: Ints) -> _Front:
     """The front of a layer whose ``grips`` are reached at best so, from each set of wants met."""
-    price = layer.price[grips] << _STATE_BITS
+    price = layer.price[grips] << PRICE_SHIFT
     new_met = met[:, None] | layer.fills[grips]
     sets = np.unique(new_met)
     packed = np.full((len(sets), len(layer.ways)), _CLOSED)
     for row, way in zip(np.searchsorted(sets, new_met), best, strict=True):
         packed[row, grips] = np.minimum(packed[row, grips], way + price)
     came_from = packed & _STATE_MASK
-    total = packed >> _STATE_BITS
+    total = packed >> PRICE_SHIFT
     rise = int(total.min())
     total = np.where(total < FORBIDDEN, total - rise, FORBIDDEN)
     numbers = np.arange(total.size).reshape(total.shape)
-    return _Front(layer, sets, total << _STATE_BITS | numbers, came_from.astype(np.int32), rise)
+    return _Front(layer, sets, total << PRICE_SHIFT | numbers, came_from.astype(np.int32), rise)
 
 
 class _Past:
@@ -212,7 +207,7 @@ class _Past:
             return Solution((), 0, 0, is_optimal=True)
         _, final = _settle_wants(self._open[-1])
         cheapest = int(final.min())
-        price = self._price + (cheapest >> _STATE_BITS)
+        price = self._price + (cheapest >> PRICE_SHIFT)
         rest = _traced_back(self._open, cheapest & _STATE_MASK)
         return Solution((*self._settled, *rest), price, price, is_optimal=True)
 

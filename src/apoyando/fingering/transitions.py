@@ -7,6 +7,7 @@ the hand as a whole pays for its shift and its barre. A held note keeps string a
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -17,22 +18,63 @@ from apoyando.fingering.moves import hand_moves
 from apoyando.fingering.problem import Table
 from apoyando.fingering.touches import NO_TOUCH, PLACE, PLACE_BITS, Ints
 
+Indices = npt.NDArray[np.intp]
+
+PRICE_SHIFT = 24
+"""Price and number of a state packed in one integer: the least of many is found in one sweep,
+first state first."""
+
 _KEPT = 128
 """So many are kept for pairs of slices to come; each is tens of kilobytes."""
 
 
-@dataclass(frozen=True, slots=True)
-class Transitions:
-    """All possible pairs of a grip before and a grip after, the pairs of a grip after side by side.
+class Transitions(Protocol):
+    """All possible ways from the grips before into the grips after."""
 
-    ``before`` and ``price`` have an entry for each pair; the pairs of ``after[k]`` begin at
-    ``starts[k]``.
+    def best(self, packed: Ints) -> tuple[Ints, Ints]:
+        """The least ways from ``packed`` (rows, grips before), and into which grips (K,) they lead.
+
+        ``packed`` holds price and number of each state (``PRICE_SHIFT``); so does the result, shape
+        (rows, K): the price with that of the transition, the number of the state it comes from.
+        """
+
+
+@dataclass(frozen=True, slots=True)
+class _FreeTransitions:
+    """Nothing is held: every grip leads into every other. ``price`` is shifted, (before, after)."""
+
+    price: Ints
+    least: Ints
+    most: Ints
+
+    def best(self, packed: Ints) -> tuple[Ints, Ints]:
+        return np.stack([self._best(row) for row in packed]), np.arange(self.price.shape[1])
+
+    def _best(self, packed: Ints) -> Ints:
+        """A state whose best way on costs more than another's worst is on no cheapest way."""
+        worth_it = np.flatnonzero(packed + self.least <= (packed + self.most).min())
+        return np.asarray((packed[worth_it, None] + self.price[worth_it]).min(axis=0))
+
+
+@dataclass(frozen=True, slots=True)
+class _HeldTransitions:
+    """Something is held: pairs of a grip before and a grip after, those of a grip after side by side.
+
+    ``before`` and the shifted ``price`` have an entry for each pair; the pairs of ``after[k]``
+    begin at ``starts[k]``.
     """
 
-    before: npt.NDArray[np.intp]
+    before: Indices
     price: Ints
-    starts: npt.NDArray[np.intp]
-    after: npt.NDArray[np.intp]
+    starts: Indices
+    after: Indices
+
+    def best(self, packed: Ints) -> tuple[Ints, Ints]:
+        if not len(self.after):
+            return packed[:, :0], self.after
+        ways = packed.take(self.before, axis=1)
+        ways += self.price
+        return np.minimum.reduceat(ways, self.starts, axis=1), self.after
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,20 +109,18 @@ class TransitionMaker:
         return self._between(before.ways, after.ways, before.slice.seconds, links)
 
     def _make(self, before: Ways, after: Ways, seconds: float, links: tuple[_VoiceLink, ...]) -> Transitions:
-        old, new = _possible_pairs(before, after, links)
-        starts = np.flatnonzero(np.diff(new, prepend=-1))
-        hand = hand_moves(before.hand_codes, after.hand_codes, seconds, self._maker.level, self._maker.prices)
-        price = hand[before.hand[old], after.hand[new]]
-        for voice, link in enumerate(links):
-            if link.is_struck:
-                price += self._struck_prices(before, after, voice, links)[old, after.grips.rows[voice][new]]
-            elif link.release_price:
-                price += (
-                    (before.touches[voice][old] != NO_TOUCH)
-                    * (after.touches[voice][new] == NO_TOUCH)
-                    * link.release_price
-                )
-        return Transitions(old, price, starts, new[starts])
+        maker = self._maker
+        hand = hand_moves(before.hand_codes, after.hand_codes, seconds, maker.level, maker.prices)
+        struck = [
+            (self._struck_prices(before, after, voice, links), after.grips.rows[voice])
+            for voice, link in enumerate(links)
+            if link.is_struck
+        ]
+        tables = [(hand.take(before.hand, axis=0), after.hand), *struck]
+        if any(link.is_held for link in links):
+            return _held_transitions(before, after, links, tables)
+        price = sum(table.take(columns, axis=1) for table, columns in tables) << PRICE_SHIFT
+        return _FreeTransitions(price, price.min(axis=1), price.max(axis=1))
 
     def _struck_prices(self, before: Ways, after: Ways, voice: int, links: tuple[_VoiceLink, ...]) -> Ints:
         """For each grip before and each way to strike a voice after: fingers that jump, and the voice's step."""
@@ -96,9 +136,21 @@ class TransitionMaker:
         return self._maker.in_turn(sings=sings)[old.touch[:, None], struck.touch]
 
 
-def _possible_pairs(
-    before: Ways, after: Ways, links: tuple[_VoiceLink, ...]
-) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+def _held_transitions(
+    before: Ways, after: Ways, links: tuple[_VoiceLink, ...], tables: list[tuple[Ints, Ints]]
+) -> Transitions:
+    old, new = _possible_pairs(before, after, links)
+    price = np.zeros(len(old), dtype=np.int64)
+    for table, columns in tables:
+        price += table.ravel().take(old * table.shape[1] + columns.take(new))
+    for link, was, now in zip(links, before.touches, after.touches, strict=True):
+        if link.release_price:
+            price += ((was != NO_TOUCH)[old] & (now == NO_TOUCH)[new]) * link.release_price
+    starts = np.flatnonzero(np.diff(new, prepend=-1))
+    return _HeldTransitions(old, price << PRICE_SHIFT, starts, new[starts])
+
+
+def _possible_pairs(before: Ways, after: Ways, links: tuple[_VoiceLink, ...]) -> tuple[Indices, Indices]:
     """Every grip before with every grip after that keeps what is held."""
     held = [voice for voice, link in enumerate(links) if link.is_held]
     let_go = np.zeros(len(after), dtype=np.int64)
@@ -113,9 +165,7 @@ def _possible_pairs(
     return np.concatenate(old), np.concatenate(new)
 
 
-def _joined(
-    before: Ways, after: Ways, grips: npt.NDArray[np.intp], held: list[int]
-) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+def _joined(before: Ways, after: Ways, grips: Indices, held: list[int]) -> tuple[Indices, Indices]:
     old, new = _equal_pairs(_held_number(before.touches[held]), _held_number(after.touches[held][:, grips]))
     return old, grips[new]
 
@@ -128,7 +178,7 @@ def _held_number(touches: Ints) -> Ints:
     return number
 
 
-def _equal_pairs(before: Ints, after: Ints) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+def _equal_pairs(before: Ints, after: Ints) -> tuple[Indices, Indices]:
     """All index pairs with ``before[i] == after[j]``, sorted by j, then i."""
     order = np.argsort(before, kind="stable")
     ranked = before[order]
