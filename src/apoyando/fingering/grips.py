@@ -4,7 +4,7 @@ A grip holds one touch for each voice (NO_TOUCH where the voice is silent). ``Gr
 lists, as columns, every grip in which a slice can be sounded, with its price.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -64,7 +64,7 @@ class GripSet:
 def voice_touches(
     candidates: Sequence[Candidate],
     tuning: Tuning,
-    flat_fingers: Collection[Finger],
+    flat_fingers: tuple[Finger, ...],
     *,
     may_be_silent: bool,
 ) -> VoiceTouches:

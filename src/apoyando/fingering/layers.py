@@ -55,13 +55,15 @@ class Ways:
 class Layer:
     """One slice, ready to be walked through.
 
-    With an entry for each grip: ``price`` of sounding the slice so, ``fills`` the wants it meets.
+    ``price`` has an entry for each grip: that of sounding the slice so. So has ``fill_kind``: which
+    of the sets of wants in ``fill_kinds`` it meets.
     """
 
     slice: Slice
     ways: Ways
     price: Ints
-    fills: Ints
+    fill_kinds: Ints
+    fill_kind: Ints
 
 
 class LayerMaker:
@@ -89,13 +91,11 @@ class LayerMaker:
             raise NoWayError(f"no place on the fingerboard for {slice_.voices}")
         barre = round(self.prices.barre_kept_per_quarter * slice_.quarters)
         price = ways.grips.price + (ways.grips.barre_fret > 0) * barre
-        fills = np.zeros(len(ways), dtype=np.int64)
         for voice, touches, rows in zip(slice_.voices, voices, ways.grips.rows, strict=True):
             if voice.is_struck:
                 price += self._candidate_prices(voice, touches)[rows]
-            if any(candidate.fills for candidate in voice.candidates):
-                fills |= self._fills(voice.candidates, touches)[rows]
-        return Layer(slice_, ways, np.asarray(price), fills)
+        kinds, kind = self._fills(tuple(voice.candidates for voice in slice_.voices), ways)
+        return Layer(slice_, ways, price, kinds, kind)
 
     def in_turn(self, *, sings: bool) -> Ints:
         """What a touch pays if its finger is needed elsewhere the moment its note ends."""
@@ -130,7 +130,10 @@ def _stacked(voices: tuple[VoiceTouches, ...], grips: GripSet) -> Ints:
 
 def padded(table: Table) -> Ints:
     """With a last row and column of zeros, which index NONE_CHOSEN finds."""
-    return np.pad(np.array(table, dtype=np.int64), ((0, 1), (0, 1)))
+    within = np.array(table, dtype=np.int64)
+    whole = np.zeros((within.shape[0] + 1, within.shape[1] + 1), dtype=np.int64)
+    whole[:-1, :-1] = within
+    return whole
 
 
 def _candidate_prices(voice: VoiceSlice, touches: VoiceTouches) -> Ints:
@@ -145,6 +148,10 @@ def _candidate_prices(voice: VoiceSlice, touches: VoiceTouches) -> Ints:
     return np.asarray(price)
 
 
-def _fills(candidates: tuple[Candidate, ...], touches: VoiceTouches) -> Ints:
-    by_candidate = np.array([*(c.fills for c in candidates), 0], dtype=np.int64)
-    return np.asarray(by_candidate[touches.candidate])
+def _fills(candidates: tuple[tuple[Candidate, ...], ...], ways: Ways) -> tuple[Ints, Ints]:
+    """The sets of wants that the grips meet, and for each grip which."""
+    fills = np.zeros(len(ways), dtype=np.int64)
+    for voice, of_voice in enumerate(candidates):
+        by_candidate = np.array([*(c.fills for c in of_voice), 0], dtype=np.int64)
+        fills |= by_candidate[ways.candidates(voice)]
+    return np.unique(fills, return_inverse=True)

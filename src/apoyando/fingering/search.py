@@ -170,18 +170,29 @@ def _settle_wants(front: _Front) -> tuple[Ints, Ints]:
 
 def _arrived(layer: Layer, met: Ints, best: Ints, grips: Ints) -> _Front:
     """The front of a layer whose ``grips`` are reached at best so, from each set of wants met."""
-    price = layer.price[grips] << PRICE_SHIFT
-    new_met = met[:, None] | layer.fills[grips]
-    sets = np.unique(new_met)
+    rows, sets = _met_after(met, layer.fill_kinds)
+    price, kind = layer.price[grips] << PRICE_SHIFT, layer.fill_kind[grips]
     packed = np.full((len(sets), len(layer.ways)), _CLOSED)
-    for row, way in zip(np.searchsorted(sets, new_met), best, strict=True):
-        packed[row, grips] = np.minimum(packed[row, grips], way + price)
-    came_from = packed & _STATE_MASK
+    for row, way in zip(rows, best, strict=True):
+        into = row[kind], grips
+        packed[into] = np.minimum(packed[into], way + price)
     total = packed >> PRICE_SHIFT
     rise = int(total.min())
-    total = np.where(total < FORBIDDEN, total - rise, FORBIDDEN)
     numbers = np.arange(total.size).reshape(total.shape)
-    return _Front(layer, sets, total << PRICE_SHIFT | numbers, came_from.astype(np.int32), rise)
+    return _Front(
+        layer=layer,
+        met=sets,
+        packed=np.where(total < FORBIDDEN, total - rise, FORBIDDEN) << PRICE_SHIFT | numbers,
+        came_from=(packed & _STATE_MASK).astype(np.int32),
+        rise=rise,
+    )
+
+
+def _met_after(met: Ints, kinds: Ints) -> tuple[Ints, Ints]:
+    """The sets of wants met after, and which of them each set before becomes with each kind."""
+    after = met[:, None] | kinds
+    sets = np.array(sorted(set(after.ravel().tolist())))
+    return np.searchsorted(sets, after), sets
 
 
 class _Past:

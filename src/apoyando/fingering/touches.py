@@ -21,7 +21,7 @@ pairwise, but for the last, which ``barres_lie`` asks of a whole grip:
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -83,7 +83,8 @@ PLACE_BITS = 9
 assert PLACE.max() < 1 << PLACE_BITS  # noqa: S101 - places are packed side by side in one integer
 
 
-def touches_at(place: Place, flat_fingers: Collection[Finger]) -> tuple[int, ...]:
+@cache
+def touches_at(place: Place, flat_fingers: tuple[Finger, ...]) -> tuple[int, ...]:
     """Every way to sound a place, as touch indices."""
     if place.is_open:
         return (TOUCH_INDEX[Touch(place, Finger.OPEN, False)],)

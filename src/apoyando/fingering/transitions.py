@@ -146,7 +146,7 @@ def _held_transitions(
     for link, was, now in zip(links, before.touches, after.touches, strict=True):
         if link.release_price:
             price += ((was != NO_TOUCH)[old] & (now == NO_TOUCH)[new]) * link.release_price
-    starts = np.flatnonzero(np.diff(new, prepend=-1))
+    starts = np.flatnonzero(np.concatenate([[True], new[1:] != new[:-1]])) if len(new) else new
     return _HeldTransitions(old, price << PRICE_SHIFT, starts, new[starts])
 
 
