@@ -5,7 +5,20 @@ from itertools import accumulate, pairwise
 
 from hypothesis import strategies as st
 
+from apoyando.model.arrangement import Role
+from apoyando.model.hand import FINGERS, Finger
 from apoyando.model.harmony import KIND_DEGREES, Chord, HarmonySpan
+from apoyando.model.instrument import LAST_FRET, STRINGS, Fret
+from apoyando.model.locks import (
+    AvoidFingerLock,
+    FreeFingerLock,
+    Lock,
+    NoBarreLock,
+    NoteLock,
+    PositionLock,
+    ShapeLock,
+    Stretch,
+)
 from apoyando.model.pitch import Pitch, PitchName
 from apoyando.model.song import Bar, MelodyNote, Song
 from apoyando.model.time import Span
@@ -66,3 +79,56 @@ def _harmonies(draw: st.DrawFn, bars: tuple[Bar, ...]) -> tuple[HarmonySpan, ...
         HarmonySpan(Span(onset, offset), draw(chords) if draw(st.integers(0, 7)) else None)
         for onset, offset in pairwise([*cuts, bars[-1].offset])
     )
+
+
+# Locks, as a plan file could hold them.
+
+_bars = st.integers(0, 40).map(str) | st.sampled_from(("12b", "X1", "007", "3 bis"))
+_beats = st.builds(
+    lambda whole, part: whole + Fraction(part), st.integers(1, 9), st.sampled_from(["0", "1/2", "1/3", "2/5"])
+)
+_pressing = st.sampled_from(FINGERS)
+
+
+@st.composite
+def stretches(draw: st.DrawFn) -> Stretch:
+    """Of one bar or several, with or without beats."""
+    beat, later = draw(st.none() | _beats), draw(st.none() | _beats)
+    until = None if later is None else (beat or Fraction(1)) + later
+    return Stretch(bar=draw(_bars), to_bar=draw(st.just("") | _bars), beat=beat, until_beat=until)
+
+
+@st.composite
+def note_locks(draw: st.DrawFn) -> NoteLock:
+    fret = draw(st.none() | st.integers(0, LAST_FRET).map(Fret))
+    fingers = st.sampled_from((Finger.OPEN,) if fret == 0 else FINGERS if fret else tuple(Finger))
+    string, finger = draw(st.none() | st.sampled_from(STRINGS)), draw(st.none() | fingers)
+    return NoteLock(
+        bar=draw(_bars),
+        beat=draw(_beats),
+        voice=draw(st.sampled_from(Role)),
+        string=STRINGS[0] if {string, fret, finger} == {None} else string,
+        fret=fret,
+        finger=finger,
+    )
+
+
+@st.composite
+def shape_locks(draw: st.DrawFn) -> ShapeLock:
+    """Each finger at one fret: fingers in the order of the frets, or none named."""
+    stopped = sorted(draw(st.sets(st.integers(1, LAST_FRET), max_size=len(FINGERS))))
+    by_fret = {0: Finger.OPEN, **dict(zip(stopped, FINGERS, strict=False))}
+    any_fret = st.none() | st.sampled_from([Fret(fret) for fret in by_fret])
+    frets = tuple(draw(st.lists(any_fret, min_size=6, max_size=6).filter(lambda frets: set(frets) != {None})))
+    fingers = tuple(None if fret is None else by_fret[fret] for fret in frets)
+    return ShapeLock(draw(stretches()), frets, fingers if draw(st.booleans()) else ())
+
+
+locks: st.SearchStrategy[Lock] = st.one_of(
+    note_locks(),
+    shape_locks(),
+    st.builds(PositionLock, stretches(), st.integers(1, LAST_FRET)),
+    st.builds(NoBarreLock, st.just(Stretch()) | stretches()),
+    st.builds(FreeFingerLock, st.just(Stretch()) | stretches(), _pressing),
+    st.builds(AvoidFingerLock, st.just(Stretch()) | stretches(), _pressing),
+)

@@ -9,6 +9,7 @@ from apoyando.model.instrument import TUNINGS
 from apoyando.model.plan import TEXTURES, Plan
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.plan import read_plan, write_plan
+from strategies import locks
 
 TONICS = [letter + sign for letter in "ABCDEFG" for sign in ("", "#", "b")]
 PRICE_NAMES = st.text(min_size=1, max_size=12).filter(lambda name: name.isprintable())
@@ -22,7 +23,9 @@ plans = st.builds(
     capo=st.integers(0, 9),
     melody_octave=st.none() | st.integers(-3, 3),
     hand_size=st.floats(0.5, 1.5),
+    same_fingering=st.booleans(),
     prices=st.dictionaries(PRICE_NAMES, st.floats(0.0, 1e6), max_size=4),
+    locks=st.lists(locks, max_size=4).map(tuple),
 )
 
 
@@ -49,7 +52,9 @@ def test_every_decision_of_the_plan_stands_in_the_file_under_a_comment() -> None
     lines = write_plan(Plan(melody_octave=1)).splitlines()
     for field in fields(Plan):
         (place,) = (
-            i for i, line in enumerate(lines) if line.startswith((f"{field.name} =", f"[{field.name}]"))
+            i
+            for i, line in enumerate(lines)
+            if line.removeprefix("# ").startswith((f"{field.name} =", f"[{field.name}]", f"[[{field.name}]]"))
         )
         beside = place + 1 if lines[place].startswith("[") else place - 1
         assert lines[beside].startswith("# "), field.name
@@ -83,6 +88,7 @@ def test_prices_are_a_table_of_factors() -> None:
         ("[prices]\nbarre = -1", "song, prices: barre = -1 .* from 0 to 1e"),
         ('[prices]\nbarre = "dear"', 'barre = "dear"'),
         ("prices = 2", "prices = 2 .* table"),
+        ("same_fingering = 1", "same_fingering = 1 .* true or false"),
         ('keys = "G"', r'there is no entry keys \(here "G"\)\. The entries are: key, level'),
         ("key = ", "song: this is not a settings file"),
         ('key = "G"\nkey = "A"', "song: this is not a settings file"),

@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from apoyando.model.locks import Lock
+
 TEXTURES = ("running-eighths",)
 """The textures that can be asked for."""
 
@@ -14,7 +16,8 @@ class Plan:
     ``key`` is a tonic as written ("G", "F#", "Bb"); the mode is the song's.
     ``melody_octave`` shifts the melody by octaves from the source after the key is set
     (None: where it sings best). ``hand_size`` scales every span limit (1.0 = the table).
-    ``prices`` turns named prices up or down by a factor.
+    ``same_fingering``: bars that come again are played as the first time. ``prices`` turns
+    named prices up or down by a factor. ``locks`` are law.
     """
 
     key: str = ""
@@ -24,4 +27,6 @@ class Plan:
     capo: int = 0
     melody_octave: int | None = None
     hand_size: float = 1.0
+    same_fingering: bool = True
     prices: Mapping[str, float] = field(default_factory=dict)
+    locks: tuple[Lock, ...] = ()

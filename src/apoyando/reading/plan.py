@@ -1,22 +1,24 @@
 """The plan file: the player's decisions for one song, as TOML beside it.
 
 Law: ``read_plan(write_plan(plan), name) == plan``, and the same plan gives the same text.
-An entry that is left out keeps its default.
+An entry that is left out keeps its default. What may stand in a lock: ``lock_entries``.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import tomlkit
-from tomlkit.items import Table
+from tomlkit.items import AoT, Table
 
 from apoyando.model.instrument import TUNINGS
 from apoyando.model.plan import TEXTURES, Plan
 from apoyando.reading.level_table import load_default_levels
+from apoyando.reading.lock_entries import read_locks, write_locks
 from apoyando.reading.toml_entries import (
     bad_entry,
     parse_toml,
     read_choice,
+    read_flag,
     read_number,
     read_table,
     read_whole,
@@ -105,6 +107,10 @@ _ENTRIES: dict[str, _Entry] = {
         ("1.0 is a hand with the stretches of the level; 0.9 stretches a tenth less.",),
         _read_hand_size,
     ),
+    "same_fingering": _Entry(
+        ("Bars that come again are played as the first time: true or false.",),
+        read_flag,
+    ),
     "prices": _Entry(
         (
             "What you mind more (a factor above 1) or less (below 1) than usual, by the names that",
@@ -112,7 +118,15 @@ _ENTRIES: dict[str, _Entry] = {
         ),
         _read_prices,
     ),
+    "locks": _Entry(
+        (
+            "What is settled for the hands, one [[locks]] for each: a note on its string, fret or finger,",
+            "a bar's position or chord shape, no barre, a finger that stays free. They are never broken.",
+        ),
+        read_locks,
+    ),
 }
+_LOCK_EXAMPLE = ("[[locks]]", "bar = 1", "beat = 1", 'voice = "melody"', "string = 2")
 
 
 def read_plan(text: str, file_name: str) -> Plan:
@@ -134,10 +148,17 @@ def write_plan(plan: Plan) -> str:
     document = tomlkit.document()
     _add_comments(document, _HEADING)
     for name, entry in _ENTRIES.items():
-        value = getattr(plan, name)
         document.add(tomlkit.nl())
-        _add_entry(document, name, entry, None if value is None else entry.read("plan", name, value))
+        _add_entry(document, name, entry, _written(plan, name))
     return tomlkit.dumps(document)
+
+
+def _written(plan: Plan, name: str) -> object:
+    """The value of an entry as TOML has it, None for one that is left out."""
+    value = getattr(plan, name)
+    if value is None:
+        return None
+    return write_locks("plan", value) if name == "locks" else _ENTRIES[name].read("plan", name, value)
 
 
 def _add_entry(document: tomlkit.TOMLDocument, name: str, entry: _Entry, value: object) -> None:
@@ -145,10 +166,22 @@ def _add_entry(document: tomlkit.TOMLDocument, name: str, entry: _Entry, value: 
         document.add(name, _commented_table(entry.comments, value))
         return
     _add_comments(document, entry.comments)
-    if value is None:
+    if isinstance(value, list):
+        _add_locks(document, name, value)
+    elif value is None:
         document.add(tomlkit.comment(f"{name} = 0"))
     else:
         document.add(name, tomlkit.item(value))
+
+
+def _add_locks(document: tomlkit.TOMLDocument, name: str, locks: list[dict[str, object]]) -> None:
+    if not locks:
+        _add_comments(document, _LOCK_EXAMPLE)
+        return
+    tables: AoT = tomlkit.aot()
+    for lock in locks:
+        tables.append(tomlkit.item(lock))
+    document.add(name, tables)
 
 
 def _commented_table(comments: tuple[str, ...], values: dict[str, float]) -> Table:
