@@ -10,8 +10,8 @@ from itertools import groupby, pairwise
 from apoyando.model.chord_text import write_chord_symbol
 from apoyando.model.errors import MissingHarmonyError, Problem, UnreadableSongError
 from apoyando.model.harmony import Chord, HarmonySpan
-from apoyando.model.song import Bar, MelodyNote, ReadingRemark, Song, bar_at
-from apoyando.model.time import Quarters, Span
+from apoyando.model.song import Bar, ReadingRemark, Song, bar_at
+from apoyando.model.time import Quarters, Span, Spanned
 from apoyando.reading.bar_lengths import settle_bar_lengths
 from apoyando.reading.draft import Draft, DraftChord
 from apoyando.reading.form import settle_form
@@ -41,7 +41,7 @@ def assemble_melody(draft: Draft, file_name: str) -> Song:
     bars, form_remarks = settle_form(draft.bars, double_bars_bound_repeats=draft.double_bars_bound_repeats)
     bars, length_remarks = settle_bar_lengths(bars)
     melody, melody_remarks = settle_melody(draft.notes, bars)
-    harmony, harmony_remarks = _settle_harmony(draft.chords, melody, bars)
+    harmony, harmony_remarks = settle_harmony(draft.chords, melody, bars)
     remarks = (*draft.remarks, *form_remarks, *length_remarks, *melody_remarks, *harmony_remarks)
     song = Song(
         title=draft.title,
@@ -53,7 +53,7 @@ def assemble_melody(draft: Draft, file_name: str) -> Song:
         rights=draft.rights,
         tempo_quarters_per_minute=draft.tempo_quarters_per_minute,
         tempo_words=draft.tempo_words,
-        remarks=_in_order(remarks, bars),
+        remarks=order_remarks(remarks, bars),
     )
     _check_laws(song)
     return song
@@ -62,16 +62,19 @@ def assemble_melody(draft: Draft, file_name: str) -> Song:
 _NO_NOTES = "Write the melody and save the file again."
 
 
-def _in_order(remarks: Sequence[ReadingRemark], bars: tuple[Bar, ...]) -> tuple[ReadingRemark, ...]:
+def order_remarks(remarks: Sequence[ReadingRemark], bars: tuple[Bar, ...]) -> tuple[ReadingRemark, ...]:
     """Each once, in the order of the bars; those on the whole piece first."""
     places = {bar.number: bar.index for bar in reversed(bars)}
     return tuple(sorted(dict.fromkeys(remarks), key=lambda remark: places.get(remark.bar, -1)))
 
 
-def _settle_harmony(
-    chords: Sequence[DraftChord], melody: Sequence[MelodyNote], bars: tuple[Bar, ...]
+def settle_harmony(
+    chords: Sequence[DraftChord], melody: Sequence[Spanned], bars: tuple[Bar, ...]
 ) -> tuple[tuple[HarmonySpan, ...], tuple[ReadingRemark, ...]]:
-    """Each chord lasts to the next one, the last to the end of the piece."""
+    """Each chord lasts to the next one, the last to the end of the piece.
+
+    ``melody`` tells over which note several chords at one moment are crowded.
+    """
     end = bars[-1].offset
     inside = sorted((chord for chord in chords if chord.onset < end), key=lambda chord: chord.onset)
     spread, remarks = _spread_crowded(inside, melody, bars)
@@ -84,7 +87,7 @@ def _settle_harmony(
 
 
 def _spread_crowded(
-    chords: Sequence[DraftChord], melody: Sequence[MelodyNote], bars: tuple[Bar, ...]
+    chords: Sequence[DraftChord], melody: Sequence[Spanned], bars: tuple[Bar, ...]
 ) -> tuple[list[DraftChord], tuple[ReadingRemark, ...]]:
     """Several chords written at one moment share the time of the note that they stand over."""
     spread: list[DraftChord] = []
@@ -113,7 +116,7 @@ def _meaning(chord: Chord | None) -> str:
 def _next_moment(
     onset: Quarters,
     chords: Sequence[DraftChord],
-    melody: Sequence[MelodyNote],
+    melody: Sequence[Spanned],
     bars: tuple[Bar, ...],
 ) -> Quarters:
     """The next chord, note or barline after a moment."""

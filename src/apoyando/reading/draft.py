@@ -11,7 +11,9 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from apoyando.model.harmony import Chord
+from apoyando.model.instrument import Tuning
 from apoyando.model.pitch import Pitch
+from apoyando.model.score import NOTHING_GIVEN, Given
 from apoyando.model.song import Bar, Lyric, Meter, ReadingRemark
 from apoyando.model.time import Quarters
 
@@ -24,7 +26,10 @@ MOST_NOTES = 100_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DraftNote:
-    """A written note head. ``ties_on``: a tie leaves it; ``ties_back``: a tie reaches it."""
+    """A written note head. ``ties_on``: a tie leaves it; ``ties_back``: a tie reaches it.
+
+    ``is_tablature``: it stands in tablature, which may only repeat what another staff says.
+    """
 
     onset: Quarters
     duration: Quarters
@@ -34,6 +39,8 @@ class DraftNote:
     has_fermata: bool = False
     ties_on: bool = False
     ties_back: bool = False
+    is_tablature: bool = False
+    given: Given = NOTHING_GIVEN
 
     @property
     def offset(self) -> Quarters:
@@ -50,7 +57,10 @@ class DraftChord:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draft:
-    """``double_bars_bound_repeats``: a repeat without a start goes back to a double bar (ABC)."""
+    """``double_bars_bound_repeats``: a repeat without a start goes back to a double bar (ABC).
+
+    ``tuning`` and ``capo`` are those of a score for guitar; a song has none.
+    """
 
     title: str
     bars: tuple[Bar, ...]
@@ -63,6 +73,8 @@ class Draft:
     tempo_words: str = ""
     remarks: tuple[ReadingRemark, ...] = field(default=())
     double_bars_bound_repeats: bool = False
+    tuning: Tuning | None = None
+    capo: int = 0
 
 
 def free_meter(length: Quarters) -> Meter:

@@ -23,14 +23,14 @@ def settle_melody(
     melody, loose_ties = _merge_ties(line)
     stacked = len(top) - len(_top_notes(top))
     remarks = (
-        *_remark(bars, left_out, "Notes of another voice under the melody are left out"),
-        *_remark(
+        *remark_on_notes(bars, left_out, "Notes of another voice under the melody are left out"),
+        *remark_on_notes(
             bars, _lower_notes(top) if stacked else (), "Of notes on one stem the top one is the melody"
         ),
-        *_remark(bars, cut, "Notes of one voice overlap: the higher one is kept, the other cut short"),
-        *_remark(
-            bars, _inside_form(loose_ties, bars), "A tie leads to no note of the same pitch and is left out"
+        *remark_on_notes(
+            bars, cut, "Notes of one voice overlap: the higher one is kept, the other cut short"
         ),
+        *remark_on_loose_ties(loose_ties, bars),
     )
     return melody, remarks
 
@@ -127,8 +127,16 @@ def _is_at_repeat(bars: tuple[Bar, ...], note: DraftNote) -> bool:
     return note.offset == bar.offset and bool(bar.repeat_times or bar.endings or bar.jumps)
 
 
-def _remark(bars: tuple[Bar, ...], notes: Sequence[DraftNote], what: str) -> tuple[ReadingRemark, ...]:
-    """One remark for all bars concerned."""
+def remark_on_loose_ties(notes: Sequence[DraftNote], bars: tuple[Bar, ...]) -> tuple[ReadingRemark, ...]:
+    """A remark on ties that lead nowhere, but at a repeat."""
+    what = "A tie leads to no note of the same pitch and is left out"
+    return remark_on_notes(bars, _inside_form(notes, bars), what)
+
+
+def remark_on_notes(
+    bars: tuple[Bar, ...], notes: Sequence[DraftNote], what: str
+) -> tuple[ReadingRemark, ...]:
+    """One remark for all bars concerned, none without notes."""
     if not notes:
         return ()
     numbers = [bar_at(bars, note.onset).number for note in notes]

@@ -18,6 +18,7 @@ from apoyando.reading.form import read_passes
 from apoyando.reading.musicxml.directions import Direction, read_direction
 from apoyando.reading.musicxml.harmonies import read_harmony, read_name
 from apoyando.reading.musicxml.settings import Setting, read_attributes
+from apoyando.reading.musicxml.technical import read_given
 from apoyando.reading.musicxml.values import read_decimal, read_whole, text_of
 
 _REMEDY = "Put the bar right in your notation program and export it again."
@@ -54,7 +55,10 @@ class BarlineSigns:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
-    """``setting`` is that of the measure's start. ``first_shown`` is where something visible begins."""
+    """``setting`` is that of the measure's start. ``first_shown`` is where something visible begins.
+
+    ``notes`` are those of the first staff, ``lower_notes`` those of the staves under it.
+    """
 
     number: str
     is_implicit: bool
@@ -62,6 +66,7 @@ class Measure:
     length: Quarters
     first_shown: Quarters | None
     notes: tuple[DraftNote, ...]
+    lower_notes: tuple[DraftNote, ...]
     chords: tuple[DraftChord, ...]
     directions: tuple[tuple[Quarters, Direction], ...]
     left: BarlineSigns
@@ -92,6 +97,7 @@ class _Walk:
     struck_duration: Quarters = Fraction(0)
     first_shown: Quarters | None = None
     notes: list[DraftNote] = field(default_factory=list)
+    lower_notes: list[DraftNote] = field(default_factory=list)
     chords: list[DraftChord] = field(default_factory=list)
     directions: list[tuple[Quarters, Direction]] = field(default_factory=list)
     signs: dict[str, BarlineSigns] = field(default_factory=dict)
@@ -130,6 +136,7 @@ def _read_measure(element: Element, setting: Setting) -> tuple[Measure, Setting]
         length=walk.length,
         first_shown=walk.first_shown,
         notes=tuple(walk.notes),
+        lower_notes=tuple(walk.lower_notes),
         chords=tuple(walk.chords),
         directions=tuple(walk.directions),
         left=walk.signs.get("left", BarlineSigns()),
@@ -221,16 +228,18 @@ def _unrounded(element: Element, duration: Quarters, divisions: Fraction) -> Qua
 
 def _place_note(walk: _Walk, element: Element, onset: Quarters, duration: Quarters) -> None:
     """A pitched note that is meant to be sung becomes part of the draft; the rest only takes time."""
-    if element.find("pitch") is None or (text_of(element, "staff") or "1") != "1":
+    staff = text_of(element, "staff") or "1"
+    if element.find("pitch") is None:
         return
     reason = _reason_to_leave_out(element)
     if reason:
-        walk.remarks.append(f"The note {_name_of(element)} is left out: {reason}.")
+        walk.remarks += [f"The note {_name_of(element)} is left out: {reason}."] if staff == "1" else []
         return
     pitch = _read_pitch(walk, element)
     if pitch is None:
         return
-    walk.notes.append(
+    line = walk.notes if staff == "1" else walk.lower_notes
+    line.append(
         DraftNote(
             onset=onset,
             duration=duration,
@@ -240,6 +249,8 @@ def _place_note(walk: _Walk, element: Element, onset: Quarters, duration: Quarte
             has_fermata=element.find("notations/fermata") is not None,
             ties_on=_has_tie(element, "start"),
             ties_back=_has_tie(element, "stop"),
+            is_tablature=staff in walk.setting.tablatures,
+            given=read_given(element),
         ),
     )
 

@@ -1,7 +1,10 @@
-"""A whole MusicXML score to a ``Draft``: which part sings, which names the chords, and the bars of both."""
+"""A whole MusicXML score to a ``Draft``: which part sings, which names the chords, and the bars of both.
+
+``read_columns`` and ``draft_columns`` are the two halves, for those who choose the parts otherwise.
+"""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
@@ -24,7 +27,7 @@ from apoyando.reading.draft import (
 )
 from apoyando.reading.form import sort_jumps
 from apoyando.reading.musicxml.directions import Direction
-from apoyando.reading.musicxml.heading import read_heading
+from apoyando.reading.musicxml.heading import Heading, read_heading
 from apoyando.reading.musicxml.measures import BarlineSigns, Measure, read_measures
 
 _MOST_PARTS = 200
@@ -34,9 +37,16 @@ _FULL_REST = Fraction(4)
 """An empty measure in free time is as long as a whole rest."""
 
 
+Parts = Sequence[Sequence[Measure]]
+"""The measures of each part that has any."""
+
+
 @dataclass(frozen=True, slots=True)
-class _Column:
-    """One bar across all parts. ``cut`` is the invisible time taken away from its start."""
+class Column:
+    """One bar across all parts. ``cut`` is the invisible time taken away from its start.
+
+    ``voices`` is the measure of the part that sings, ``names`` of the one that names the chords.
+    """
 
     bar: Bar
     cut: Quarters
@@ -44,17 +54,23 @@ class _Column:
     names: Measure
     parts: tuple[Measure, ...]
 
+    def place(self, note: DraftNote) -> DraftNote:
+        """A note of one of the measures in the time of the piece."""
+        return replace(note, onset=self.bar.onset + note.onset - self.cut)
+
 
 def draft_score(root: Element, file_name: str, *, letters_guessed: bool) -> Draft:
     """The draft of a partwise score. Raises UnreadableSongError with every place that is wrong."""
-    parts = _read_parts(root, file_name)
-    if not parts:
-        raise UnreadableSongError(
-            file_name, (Problem("", "The score is empty.", "Write the song and save it."),)
-        )
-    columns = _align(parts)
+    columns = align(read_parts(root, file_name), choose_singer)
+    notes = tuple(_gather_notes(columns))
+    return draft_columns(columns, notes, read_heading(root, file_name), letters_guessed=letters_guessed)
+
+
+def draft_columns(
+    columns: Sequence[Column], notes: tuple[DraftNote, ...], heading: Heading, *, letters_guessed: bool
+) -> Draft:
+    """The draft of these bars with these notes in them."""
     chords, chord_remarks = _gather_chords(columns)
-    heading = read_heading(root, file_name)
     tempo, tempo_words, tempo_remarks = _read_tempo(columns)
     return Draft(
         title=heading.title,
@@ -62,7 +78,7 @@ def draft_score(root: Element, file_name: str, *, letters_guessed: bool) -> Draf
         lyricist=heading.lyricist,
         rights=heading.rights,
         bars=_with_form(columns),
-        notes=tuple(_gather_notes(columns)),
+        notes=notes,
         chords=chords,
         tempo_quarters_per_minute=tempo,
         tempo_words=tempo_words,
@@ -80,8 +96,11 @@ _LETTERS_GUESSED = ReadingRemark(
 )
 
 
-def _read_parts(root: Element, file_name: str) -> list[list[Measure]]:
-    """The parts that hold measures, each bounded; raises if anything in them is wrong."""
+def read_parts(root: Element, file_name: str) -> list[list[Measure]]:
+    """The parts that hold measures, each bounded.
+
+    Raises UnreadableSongError if anything in them is wrong, or if there are none.
+    """
     elements = root.findall("part")
     if len(elements) > _MOST_PARTS:
         what = f"The score has {len(elements)} parts."
@@ -94,11 +113,14 @@ def _read_parts(root: Element, file_name: str) -> list[list[Measure]]:
     )
     if problems:
         raise UnreadableSongError(file_name, problems[:_MOST_PROBLEMS])
+    if not any(parts):
+        empty = Problem("", "The score is empty.", "Write the song and save it.")
+        raise UnreadableSongError(file_name, (empty,))
     return [part for part in parts if part]
 
 
-def _count_notes(parts: Sequence[Sequence[Measure]]) -> int:
-    return sum(len(measure.notes) for part in parts for measure in part)
+def _count_notes(parts: Parts) -> int:
+    return sum(len(measure.notes) + len(measure.lower_notes) for part in parts for measure in part)
 
 
 def _has_notes(part: Sequence[Measure]) -> bool:
@@ -109,7 +131,7 @@ def _has_chords(part: Sequence[Measure]) -> bool:
     return any(chord.chord for measure in part for chord in measure.chords)
 
 
-def _choose_voices(parts: Sequence[Sequence[Measure]]) -> tuple[int, int]:
+def choose_singer(parts: Parts) -> tuple[int, int]:
     """The part that sings and the part that names the chords: the first that does both, if any."""
     singing = [place for place, part in enumerate(parts) if _has_notes(part)]
     naming = [place for place, part in enumerate(parts) if _has_chords(part)]
@@ -117,12 +139,15 @@ def _choose_voices(parts: Sequence[Sequence[Measure]]) -> tuple[int, int]:
     return (both or singing or [0])[0], (both or naming or singing or [0])[0]
 
 
-def _align(parts: Sequence[Sequence[Measure]]) -> list[_Column]:
-    """The bars in time: each as long as the longest part has it."""
-    voices, names = _choose_voices(parts)
+def align(parts: Parts, choose: Callable[[Parts], tuple[int, int]]) -> list[Column]:
+    """The bars in time: each as long as the longest part has it.
+
+    ``choose`` gives the places of the part that sings and of the part that names the chords.
+    """
+    voices, names = choose(parts)
     count = max(len(parts[voices]), len(parts[names]))
     numbers = _number_measures(parts[voices])
-    columns: list[_Column] = []
+    columns: list[Column] = []
     onset = Fraction(0)
     for index in range(count):
         across = tuple(part[index] for part in parts if index < len(part))
@@ -136,7 +161,7 @@ def _align(parts: Sequence[Sequence[Measure]]) -> list[_Column]:
             meter=singing.setting.meter or free_meter(length - cut),
             key=singing.setting.sounding_key,
         )
-        columns.append(_Column(bar, cut, singing, naming, across))
+        columns.append(Column(bar, cut, singing, naming, across))
         onset = bar.offset
     return columns
 
@@ -147,7 +172,15 @@ def _measure_at(part: Sequence[Measure], index: int) -> Measure:
         return part[index]
     last = part[-1]
     return replace(
-        last, notes=(), chords=(), directions=(), remarks=(), length=Fraction(0), left=_PLAIN, right=_PLAIN
+        last,
+        notes=(),
+        lower_notes=(),
+        chords=(),
+        directions=(),
+        remarks=(),
+        length=Fraction(0),
+        left=_PLAIN,
+        right=_PLAIN,
     )
 
 
@@ -185,13 +218,12 @@ def _number_measures(part: Sequence[Measure]) -> list[str]:
     return numbers if len(set(numbers)) == len(numbers) else [""] * len(numbers)
 
 
-def _gather_notes(columns: Sequence[_Column]) -> Iterator[DraftNote]:
+def _gather_notes(columns: Sequence[Column]) -> Iterator[DraftNote]:
     for column in columns:
-        for note in column.voices.notes:
-            yield replace(note, onset=column.bar.onset + note.onset - column.cut)
+        yield from (column.place(note) for note in column.voices.notes)
 
 
-def _gather_chords(columns: Sequence[_Column]) -> tuple[tuple[DraftChord, ...], tuple[ReadingRemark, ...]]:
+def _gather_chords(columns: Sequence[Column]) -> tuple[tuple[DraftChord, ...], tuple[ReadingRemark, ...]]:
     """Chord symbols, and words that stand for them."""
     chords: list[DraftChord] = []
     remarks: list[ReadingRemark] = []
@@ -211,15 +243,15 @@ def _gather_chords(columns: Sequence[_Column]) -> tuple[tuple[DraftChord, ...], 
     return tuple(chords), tuple(remarks)
 
 
-def _at(column: _Column, moment: Quarters, chord: Chord | None) -> DraftChord:
+def _at(column: Column, moment: Quarters, chord: Chord | None) -> DraftChord:
     """Never before the bar, and never after it: an offset beyond the bar is held at its last eighth."""
     onset = max(column.bar.onset + moment - column.cut, column.bar.onset)
     return DraftChord(onset if onset < column.bar.offset else column.bar.onset, chord)
 
 
-def _loose_words(columns: Sequence[_Column]) -> list[tuple[_Column, Quarters, str]]:
+def _loose_words(columns: Sequence[Column]) -> list[tuple[Column, Quarters, str]]:
     """Words that are neither a jump, a section nor a tempo; each once where parts repeat them."""
-    found: dict[tuple[int, Quarters, str], tuple[_Column, Quarters, str]] = {}
+    found: dict[tuple[int, Quarters, str], tuple[Column, Quarters, str]] = {}
     for column in columns:
         for moment, direction in _directions(column):
             for text in direction.words:
@@ -232,19 +264,19 @@ def _are_sections(letters: Sequence[str]) -> bool:
     return letters[:1] == ["A"] and list(letters) == sorted(set(letters)) and len(letters) > 1
 
 
-def _directions(column: _Column) -> Iterator[tuple[Quarters, Direction]]:
+def _directions(column: Column) -> Iterator[tuple[Quarters, Direction]]:
     for measure in column.parts:
         yield from measure.directions
 
 
-def _gather_remarks(columns: Sequence[_Column]) -> Iterator[ReadingRemark]:
+def _gather_remarks(columns: Sequence[Column]) -> Iterator[ReadingRemark]:
     for column in columns:
         texts = dict.fromkeys((*column.voices.remarks, *column.names.remarks))
         yield from (ReadingRemark(column.bar.number, text) for text in texts)
 
 
 def _read_tempo(
-    columns: Sequence[_Column],
+    columns: Sequence[Column],
 ) -> tuple[Fraction | None, str, tuple[ReadingRemark, ...]]:
     """The first tempo counts for the whole piece; changes are remarked on."""
     marked = [(column, direction) for column in columns for _, direction in _directions(column)]
@@ -264,7 +296,7 @@ def _read_tempo(
     return tempo, first_words, remarks
 
 
-def _with_form(columns: Sequence[_Column]) -> tuple[Bar, ...]:
+def _with_form(columns: Sequence[Column]) -> tuple[Bar, ...]:
     """The bars with repeats, endings, barlines, jumps and sections as written."""
     bars = [_with_signs(column) for column in columns]
     _place_jumps(bars, columns)
@@ -277,7 +309,7 @@ def _with_form(columns: Sequence[_Column]) -> tuple[Bar, ...]:
     return tuple(bars)
 
 
-def _merged(column: _Column, side: str) -> BarlineSigns:
+def _merged(column: Column, side: str) -> BarlineSigns:
     """What any part says of one side of the bar."""
     signs: list[BarlineSigns] = [
         measure.left if side == "left" else measure.right for measure in column.parts
@@ -291,7 +323,7 @@ def _merged(column: _Column, side: str) -> BarlineSigns:
     )
 
 
-def _with_signs(column: _Column) -> Bar:
+def _with_signs(column: Column) -> Bar:
     left, right = _merged(column, "left"), _merged(column, "right")
     section = next((direction.section for _, direction in _directions(column) if direction.section), "")
     has_repeat = right.repeats_backward > 0
@@ -304,7 +336,7 @@ def _with_signs(column: _Column) -> Bar:
     )
 
 
-def _place_jumps(bars: list[Bar], columns: Sequence[_Column]) -> None:
+def _place_jumps(bars: list[Bar], columns: Sequence[Column]) -> None:
     """A coda sign after the music of a bar is the place to leave from; a segno there opens the next bar."""
     for column in columns:
         for moment, direction in _directions(column):
@@ -324,7 +356,7 @@ def _place_jump(bars: list[Bar], index: int, jump: Jump, *, is_at_end: bool) -> 
     bars[index] = replace(bars[index], jumps=sort_jumps((*bars[index].jumps, jump)))
 
 
-def _place_endings(bars: list[Bar], columns: Sequence[_Column]) -> None:
+def _place_endings(bars: list[Bar], columns: Sequence[Column]) -> None:
     """Each ending from its start to its stop; one that never stops ends at the next sign."""
     active: tuple[int, ...] = ()
     for column in columns:

@@ -23,12 +23,16 @@ _COMMON_TIME = Meter(4, 4)
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """``divisions`` of a quarter note. ``meter`` is None in free time. Keys are as written."""
+    """``divisions`` of a quarter note. ``meter`` is None in free time. Keys are as written.
+
+    ``tablatures`` are the numbers of the staves written in tablature.
+    """
 
     divisions: Fraction = Fraction(1)
     key: Key = _C_MAJOR
     meter: Meter | None = _COMMON_TIME
     transposition: Interval = UNISON
+    tablatures: frozenset[str] = frozenset()
 
     @property
     def sounding_key(self) -> Key:
@@ -53,7 +57,13 @@ def read_attributes(element: Element, setting: Setting, report: Report) -> Setti
     transpose = _of_first_staff(element, "transpose")
     if transpose is not None:
         setting = replace(setting, transposition=_read_transposition(transpose, report))
-    return _in_usual_keys(setting)
+    return _in_usual_keys(replace(setting, tablatures=_read_tablatures(element, setting.tablatures)))
+
+
+def _read_tablatures(element: Element, old: frozenset[str]) -> frozenset[str]:
+    """A clef changes its own staff and no other."""
+    clefs = {clef.get("number", "1"): text_of(clef, "sign") for clef in element.iterfind("clef")}
+    return frozenset(staff for staff in (*old, *clefs) if clefs.get(staff, "TAB") == "TAB")
 
 
 def _of_first_staff(element: Element, tag: str) -> Element | None:

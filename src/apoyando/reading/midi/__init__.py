@@ -1,0 +1,5 @@
+"""Standard MIDI Files (MIDI 1.0), played or written out: notes in bars, values guessed where they must be."""
+
+from apoyando.reading.midi.score import draft_midi
+
+__all__ = ["draft_midi"]

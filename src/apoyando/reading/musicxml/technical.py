@@ -1,0 +1,31 @@
+"""What a note says of the hands: string, fret, finger, right hand.
+
+Source: W3C MusicXML 4.0, elements technical, string, fret, fingering, pluck.
+"""
+
+import re
+from xml.etree.ElementTree import Element
+
+from apoyando.model.hand import Finger, Pluck
+from apoyando.model.instrument import LAST_FRET, STRINGS, Fret
+from apoyando.model.score import Given
+from apoyando.reading.musicxml.values import read_whole, text_of
+
+_FINGER = re.compile(r"[-–(]?\s*([0-4])\b.*")
+"""A digit; what follows it (a substitution, a second choice) is not carried over."""
+
+
+def read_given(element: Element) -> Given:
+    """The fingering of a note; what no guitar has (string 9, finger T) counts as not said."""
+    technical = element.find("notations/technical")
+    if technical is None:
+        return Given()
+    string, fret = read_whole(text_of(technical, "string")), read_whole(text_of(technical, "fret"))
+    finger = _FINGER.fullmatch(text_of(technical, "fingering"))
+    pluck = text_of(technical, "pluck").lower()
+    return Given(
+        string=next((number for number in STRINGS if number == string), None),
+        fret=Fret(fret) if fret is not None and 0 <= fret <= LAST_FRET else None,
+        finger=Finger(int(finger[1])) if finger else None,
+        pluck=Pluck(pluck) if pluck in set(Pluck) else None,
+    )
