@@ -8,7 +8,7 @@ from typing import Any
 from apoyando.model.arrangement import Arrangement, Note, Role
 from apoyando.model.hand import FINGER_PAIRS, Finger
 from apoyando.model.instrument import Fret, Place, StringNumber
-from apoyando.model.level import Level, SpanLimit
+from apoyando.model.level import BarreKind, Level, SpanLimit
 from apoyando.model.song import MelodyNote, Song
 from apoyando.proofing import Breach, Proof, Refutation, Witness
 from builders import make_arrangement, make_note
@@ -28,6 +28,12 @@ def make_level(outermost: Mapping[tuple[int, int], float] | None = None, **limit
         "accompaniment_shortest": Fraction(1, 2),
         "melody_shortest": Fraction(1, 2),
         "struck_together": 3,
+        "barre_kinds": (BarreKind.HALF, BarreKind.FULL),
+        "barre_rest": Fraction(1),
+        "shift_quarters": Fraction(1, 2),
+        "melody_stepwise_shortest": Fraction(1, 4),
+        "tempo_quarters_per_minute": 100,
+        "strums": False,
         **limits,
     }
     table = {pair: SpanLimit(0.8 * spans[pair], spans[pair]) for pair in FINGER_PAIRS}

@@ -1,5 +1,7 @@
 """How places, notes and breaches are called in a sentence for the player."""
 
+from fractions import Fraction
+
 from apoyando.model.arrangement import Barre, Note
 from apoyando.model.beat import count_beat, name_count
 from apoyando.model.hand import Finger, roman
@@ -60,3 +62,29 @@ def name_barre(barre: Barre) -> str:
     return (
         f"the barre{finger} at {roman(barre.fret)} (strings {barre.lowest_string} to {barre.highest_string})"
     )
+
+
+_LENGTHS = {
+    Fraction(1, 8): "a thirty-second",
+    Fraction(1, 4): "a sixteenth",
+    Fraction(1, 3): "a triplet eighth",
+    Fraction(1, 2): "an eighth",
+    Fraction(3, 4): "a dotted eighth",
+    Fraction(1): "a quarter",
+    Fraction(3, 2): "a dotted quarter",
+    Fraction(2): "a half note",
+    Fraction(3): "a dotted half note",
+    Fraction(4): "a whole note",
+}
+
+
+def name_length(quarters: Quarters) -> str:
+    """A length by its note value: "an eighth"; "5 quarters", "1/5 of a quarter" where none has it."""
+    if quarters in _LENGTHS:
+        return _LENGTHS[quarters]
+    return f"{quarters} of a quarter" if quarters < 1 else f"{name_count(quarters)} quarters"
+
+
+def name_tempo(quarters_per_minute: Fraction) -> str:
+    """A tempo as it stands over the staff: "♩ = 96"."""
+    return f"♩ = {float(quarters_per_minute):g}"
