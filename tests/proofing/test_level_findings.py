@@ -189,7 +189,10 @@ def test_a_far_shift_is_found_where_the_hand_arrives_open_strings_between_or_not
     (finding,) = find_over_level(make_arrangement(far), INTERMEDIATE)
     assert finding.bar == "1"
     assert finding.onset == 2
-    assert finding.sentence == "Bar 1, beat 3: the hand shifts 6 frets, at most 5."
+    assert (
+        finding.sentence
+        == "Bar 1, beat 3: the hand shifts 6 frets, from position I to VII, at most 5 in this level."
+    )
 
 
 def test_fingers_of_one_position_make_no_shift() -> None:
@@ -209,6 +212,10 @@ def test_a_finger_two_frets_from_where_it_was_makes_a_shift() -> None:
     for shift in (at_once, by_steps):
         assert (shift.old_position, shift.new_position, shift.frets) == (2, 4, 2)
     assert [at_once.since, by_steps.since] == [Fraction(0), Fraction(1)]
+
+
+def test_a_finger_that_leaps_within_the_first_position_makes_no_shift() -> None:
+    assert list_shifts([stop(1, 2, 4, 0, 1), stop(2, 4, 4, 1, 1)]) == ()
 
 
 def test_a_barre_reaches_no_fret_beside_its_own() -> None:

@@ -67,6 +67,7 @@ def list_shifts(notes: Iterable[Note]) -> tuple[Shift, ...]:
     return tuple(
         Shift(stay.onset, stay.since, before.position, stay.position, stay.is_free, stay.target)
         for before, stay in pairwise(_list_stays(notes))
+        if before.position != stay.position
     )
 
 

@@ -40,7 +40,8 @@ def find_high_frets(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
     for note in arrangement.notes:
         highest = _highest_fret(arrangement, note, level)
         if note.place.fret > highest:
-            fault = f"{name_note(note)} lies above fret {highest}"
+            whose = "accompaniment" if note.role.is_accompaniment else "tune"
+            fault = f"{name_note(note)} lies above fret {highest}, this level's highest for the {whose}"
             yield note.onset, LevelRule.HIGHEST_FRET, fault
 
 
@@ -139,8 +140,13 @@ def _goes_on(last: Barre, barre: Barre) -> bool:
 def find_far_shifts(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
     for shift in list_shifts(arrangement.notes):
         if shift.frets > level.shift_frets:
-            fault = f"the hand shifts {shift.frets} frets, at most {level.shift_frets}"
+            fault = _far_fault(shift, level)
             yield shift.onset, LevelRule.SHIFT, fault
+
+
+def _far_fault(shift: Shift, level: Level) -> str:
+    ways = f"from position {roman(shift.old_position)} to {roman(shift.new_position)}"
+    return f"the hand shifts {shift.frets} frets, {ways}, at most {level.shift_frets} in this level"
 
 
 def find_hasty_shifts(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
