@@ -17,6 +17,7 @@ from apoyando.proofing.melody import prove_melody
 from apoyando.proofing.pitches import prove_pitches
 from apoyando.proofing.reach import prove_reach
 from apoyando.proofing.report import prove_report
+from apoyando.proofing.ring import find_rings
 
 __all__ = [
     "Breach",
@@ -29,6 +30,7 @@ __all__ = [
     "WidestSpan",
     "Witness",
     "find_over_level",
+    "find_rings",
     "prove_arrangement",
     "prove_barres",
     "prove_bars",
