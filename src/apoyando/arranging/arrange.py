@@ -196,7 +196,7 @@ def _assemble(posed: PosedSong, plan: Plan, solution: Solution) -> Arrangement:
         tempo_quarters_per_minute=song.tempo_quarters_per_minute or DEFAULT_TEMPO_QUARTERS_PER_MINUTE,
         tempo_words=song.tempo_words,
         bars=song.bars,
-        notes=add_plucks(notes, posed.setting),
+        notes=add_plucks(notes, song.bars, posed.setting),
         barres=collect_barres(slices, chosen),
         harmony=song.harmony,
         search=SearchSummary(solution.price, solution.lower_bound, solution.is_optimal),

@@ -1,8 +1,10 @@
 """From the search's answer to the arrangement: notes, barres, and what was given up."""
 
+from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
+from math import inf
 
 from apoyando.arranging.slices import VOICES, PlottedSlice, Setting
 from apoyando.fingering import Chosen, ChosenSlice, Stroke, Touch, choose_plucks
@@ -11,8 +13,11 @@ from apoyando.model.hand import FINGERS, Finger
 from apoyando.model.harmony import Chord, chord_tones
 from apoyando.model.instrument import STRINGS, Fret, Place
 from apoyando.model.pitch import Pitch
-from apoyando.model.song import MelodyNote
+from apoyando.model.song import Bar, MelodyNote
 from apoyando.model.time import Quarters, Span
+
+_LONG_BAR = Quarters(3)
+"""In 4/4 and 6/8 the hand thinks in halves of a bar, in 2/4 and 3/4 in bars."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,19 +161,41 @@ def _strings_beside(answer: ChosenSlice, finger: Finger, fret: Fret) -> set[int]
     return {touch.place.string for touch in others if touch.place.fret <= fret}
 
 
-def add_plucks(notes: Sequence[Note], setting: Setting) -> tuple[Note, ...]:
+def add_plucks(notes: Sequence[Note], bars: Sequence[Bar], setting: Setting) -> tuple[Note, ...]:
     """The notes in order of time, from the lowest-pitched string up, with right-hand fingers."""
     ordered = sorted(notes, key=lambda note: (note.onset, -note.place.string))
-    moments = [(onset, list(group)) for onset, group in groupby(ordered, key=lambda note: note.onset)]
-    strokes: list[Stroke] = []
-    last: Quarters | None = None
-    for onset, group in moments:
-        since = float(onset - last) * setting.seconds_per_quarter if last is not None else 1e9
-        strokes.append(Stroke(tuple(note.place.string for note in group), since))
-        last = onset
-    plucks = choose_plucks(strokes)
+    moments = [list(group) for _, group in groupby(ordered, key=lambda note: note.onset)]
+    plucks = choose_plucks(_strokes(moments, bars, setting.seconds_per_quarter), setting.prices)
     return tuple(
         replace(note, pluck=pluck)
-        for (_, group), hand in zip(moments, plucks, strict=True)
+        for group, hand in zip(moments, plucks, strict=True)
         for note, pluck in zip(group, hand, strict=True)
     )
+
+
+def _strokes(moments: Sequence[list[Note]], bars: Sequence[Bar], seconds_per_quarter: float) -> list[Stroke]:
+    onsets = [group[0].onset for group in moments]
+    starts = _pattern_starts(bars)
+    units = [bisect_right(starts, onset) for onset in onsets]
+    return [
+        Stroke(
+            strings=tuple(note.place.string for note in group),
+            roles=tuple(note.role for note in group),
+            seconds_since_last=float(onset - before) * seconds_per_quarter if before is not None else inf,
+            opens_group=unit != unit_before,
+        )
+        for group, onset, before, unit, unit_before in zip(
+            moments, onsets, [None, *onsets], units, [-1, *units], strict=False
+        )
+    ]
+
+
+def _pattern_starts(bars: Sequence[Bar]) -> list[Quarters]:
+    """Where a pattern of the right hand may begin anew: bars, and the halves of long ones."""
+    starts: list[Quarters] = []
+    for bar in bars:
+        starts.append(bar.onset)
+        is_even = (bar.duration / bar.meter.pulse) % 2 == 0
+        if is_even and bar.duration >= _LONG_BAR:
+            starts.append(bar.onset + bar.duration / 2)
+    return starts

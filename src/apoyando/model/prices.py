@@ -133,6 +133,38 @@ class Prices:
     """The same finger slides along its string: it leads the hand, but it is still a move."""
     guide_finger_per_100_mm: int = 45
 
+    # The right hand.
+    thumb_on_string_three: int = 36
+    """The thumb is at home on strings 4 to 6; for a bass or a full chord it reaches string 3."""
+    thumb_on_string_high: int = 160
+    """On strings 1 and 2 it lies under the fingers."""
+    melody_by_thumb: int = 90
+    """The tune wants the fingers: a thumb stroke is thick, and the next bass needs the thumb."""
+    finger_on_string_four: int = 24
+    """Fingers are at home on strings 1 to 3; an inner note on string 4 takes i from there."""
+    finger_on_string_low: int = 140
+    """On strings 5 and 6 a finger pulls the hand out of place."""
+    finger_from_home_per_string: int = 8
+    """i rests on string 3, m on 2, a on 1; for each string that a finger plucks away from its own."""
+    bass_by_finger: int = 40
+    """The bass is the thumb's, even on string 3: it sounds alike, and the fingers are free."""
+    finger_repeated: int = 150
+    """i, m or a twice running on quick notes: the finger has no time to prepare."""
+    chord_repeated: int = 10
+    """… for each finger, where both strokes take two fingers or more: the hand moves as one."""
+    thumb_repeated: int = 70
+    """The thumb repeats better than a finger, but a row of quick thumbs is heavy."""
+    ring_beside_middle: int = 4
+    """m after a, or a after m: the two share a tendon, i alternates with more ease."""
+    ring_in_run: int = 20
+    """Quick notes on one string alternate i and m; a is the slowest of the three."""
+    ring_middle_ring: int = 40
+    """a-m-a in quick notes (Skarha 2018)."""
+    fingers_crossed: int = 40
+    """In quick notes a lower finger goes to a higher-pitched string than a higher finger, or back."""
+    pattern_left: int = 60
+    """A stroke plucked otherwise than in the other bars of the same pattern: the hand has to think."""
+
     # The key.
     signature_per_sign: int = 3
     """For each bar and each sharp or flat in the signature: reading."""
