@@ -54,10 +54,28 @@ def printable_name(path: Path) -> str:
 
 def read_plan_text(path: Path) -> str:
     """The text of a plan file. Raises UsageError if it cannot be had."""
+    return _read_text(path, "plan")
+
+
+def read_levels_text(path: Path) -> str:
+    """The text of a table of levels. Raises UsageError if it cannot be had."""
+    return _read_text(path, "table of levels")
+
+
+def _read_text(path: Path, what: str) -> str:
     try:
-        return path.read_text(encoding="utf-8")
+        return path.read_text(encoding="utf-8-sig")
     except (OSError, ValueError) as error:
-        raise UsageError(f"{path}: the plan cannot be read ({_reason(error)}). Is the name right?") from error
+        raise UsageError(
+            f"{path}: the {what} cannot be read ({_reason(error)}). Is the name right?"
+        ) from error
+
+
+def write_new(path: Path, content: bytes) -> None:
+    """Write one file that was not there. Raises UsageError if it is, or cannot be written."""
+    if path.exists():
+        raise UsageError(f"{path} is there already and stays as it is. Choose another name.")
+    write_together({path: content})
 
 
 def write_together(contents: Mapping[Path, bytes]) -> None:

@@ -8,9 +8,9 @@ import typer
 
 from apoyando.cli.screen import Entry, name_files
 from apoyando.files import printable_name, read_song_bytes, write_together
+from apoyando.model.level import Level
 from apoyando.model.plan import Plan
 from apoyando.pipeline import Piece, make_piece
-from apoyando.reading import load_default_levels
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,11 +20,14 @@ class Arranged:
 
 
 def arrange_and_write(
-    song: Path, *, targets: Mapping[Path, Mapping[str, Path]], plan: Plan, is_timed: bool
+    song: Path,
+    *,
+    targets: Mapping[Path, Mapping[str, Path]],
+    plan: Plan,
+    levels: Mapping[str, Level],
+    is_timed: bool,
 ) -> Arranged:
-    piece = make_piece(
-        read_song_bytes(song), printable_name(song), plan, load_default_levels(), is_timed=is_timed
-    )
+    piece = make_piece(read_song_bytes(song), printable_name(song), plan, levels, is_timed=is_timed)
     files = targets[song]
     write_together({path: piece.outputs[suffix] for suffix, path in files.items()})
     return Arranged(piece, tuple(files.values()))

@@ -5,21 +5,34 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from apoyando.files import read_plan_text
+from apoyando.files import read_levels_text, read_plan_text
+from apoyando.model.level import Level
 from apoyando.model.plan import Plan
 
 Choice = str | int | None
 
 
-def decide(plan_file: Path | None, choices: Mapping[str, Choice]) -> Plan:
-    """The plan in force; an option that was given wins over the file. Raises UsageError."""
+def decide(
+    plan_file: Path | None, choices: Mapping[str, Choice], levels: Mapping[str, Level] | None = None
+) -> Plan:
+    """The plan in force; an option that was given wins over the file. Raises UsageError.
+
+    ``levels`` is the table in force, None for the program's own.
+    """
     from apoyando.reading import read_plan
 
-    plan = Plan() if plan_file is None else read_plan(read_plan_text(plan_file), str(plan_file))
+    plan = Plan() if plan_file is None else read_plan(read_plan_text(plan_file), str(plan_file), levels)
     for name, value in choices.items():
         if value is not None:
-            plan = replace(plan, **{name: getattr(read_plan(_entry(name, value), f"--{name}"), name)})
+            plan = replace(plan, **{name: getattr(read_plan(_entry(name, value), f"--{name}", levels), name)})
     return plan
+
+
+def choose_levels(file: Path | None) -> Mapping[str, Level]:
+    """The table of levels in force: the teacher's own, or the program's. Raises UsageError."""
+    from apoyando.reading import load_default_levels, read_levels
+
+    return load_default_levels() if file is None else read_levels(read_levels_text(file), str(file))
 
 
 def _entry(name: str, value: str | int) -> str:

@@ -1,4 +1,4 @@
-"""The three commands."""
+"""The commands."""
 
 import sys
 from collections.abc import Callable, Sequence
@@ -11,9 +11,9 @@ import typer
 
 from apoyando import __version__
 from apoyando.cli import screen
-from apoyando.cli.choices import decide
+from apoyando.cli.choices import choose_levels, decide
 from apoyando.cli.outcome import Outcome, Value, attempt, usage_errors_told, worst
-from apoyando.files import find_songs
+from apoyando.files import find_songs, write_new
 
 app = typer.Typer(
     name="apoyando",
@@ -39,6 +39,10 @@ KeyName = Annotated[
 LevelName = Annotated[
     str | None,
     typer.Option("--level", metavar="LEVEL", help="early, intermediate or advanced. [intermediate]"),
+]
+LevelsFile = Annotated[
+    Path | None,
+    typer.Option("--levels", metavar="FILE", help="Your own table of levels; the command levels writes one."),
 ]
 TextureName = Annotated[
     str | None, typer.Option("--texture", metavar="TEXTURE", help="The accompaniment. [running-eighths]")
@@ -84,6 +88,7 @@ def arrange(
     out: OutFolder = None,
     key: KeyName = None,
     level: LevelName = None,
+    levels: LevelsFile = None,
     texture: TextureName = None,
     tuning: TuningName = None,
     capo: CapoFret = None,
@@ -101,11 +106,12 @@ def arrange(
         from apoyando.cli.targets import choose_targets
         from apoyando.pipeline import OUTPUT_SUFFIXES
 
+        table = choose_levels(levels)
         decided = decide(
-            plan, {"key": key, "level": level, "texture": texture, "tuning": tuning, "capo": capo}
+            plan, {"key": key, "level": level, "texture": texture, "tuning": tuning, "capo": capo}, table
         )
         targets = choose_targets(find_songs(songs), out, OUTPUT_SUFFIXES, plan)
-    work = partial(arrange_and_write, targets=targets, plan=decided, is_timed=timing)
+    work = partial(arrange_and_write, targets=targets, plan=decided, levels=table, is_timed=timing)
     _work_through(tuple(targets), work, "arranging", describe if as_json else None, say)
 
 
@@ -113,6 +119,7 @@ def arrange(
 def keys(
     songs: Songs,
     level: LevelName = None,
+    levels: LevelsFile = None,
     texture: TextureName = None,
     tuning: TuningName = None,
     plan: PlanFile = None,
@@ -125,11 +132,11 @@ def keys(
     with usage_errors_told():
         from apoyando.cli.compared import compare, describe, say
 
-        decided = decide(plan, {"level": level, "texture": texture, "tuning": tuning})
+        table = choose_levels(levels)
+        decided = decide(plan, {"level": level, "texture": texture, "tuning": tuning}, table)
         found = find_songs(songs)
-    _work_through(
-        found, partial(compare, plan=decided), "comparing keys of", describe if as_json else None, say
-    )
+    work = partial(compare, plan=decided, levels=table)
+    _work_through(found, work, "comparing keys of", describe if as_json else None, say)
 
 
 @app.command()
@@ -140,6 +147,27 @@ def read(songs: Songs, as_json: AsJson = False) -> None:
 
         found = find_songs(songs)
     _work_through(found, understand, "reading", describe if as_json else None, say)
+
+
+@app.command(name="levels")
+def write_levels(
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="FILE", help="Where the table goes. Left out: it is shown."),
+    ] = None,
+) -> None:
+    """Write the table of levels, for a teacher to copy and change.
+
+    Name the copy with --levels when arranging. A file that is there is never replaced.
+    """
+    with usage_errors_told():
+        from apoyando.reading import load_default_table
+
+        if out is None:
+            typer.echo(load_default_table(), nl=False)
+        else:
+            write_new(out, load_default_table().encode())
+            typer.echo(str(out))
 
 
 def _work_through(

@@ -1,13 +1,14 @@
 """``apoyando keys``: the twelve keys of one song, side by side."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from apoyando.cli.screen import Entry, show_table
 from apoyando.files import printable_name, read_song_bytes
+from apoyando.model.level import Level
 from apoyando.model.plan import Plan
 from apoyando.pipeline import compare_song_keys
-from apoyando.reading import load_default_levels
 from apoyando.report import describe_keys
 
 _COLUMNS = {
@@ -26,8 +27,8 @@ class Compared:
     keys: list[Entry]
 
 
-def compare(song: Path, *, plan: Plan) -> Compared:
-    comparisons = compare_song_keys(read_song_bytes(song), printable_name(song), plan, load_default_levels())
+def compare(song: Path, *, plan: Plan, levels: Mapping[str, Level]) -> Compared:
+    comparisons = compare_song_keys(read_song_bytes(song), printable_name(song), plan, levels)
     return Compared(song, describe_keys(comparisons))
 
 

@@ -4,7 +4,7 @@ Law: ``read_plan(write_plan(plan), name) == plan``, and the same plan gives the 
 An entry that is left out keeps its default. What may stand in a lock: ``lock_entries``.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 
 import tomlkit
@@ -53,7 +53,10 @@ def _read_tonic(source: str, name: str, value: object) -> str:
 
 
 def _read_level(source: str, name: str, value: object) -> str:
-    return read_choice(source, name, value, load_default_levels())
+    """Any name; ``read_plan`` knows which levels there are."""
+    if not isinstance(value, str) or not value:
+        raise bad_entry(source, name, value, "write the name of a level")
+    return value
 
 
 def _read_texture(source: str, name: str, value: object) -> str:
@@ -129,13 +132,15 @@ _ENTRIES: dict[str, _Entry] = {
 _LOCK_EXAMPLE = ("[[locks]]", "bar = 1", "beat = 1", 'voice = "melody"', "string = 2")
 
 
-def read_plan(text: str, file_name: str) -> Plan:
-    """The decisions in a plan file.
+def read_plan(text: str, file_name: str, levels: Collection[str] | None = None) -> Plan:
+    """The decisions in a plan file. ``levels`` are those that there are (None: the program's own).
 
     Raises UsageError naming the entry, its value and what would be right.
     """
     table = parse_toml(text, file_name)
     refuse_unknown(table, _ENTRIES, file_name)
+    if "level" in table:
+        read_choice(file_name, "level", table["level"], load_default_levels() if levels is None else levels)
     values = {name: _ENTRIES[name].read(file_name, name, value) for name, value in table.items()}
     return replace(Plan(), **values)  # type: ignore[arg-type] # each entry reads the type of its field
 
