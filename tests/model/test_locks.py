@@ -55,6 +55,12 @@ def test_a_stretch_says_from_where_to_where(stretch: Stretch, words: str) -> Non
             NoteLock(bar="3", beat=BEAT, voice=Role.INNER, fret=Fret(2), finger=Finger.RING),
             "bar 3, beat 2½: the inner voice on fret 2, finger 3",
         ),
+        (
+            NoteLock(bar="3", beat=BEAT, finger=Finger.LITTLE),
+            "bar 3, beat 2½: the melody with finger 4",
+        ),
+        (NoteLock(bar="3", beat=BEAT, finger=Finger.OPEN), "bar 3, beat 2½: the melody on an open string"),
+        (NoteLock(bar="3", beat=BEAT, fret=Fret(0)), "bar 3, beat 2½: the melody on an open string"),
         (PositionLock(WHOLE_BAR, 5), "bar 3: in position V"),
         (ShapeLock(WHOLE_BAR, OPEN_C), "bar 3: the chord shape x32010"),
         (ShapeLock(WHOLE_BAR, OPEN_C, C_FINGERS), "bar 3: the chord shape x32010, fingers x32010"),

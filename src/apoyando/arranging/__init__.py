@@ -2,13 +2,15 @@
 
 from apoyando.arranging.arrange import (
     KeyComparison,
-    PosedSong,
     arrange_in_key,
     arrange_song,
     compare_keys,
     pose_in_key,
 )
+from apoyando.arranging.clashes import find_smallest_clash
 from apoyando.arranging.keys import key_named, transposition_to
+from apoyando.arranging.locks import lock_song
+from apoyando.arranging.posed import PosedSong
 
 __all__ = [
     "KeyComparison",
@@ -16,7 +18,9 @@ __all__ = [
     "arrange_in_key",
     "arrange_song",
     "compare_keys",
+    "find_smallest_clash",
     "key_named",
+    "lock_song",
     "pose_in_key",
     "transposition_to",
 ]

@@ -16,16 +16,20 @@ from apoyando.arranging.assembly import (
     collect_played,
     melody_notes,
 )
+from apoyando.arranging.clashes import explain_clash
 from apoyando.arranging.keys import best_octave, key_named, signature_price, transposition_to, twelve_keys
+from apoyando.arranging.locks import lock_song, mention_locks
 from apoyando.arranging.losses import find_given_up_holds, find_relaxations
 from apoyando.arranging.melody import TransposedMelody, transpose_melody
-from apoyando.arranging.slices import Plot, PlottedSlice, Setting, build_problem, cut_slices, plot_voices
+from apoyando.arranging.posed import PosedSong
+from apoyando.arranging.slices import Setting, build_problem, cut_slices, plot_voices
 from apoyando.arranging.texture import BassDue, InnerDue, lay_texture, motion_unit
-from apoyando.fingering import Candidate, Problem, Solution, find_best_way
+from apoyando.fingering import Candidate, NoWayError, Problem, Solution, find_best_way
 from apoyando.model.arrangement import Arrangement, Note, Relaxation, RelaxationStep, Role, SearchSummary
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import LAST_FRET, TUNINGS, Tuning
 from apoyando.model.level import Level
+from apoyando.model.locks import is_of_one_key
 from apoyando.model.pitch import Interval, Key
 from apoyando.model.plan import TEXTURES, Plan
 from apoyando.model.prices import Prices
@@ -48,21 +52,35 @@ class KeyComparison:
 def arrange_song(song: Song, plan: Plan, level: Level) -> Arrangement:
     """The song for one guitar, in the plan's key or else in the cheapest of the twelve.
 
-    Raises UsageError for a plan that cannot be meant.
+    Raises UsageError for a plan that cannot be meant, locks of one key without a key among them.
     """
     if plan.key:
         return arrange_in_key(song, plan, level, key_named(plan.key, song))
+    _check_locks_need_no_key(song, plan)
     return min(compare_keys(song, plan, level), key=lambda comparison: comparison.price).arrangement
 
 
 def compare_keys(song: Song, plan: Plan, level: Level) -> tuple[KeyComparison, ...]:
-    """The song in each of the twelve keys, in the order of the signatures."""
+    """The song in each of the twelve keys, in the order of the signatures.
+
+    Locks that speak of notes and places belong to one key, and are left aside.
+    """
     _check(plan)
+    plan = replace(plan, locks=tuple(lock for lock in plan.locks if not is_of_one_key(lock)))
     prices = Prices().turned(plan.prices)
     comparisons: list[KeyComparison] = []
     for key, arrangement in _in_all_keys(partial(arrange_in_key, song, plan, level), twelve_keys(song)):
         comparisons.append(_compare(song, key, arrangement, prices))
     return tuple(comparisons)
+
+
+def _check_locks_need_no_key(song: Song, plan: Plan) -> None:
+    for lock in plan.locks:
+        if is_of_one_key(lock):
+            raise UsageError(
+                f'The lock "{lock}" belongs to one key, and the plan names none. Write the key of the page '
+                f'that you look at into the plan: key = "{song.key.tonic}" or the like.'
+            )
 
 
 def _in_all_keys(
@@ -102,38 +120,36 @@ def _hardest_bar(arrangement: Arrangement) -> str:
 
 
 def arrange_in_key(song: Song, plan: Plan, level: Level, key: Key) -> Arrangement:
-    """The song in one key: the cheapest arrangement by the stated prices."""
+    """The song in one key: the cheapest arrangement by the stated prices that keeps the locks.
+
+    Raises UsageError for locks that cannot be kept, naming the fewest that clash.
+    """
     posed = pose_in_key(song, plan, level, key)
-    solution = find_best_way(
-        posed.problem,
-        tuning=posed.setting.tuning,
+    solve = partial(_solve, posed.setting, plan.hand_size)
+    try:
+        locked = lock_song(posed, plan.locks)
+        return _assemble(locked, plan, solve(locked.problem))
+    except NoWayError as error:
+        raise explain_clash(posed, plan.locks, solve) or error from error
+
+
+def _solve(setting: Setting, hand_size: float, problem: Problem) -> Solution:
+    return find_best_way(
+        problem,
+        tuning=setting.tuning,
         # Small barres would save a 500th of the price, and a reader of the page cannot tell them
         # from a finger in two places.
-        level=replace(level, small_barres=False),
-        prices=posed.setting.prices,
-        hand_size=plan.hand_size,
+        level=replace(setting.level, small_barres=False),
+        prices=setting.prices,
+        hand_size=hand_size,
     )
-    return _assemble(posed, plan, solution)
-
-
-@dataclass(frozen=True, slots=True)
-class PosedSong:
-    """A song moved to its key and laid out, with the question that the search is asked.
-
-    ``song`` has its chords and signatures in the new key, and its melody as it was.
-    """
-
-    song: Song
-    setting: Setting
-    interval: Interval
-    melody: TransposedMelody
-    plot: Plot
-    slices: tuple[PlottedSlice, ...]
-    problem: Problem
 
 
 def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
-    """What may sound when, for a song in one key. Raises UsageError for a plan that cannot be meant."""
+    """What may sound when, for a song in one key; the plan's locks are not yet on it (``lock_song``).
+
+    Raises UsageError for a plan that cannot be meant.
+    """
     tuning = _check(plan)
     prices = Prices().turned(plan.prices)
     octave = plan.melody_octave
@@ -203,7 +219,7 @@ def _assemble(posed: PosedSong, plan: Plan, solution: Solution) -> Arrangement:
         melody_changes=posed.melody.changes,
         relaxations=(
             *_melody_relaxations(posed.melody),
-            *find_relaxations(plot, bass, inner, song.bars),
+            *mention_locks(find_relaxations(plot, bass, inner, song.bars), posed),
         ),
         given_up_holds=find_given_up_holds(plot, bass, slices, chosen, song.bars),
     )

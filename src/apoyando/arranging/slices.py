@@ -1,7 +1,7 @@
 """From melody and texture to the slices that the search walks through."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -41,9 +41,13 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class Plot:
-    """Who may sound when: for each role the entries in order, and the windows."""
+    """Who may sound when: for each role the entries in order, and the windows.
+
+    ``sung`` has the candidates of each melody note: all of its one pitch.
+    """
 
     melody: tuple[MelodyNote, ...]
+    sung: tuple[tuple[Candidate, ...], ...]
     bass: tuple[tuple[BassDue, tuple[Candidate, ...]], ...]
     inner: tuple[tuple[InnerDue, tuple[Candidate, ...]], ...]
     windows: tuple[Window, ...]
@@ -77,7 +81,17 @@ def plot_voices(melody: Sequence[MelodyNote], windows: Sequence[Window], setting
         for candidates in [_plot_inner(due, window, floor, setting)]
         if candidates
     ]
-    return Plot(tuple(melody), tuple(bass), tuple(inner), tuple(windows))
+    sung = tuple((_plot_melody(note, setting),) for note in melody)
+    return Plot(tuple(melody), sung, tuple(bass), tuple(inner), tuple(windows))
+
+
+def _plot_melody(note: MelodyNote, setting: Setting) -> Candidate:
+    return Candidate(note.pitch.midi, register_price(note.pitch.midi, note.duration, setting.prices))
+
+
+def melody_floor(plot: Plot, span: Span) -> int:
+    """The MIDI note below which the accompaniment stays for a span."""
+    return _MelodyFloor(plot.melody).under(span)
 
 
 class _MelodyFloor:
@@ -179,11 +193,23 @@ def build_problem(plot: Plot, slices: Sequence[PlottedSlice], setting: Setting) 
     wants = [_wanted(window, floor, setting.prices) for window in plot.windows]
     return Problem(
         tuple(
-            _build_slice(before, now, plot, wants, setting)
+            _build_slice(before, now, plot, wants[now.window] if now.window is not None else (), setting)
             for before, now in pairwise([None, *slices])
             if now is not None
         )
     )
+
+
+def rebuild_slices(
+    problem: Problem, plot: Plot, slices: Sequence[PlottedSlice], changed: Collection[int], setting: Setting
+) -> Problem:
+    """The question with the slices of the indices ``changed`` posed anew; the others are the same."""
+    rebuilt = list(problem.slices)
+    for index in changed:
+        before = slices[index - 1] if index else None
+        wanted = problem.slices[index].wanted
+        rebuilt[index] = _build_slice(before, slices[index], plot, wanted, setting)
+    return Problem(tuple(rebuilt))
 
 
 def _wanted(window: Window, floor: _MelodyFloor, prices: Prices) -> tuple[int, int]:
@@ -198,7 +224,7 @@ def _build_slice(
     before: PlottedSlice | None,
     now: PlottedSlice,
     plot: Plot,
-    wants: Sequence[tuple[int, int]],
+    wanted: tuple[int, ...],
     setting: Setting,
 ) -> Slice:
     bass, inner = _bass_slice(before, now, plot, setting), _inner_slice(before, now, plot, setting)
@@ -209,7 +235,7 @@ def _build_slice(
         voices=(_melody_slice(now, plot, setting), bass, inner),
         interplay=(Interplay(VOICES.index(Role.BASS), VOICES.index(Role.INNER), prices),) if prices else (),
         opens_window=before is None or before.window != now.window,
-        wanted=wants[now.window] if now.window is not None else (),
+        wanted=wanted,
     )
 
 
@@ -219,7 +245,7 @@ def _melody_slice(now: PlottedSlice, plot: Plot, setting: Setting) -> VoiceSlice
     note = plot.melody[now.melody]
     prices = setting.prices
     return VoiceSlice(
-        candidates=(Candidate(note.pitch.midi, register_price(note.pitch.midi, note.duration, prices)),),
+        candidates=plot.sung[now.melody],
         is_struck=note.onset == now.span.onset,
         string_prices=(
             0,
@@ -246,7 +272,7 @@ def _bass_slice(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, sett
     return VoiceSlice(
         candidates=candidates,
         is_struck=due.span.onset == now.span.onset,
-        none_price=prices.bass_missing,
+        none_price=None if due.is_locked else prices.bass_missing,
         release_price=prices.bass_hold_lost + round(left * prices.bass_hold_lost_per_quarter),
         steps=_bass_steps(before, now, plot, prices),
     )
@@ -256,10 +282,11 @@ def _inner_slice(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, set
     if now.inner is None:
         return SILENT
     due, candidates = plot.inner[now.inner]
+    gap_price = setting.prices.motion_gap if due.keeps_motion else 0
     return VoiceSlice(
         candidates=candidates,
         is_struck=due.span.onset == now.span.onset,
-        none_price=setting.prices.motion_gap if due.keeps_motion else 0,
+        none_price=None if due.is_locked else gap_price,
         steps=_inner_steps(before, now, plot, setting.prices),
     )
 

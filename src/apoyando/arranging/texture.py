@@ -23,20 +23,28 @@ _FASTEST_QUARTERS_PER_MINUTE = 168
 
 @dataclass(frozen=True, slots=True)
 class BassDue:
-    """A bass is wanted for the span. ``is_first`` in its harmony and bar."""
+    """A bass is wanted for the span. ``is_first`` in its harmony and bar.
+
+    ``is_locked``: the player has locked it, and it may not be left out.
+    """
 
     span: Span
     chord: Chord
     is_first: bool
+    is_locked: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class InnerDue:
-    """An inner note is wanted for the span; without ``keeps_motion`` it only fills the chord."""
+    """An inner note is wanted for the span; without ``keeps_motion`` it only fills the chord.
+
+    ``is_locked``: the player has locked it, and it may not be left out.
+    """
 
     span: Span
     chord: Chord
     keeps_motion: bool = True
+    is_locked: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,13 +57,18 @@ class NoteLock:
     finger: Finger | None = None
 
     def __str__(self) -> str:
-        ways = [
-            f"string {self.string}" if self.string is not None else "",
-            ("open" if self.fret == 0 else f"fret {self.fret}") if self.fret is not None else "",
-            f"finger {self.finger:d}" if self.finger is not None else "",
-        ]
         voice = "inner voice" if self.voice is Role.INNER else self.voice
-        return f"bar {self.bar}, beat {name_count(self.beat)}: the {voice} on {', '.join(filter(None, ways))}"
+        return f"bar {self.bar}, beat {name_count(self.beat)}: the {voice} {self._way}"
+
+    @property
+    def _way(self) -> str:
+        """Where and with which finger: "on string 2, open", "with finger 4"."""
+        fret = "open" if self.fret == 0 else f"fret {self.fret}"
+        places = [f"string {self.string}"] * (self.string is not None) + [fret] * (self.fret is not None)
+        finger = [f"finger {self.finger:d}"] if self.finger is not None else []
+        if places == ["open"] or (not places and self.finger is Finger.OPEN):
+            return "on an open string"
+        return f"on {', '.join([*places, *finger])}" if places else f"with {finger[0]}"
 
 
 @dataclass(frozen=True, slots=True)

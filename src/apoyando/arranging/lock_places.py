@@ -1,0 +1,94 @@
+"""Where in a song a lock lies: bars and beats found, and what is there told if they are not."""
+
+from collections.abc import Sequence
+
+from apoyando.arranging.slices import Plot
+from apoyando.fingering import Candidate
+from apoyando.model.arrangement import Role
+from apoyando.model.beat import count_beat, find_beat, name_count
+from apoyando.model.errors import UsageError
+from apoyando.model.locks import Lock, NoteLock, Stretch
+from apoyando.model.song import Bar, Song
+from apoyando.model.time import Quarters, Span
+
+VOICE_NAMES = {Role.MELODY: "melody", Role.BASS: "bass", Role.INNER: "inner voice"}
+
+
+def find_span(song: Song, lock: Lock) -> Span:
+    """The time in which a lock holds; for a note the bar in which it begins. Raises UsageError."""
+    stretch = Stretch(bar=lock.bar) if isinstance(lock, NoteLock) else lock.stretch
+    if not stretch.bar:
+        return Span(Quarters(0), song.duration)
+    first = find_bar(song, lock, stretch.bar)
+    last = find_bar(song, lock, stretch.to_bar) if stretch.to_bar else first
+    onset = first.onset if stretch.beat is None else _find_moment(first, lock, stretch.beat)
+    offset = last.offset if stretch.until_beat is None else _find_moment(last, lock, stretch.until_beat)
+    if offset <= onset:
+        raise misplaced(lock, "it ends before it begins.")
+    return Span(onset, offset)
+
+
+def find_bar(song: Song, lock: Lock, number: str) -> Bar:
+    """The bar with a printed number. Raises UsageError."""
+    bars = [bar for bar in song.bars if bar.number == number]
+    if not bars:
+        first, last = song.bars[0].number, song.bars[-1].number
+        raise misplaced(lock, f"there is no bar {number}; the bars are numbered {first} to {last}.")
+    if len(bars) > 1:
+        raise misplaced(
+            lock, f"{len(bars)} bars are numbered {number}; give them numbers of their own in the song."
+        )
+    return bars[0]
+
+
+def find_entry(plot: Plot, song: Song, lock: NoteLock) -> int:
+    """The index of the note among its voice's entries in the plot. Raises UsageError."""
+    bar = find_bar(song, lock, lock.bar)
+    moment = _find_moment(bar, lock, lock.beat)
+    onsets = list_onsets(plot, lock.voice)
+    if moment not in onsets:
+        raise misplaced(lock, _what_is_there(plot, lock.voice, bar))
+    return onsets.index(moment)
+
+
+def list_onsets(plot: Plot, voice: Role) -> list[Quarters]:
+    """When the entries of a voice begin."""
+    if voice is Role.MELODY:
+        return [note.onset for note in plot.melody]
+    return [due.span.onset for due, _ in (plot.bass if voice is Role.BASS else plot.inner)]
+
+
+def list_candidates(plot: Plot, voice: Role) -> Sequence[tuple[Candidate, ...]]:
+    """What each entry of a voice may be."""
+    if voice is Role.MELODY:
+        return plot.sung
+    return [candidates for _, candidates in (plot.bass if voice is Role.BASS else plot.inner)]
+
+
+def misplaced(lock: Lock, what: str) -> UsageError:
+    return UsageError(f'The lock "{lock}" cannot be meant: {what}')
+
+
+def _find_moment(bar: Bar, lock: Lock, beat: Quarters) -> Quarters:
+    """The end of a bar is a moment to stop at, but none at which a note begins."""
+    moment = find_beat(bar, beat)
+    if bar.onset <= moment < bar.offset or (moment == bar.offset and not isinstance(lock, NoteLock)):
+        return moment
+    first, end = (name_count(count_beat(bar, edge)) for edge in (bar.onset, bar.offset))
+    raise misplaced(lock, f"bar {bar.number} begins at beat {first} and is over at beat {end}.")
+
+
+def _what_is_there(plot: Plot, voice: Role, bar: Bar) -> str:
+    """Where in a bar the notes of a voice begin."""
+    begins = [index for index, onset in enumerate(list_onsets(plot, voice)) if bar.span.contains(onset)]
+    name = VOICE_NAMES[voice]
+    if not begins:
+        return f"no note of the {name} begins in bar {bar.number}."
+    beats = ", ".join(_name_entry(plot, voice, index, bar) for index in begins)
+    word = "beats" if len(begins) > 1 else "beat"
+    return f"no note of the {name} begins there; in bar {bar.number} they may begin on {word} {beats}."
+
+
+def _name_entry(plot: Plot, voice: Role, index: int, bar: Bar) -> str:
+    beat = name_count(count_beat(bar, list_onsets(plot, voice)[index]))
+    return f"{beat} ({plot.melody[index].pitch})" if voice is Role.MELODY else beat

@@ -1,0 +1,28 @@
+"""A song laid out for the search."""
+
+from dataclasses import dataclass
+
+from apoyando.arranging.melody import TransposedMelody
+from apoyando.arranging.slices import Plot, PlottedSlice, Setting
+from apoyando.fingering import Problem
+from apoyando.model.locks import Lock
+from apoyando.model.pitch import Interval
+from apoyando.model.song import Song
+
+
+@dataclass(frozen=True, slots=True)
+class PosedSong:
+    """A song moved to its key and laid out, with the question that the search is asked.
+
+    ``song`` has its chords and signatures in the new key, and its melody as it was.
+    ``locks`` are those that are on it.
+    """
+
+    song: Song
+    setting: Setting
+    interval: Interval
+    melody: TransposedMelody
+    plot: Plot
+    slices: tuple[PlottedSlice, ...]
+    problem: Problem
+    locks: tuple[Lock, ...] = ()
