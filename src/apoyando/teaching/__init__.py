@@ -1,14 +1,32 @@
-"""The teaching room: how hard each bar is, why, and which bars to practise first."""
+"""The teaching room: how hard each bar is, which bars to practise first, and how the voices lead."""
 
 from apoyando.teaching.difficulty import BarDifficulty, HardBar, choose_hard_bars, measure_difficulty
 from apoyando.teaching.points import RATES, Cause, Rate
+from apoyando.teaching.voice_leading import (
+    MotionKind,
+    NonChordTone,
+    Stay,
+    ToneKind,
+    VoiceLeading,
+    VoiceMotion,
+    find_voice_leading,
+    name_tone,
+)
 
 __all__ = [
     "RATES",
     "BarDifficulty",
     "Cause",
     "HardBar",
+    "MotionKind",
+    "NonChordTone",
     "Rate",
+    "Stay",
+    "ToneKind",
+    "VoiceLeading",
+    "VoiceMotion",
     "choose_hard_bars",
+    "find_voice_leading",
     "measure_difficulty",
+    "name_tone",
 ]
