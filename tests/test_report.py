@@ -15,6 +15,7 @@ from apoyando.model.arrangement import (
     RelaxationStep,
     Role,
 )
+from apoyando.model.locks import NoBarreLock, PositionLock, Stretch
 from apoyando.model.song import Barline, Jump, Lyric, MelodyNote, ReadingRemark, Song
 from apoyando.proofing import find_over_level, prove_arrangement
 from apoyando.reading import load_default_levels
@@ -84,6 +85,17 @@ def test_what_is_given_up_is_told_with_its_exact_place_and_reason() -> None:
             "reason": "string 5 is needed",
         }
     ]
+
+
+def test_the_player_s_locks_are_told_in_words() -> None:
+    verdict = Verdict(
+        certificate=prove_arrangement(small_arrangement(), SONG, LEVEL), over_level=(), difficulties=()
+    )
+    locks = (PositionLock(Stretch(bar="2"), 5), NoBarreLock(Stretch()))
+    report = describe_piece(SONG, small_arrangement(), verdict, locks=locks)
+
+    assert report["locks"] == ["bar 2: in position V", "the whole piece: no barre"]
+    assert report_of(small_arrangement())["locks"] == []
 
 
 def test_every_note_is_counted_as_held_or_given_up() -> None:

@@ -66,7 +66,7 @@ def make_piece(
     arrangement, seconds = _timed(lambda: arrange_song(song, plan, level))
     verdict = judge(arrangement, song, level, plan.hand_size)
     decided = complete_plan(plan, song, arrangement)
-    report = describe_piece(song, arrangement, verdict, seconds if is_timed else None)
+    report = describe_piece(song, arrangement, verdict, seconds if is_timed else None, plan.locks)
     return Piece(
         song=song,
         plan=decided,

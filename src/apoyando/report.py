@@ -14,6 +14,7 @@ from apoyando.engraving import plain_text, print_chord
 from apoyando.model.arrangement import Arrangement, GivenUpHold, MelodyChange, Relaxation, Role
 from apoyando.model.beat import count_beat
 from apoyando.model.harmony import HarmonySpan, chord_tones
+from apoyando.model.locks import Lock
 from apoyando.model.song import Bar, Jump, MelodyNote, Song, bar_at
 from apoyando.model.time import Quarters
 from apoyando.proofing import Certificate, Finding, Proof, Refutation, WidestSpan
@@ -37,11 +38,16 @@ def encode_report(report: Entry) -> bytes:
 
 
 def describe_piece(
-    song: Song, arrangement: Arrangement, verdict: Verdict, search_seconds: float | None = None
+    song: Song,
+    arrangement: Arrangement,
+    verdict: Verdict,
+    search_seconds: float | None = None,
+    locks: Sequence[Lock] = (),
 ) -> Entry:
     """What was decided, what was given up, what is hard, what is proven."""
     return {
         **_describe_choices(arrangement),
+        "locks": [str(lock) for lock in locks],
         "search": _describe_search(arrangement, search_seconds),
         "melody": _describe_melody(arrangement),
         "holds": _describe_holds(arrangement),
