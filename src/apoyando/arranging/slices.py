@@ -303,4 +303,6 @@ def _bass_steps(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, pric
 def _inner_steps(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, prices: Prices) -> Table:
     if before is None or before.inner is None or now.inner is None or before.inner == now.inner:
         return ()
-    return inner_motion(plot.inner[before.inner][1], plot.inner[now.inner][1], prices)
+    (due_before, candidates_before), (due, candidates) = plot.inner[before.inner], plot.inner[now.inner]
+    is_change = not due.chord.is_same_as(due_before.chord)
+    return inner_motion(candidates_before, candidates, prices, is_change=is_change)

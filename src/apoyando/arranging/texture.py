@@ -6,7 +6,7 @@ something moves on every eighth.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
 from apoyando.model.harmony import Chord, HarmonySpan
@@ -81,7 +81,7 @@ def _chords_in(bar: Bar, harmony: Iterable[HarmonySpan]) -> list[tuple[Quarters,
         if not h.chord or h.offset <= bar.onset or bar.offset <= h.onset:
             continue
         onset, offset = max(bar.onset, h.onset), min(bar.offset, h.offset)
-        if chords and chords[-1][1] == onset and replace(chords[-1][2], text="") == replace(h.chord, text=""):
+        if chords and chords[-1][1] == onset and chords[-1][2].is_same_as(h.chord):
             onset = chords.pop()[0]
         chords.append((onset, offset, h.chord))
     return chords

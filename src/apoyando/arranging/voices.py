@@ -18,7 +18,7 @@ _INNER_COMFORT = 67
 _INNER_HIGHEST = 70
 _INNER_RANGE = 19
 """An inner note lies at most a twelfth below the melody's floor, if it can."""
-_MINOR_THIRD, _FIFTH, _OCTAVE, _TWELFTH = 3, 7, 12, 19
+_WHOLE_TONE, _MINOR_THIRD, _FIFTH, _OCTAVE, _TWELFTH = 2, 3, 7, 12, 19
 _LOW_BASS = 48
 """C3: below it close intervals are muddy (common practice, no source)."""
 
@@ -135,13 +135,21 @@ def bass_inner_prices(bass: Sequence[Candidate], inner: Sequence[Candidate], pri
     return tuple(tuple(price(b.note, i.note) for i in inner) for b in bass)
 
 
-def inner_motion(before: Sequence[Candidate], after: Sequence[Candidate], prices: Prices) -> Table:
-    """Neighbouring inner notes: not the same one, not a leap beyond a fifth."""
+def inner_motion(
+    before: Sequence[Candidate], after: Sequence[Candidate], prices: Prices, *, is_change: bool = False
+) -> Table:
+    """Neighbouring inner notes: not the same one, not a leap beyond a fifth.
+
+    Where the harmony changes between them the voice should lead on: kept, or by step.
+    """
+    again = prices.inner_common_tone if is_change else prices.inner_repeated
+    leap = prices.inner_leap_at_change if is_change else 0
 
     def price(one: int, other: int) -> int:
         if one == other:
-            return prices.inner_repeated
-        return max(abs(one - other) - _FIFTH, 0) * prices.inner_leap_per_semitone
+            return again
+        interval = abs(one - other)
+        return leap * (interval > _WHOLE_TONE) + max(interval - _FIFTH, 0) * prices.inner_leap_per_semitone
 
     return tuple(tuple(price(b.note, a.note) for a in after) for b in before)
 
@@ -160,7 +168,7 @@ def bass_motion(
 
     def price(one: int, other: int) -> int:
         leap = abs(one - other)
-        total = prices.bass_leap * (leap > _MINOR_THIRD - 1)
+        total = prices.bass_leap * (leap > _WHOLE_TONE)
         total += max(leap - _FIFTH, 0) * prices.bass_leap_per_semitone
         if melody_step and _is_parallel(one, other, *melody_step):
             total += prices.parallel_perfects

@@ -6,7 +6,7 @@ each kind is spelled by degrees of the major scale on the root, so that the tone
 chord come with their right names.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from apoyando.model.pitch import PitchName
@@ -117,6 +117,10 @@ class Chord:
     degrees: tuple[Degree, ...] = ()
     bass: PitchName | None = None
     text: str = ""
+
+    def is_same_as(self, other: "Chord") -> bool:
+        """Whether both mean one chord, however the source wrote them."""
+        return replace(self, text="") == replace(other, text="")
 
     def transposed(self, fifths: int) -> "Chord":
         """The same chord elsewhere; ``text`` is emptied, for it named the old root."""

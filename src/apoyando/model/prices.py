@@ -81,6 +81,10 @@ class Prices:
     """The same inner note twice running is a hammer, not a pattern."""
     inner_leap_per_semitone: int = 5
     """Each semitone beyond a fifth between neighbouring inner notes."""
+    inner_common_tone: int = 0
+    """A tone that both chords have, kept in the inner voice: the smoothest way, and no hammer."""
+    inner_leap_at_change: int = 12
+    """An inner voice that leaps into the next chord where it could have stepped, like a bass."""
     inner_close_to_melody: int = 90
     """Nearer than a minor third under the melody the inner note covers it."""
     inner_far_below_melody_per_semitone: int = 2

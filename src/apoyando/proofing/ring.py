@@ -14,7 +14,7 @@ from typing import Protocol, TypeVar
 from apoyando.model.arrangement import Arrangement, Barre, Note, Role
 from apoyando.model.form import play_order
 from apoyando.model.hand import FINGERS, Finger, roman
-from apoyando.model.harmony import HarmonySpan
+from apoyando.model.harmony import Chord, HarmonySpan
 from apoyando.model.instrument import LAST_FRET, Place, StringNumber, distance_mm
 from apoyando.model.level import Level
 from apoyando.model.ring import Ending, Remedy, Ring
@@ -152,12 +152,15 @@ def _find_limits(arrangement: Arrangement) -> tuple[Limit, ...]:
 
 def _changes(harmony: Sequence[HarmonySpan]) -> list[Quarters]:
     """Where another chord begins; a chord that is written again goes on."""
-    chords = [replace(each.chord, text="") if each.chord else None for each in harmony]
     return [
-        harmony[index].onset
-        for index in range(len(harmony))
-        if index == 0 or chords[index] != chords[index - 1]
+        now.onset
+        for before, now in pairwise([None, *harmony])
+        if now and not (before and _is_same(before.chord, now.chord))
     ]
+
+
+def _is_same(one: Chord | None, other: Chord | None) -> bool:
+    return one is other if one is None or other is None else one.is_same_as(other)
 
 
 def _turns(bars: Sequence[Bar]) -> list[Quarters]:

@@ -166,10 +166,10 @@ def _join_harmonies(arrangement: Arrangement) -> tuple[_Harmony, ...]:
     joined: list[tuple[Span, Chord]] = []
     for each in arrangement.harmony:
         if each.chord:
-            chord, span = replace(each.chord, text=""), each.span
-            if joined and joined[-1][1] == chord and joined[-1][0].offset == span.onset:
+            span = each.span
+            if joined and joined[-1][0].offset == span.onset and joined[-1][1].is_same_as(each.chord):
                 span = Span(joined.pop()[0].onset, span.offset)
-            joined.append((span, chord))
+            joined.append((span, each.chord))
     strokes = sorted(arrangement.voice(Role.BASS, Role.INNER), key=lambda note: note.onset)
     return tuple(_harmony(span, chord, strokes) for span, chord in joined)
 
