@@ -14,7 +14,8 @@ from apoyando.model.hand import FINGER_PAIRS
 from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.level import Level, SpanLimit
 from apoyando.teaching import RATES, BarDifficulty, Cause, measure_difficulty
-from builders import make_arrangement, make_barre, make_bars, make_note, small_arrangement
+from apoyando.teaching.looks import count_ledger_lines
+from builders import make_arrangement, make_barre, make_bars, make_note, make_pitch, small_arrangement
 
 LEVEL = Level(
     name="a level",
@@ -188,7 +189,11 @@ def test_a_shift_counts_in_the_bar_where_the_hand_arrives() -> None:
     assert second.parts[Cause.SHIFT] > 0
 
 
-# Barre: seconds of a full barre.
+def test_a_finger_beside_its_own_fret_is_no_shift_of_the_hand() -> None:
+    assert part(Cause.SHIFT, [stop("E3", 4, 1, 0, 1), stop("A3", 3, 2, 1, 1), stop("C#4", 2, 3, 2, 1)]) == 0
+
+
+# Barre: quarters of a full barre, and two for laying it.
 
 
 def with_barre(*barres: Barre, **more: Any) -> tuple[BarDifficulty, ...]:
@@ -196,8 +201,8 @@ def with_barre(*barres: Barre, **more: Any) -> tuple[BarDifficulty, ...]:
     return measure([note], bars=make_bars(2), barres=barres, **more)
 
 
-@pytest.mark.parametrize(("lowest_string", "quarters", "units"), [(6, 1, 1), (6, 2, 2), (3, 2, 1), (2, 3, 1)])
-def test_a_barre_counts_its_seconds_by_the_share_of_the_strings(
+@pytest.mark.parametrize(("lowest_string", "quarters", "units"), [(6, 1, 3), (6, 2, 4), (3, 2, 2), (2, 1, 1)])
+def test_a_barre_counts_its_quarters_and_its_laying_by_the_share_of_the_strings(
     lowest_string: int, quarters: int, units: int
 ) -> None:
     first, second = with_barre(make_barre(1, lowest_string, 0, quarters))
@@ -205,16 +210,22 @@ def test_a_barre_counts_its_seconds_by_the_share_of_the_strings(
     assert second.parts[Cause.BARRE] == 0
 
 
-def test_a_barre_over_a_barline_counts_in_each_bar_for_its_time_there() -> None:
+def test_a_barre_over_a_barline_counts_in_each_bar_for_its_time_there_and_is_laid_once() -> None:
     first, second = with_barre(make_barre(1, 6, 3, 3))
-    assert second.parts[Cause.BARRE] == pytest.approx(2 * first.parts[Cause.BARRE])
+    assert first.parts[Cause.BARRE] / RATES[Cause.BARRE].points == pytest.approx(1 + 2)
+    assert second.parts[Cause.BARRE] / RATES[Cause.BARRE].points == pytest.approx(2)
 
 
-def test_a_barre_tires_less_at_a_faster_tempo() -> None:
+def test_a_barre_that_goes_on_over_other_strings_is_not_laid_again() -> None:
+    first, _ = with_barre(make_barre(1, 6, 0, 1), make_barre(1, 3, 1, 1))
+    assert first.parts[Cause.BARRE] / RATES[Cause.BARRE].points == pytest.approx(2 + 1 + 1 / 2)
+
+
+def test_a_barre_counts_alike_at_every_tempo() -> None:
     (slow, _), (fast, _) = (
         with_barre(make_barre(1, 6, 0, 2), tempo_quarters_per_minute=tempo) for tempo in (SLOW, 2 * SLOW)
     )
-    assert fast.parts[Cause.BARRE] == pytest.approx(slow.parts[Cause.BARRE] / 2)
+    assert fast.parts[Cause.BARRE] == slow.parts[Cause.BARRE]
 
 
 # Speed: how many times faster than relaxed (2.7 strokes a second), less one.
@@ -245,21 +256,105 @@ def test_notes_struck_together_are_one_stroke() -> None:
     assert part(Cause.SPEED, chords) == part(Cause.SPEED, alone) > 0
 
 
-# Reading: accidentals, and notes away from their easiest string.
+# Reading: printed accidentals, strings away from the easiest, ledger lines, signature.
 
 
 @pytest.mark.parametrize(
-    ("pitch", "fifths", "signs"),
-    [("F4", 0, 0), ("F#4", 0, 1), ("F#4", 1, 0), ("F4", 1, 1), ("Bb3", 0, 1), ("Bb3", -1, 0)],
+    ("pitches", "fifths", "signs"),
+    [
+        ("F4", 0, 0),
+        ("F#4", 0, 1),
+        ("F#4", 1, 0.2),
+        ("F4", 1, 1),
+        ("Bb3", 0, 1),
+        ("Bb3", -1, 0.2),
+        ("F#4 F#4", 0, 1),
+        ("F#4 F4", 0, 2),
+        ("F#4 F#3", 0, 2),
+    ],
 )
-def test_a_note_outside_the_key_signature_is_a_sign_to_read(pitch: str, fifths: int, signs: int) -> None:
-    assert part(Cause.READING, [make_note("inner", 0, 1, pitch)], bars=make_bars(1, fifths=fifths)) == signs
+def test_accidentals_count_where_they_are_printed_and_signatures_a_little(
+    pitches: str, fifths: int, signs: float
+) -> None:
+    """One holds for its line to the end of the bar (common practice; Gould, Behind Bars, from memory)."""
+    notes = [make_note("inner", onset, 1, pitch) for onset, pitch in enumerate(pitches.split())]
+    assert part(Cause.READING, notes, bars=make_bars(1, fifths=fifths)) == pytest.approx(signs, abs=0.02)
 
 
-def test_a_note_away_from_its_lowest_fret_is_a_sign_to_read() -> None:
-    assert part(Cause.READING, [make_note("inner", 0, 1, "E4")]) == 0
-    assert part(Cause.READING, [make_note("inner", 0, 1, "E4", string=2)]) == pytest.approx(1)
-    assert part(Cause.READING, [make_note("inner", 0, 1, "D#4", string=3)]) == pytest.approx(2)
+def test_an_accidental_is_printed_again_in_the_next_bar() -> None:
+    first, second = measure([make_note("inner", onset, 1, "F#4") for onset in (0, 4)])
+    assert first.parts[Cause.READING] == second.parts[Cause.READING] > 0
+
+
+def test_every_string_away_from_the_easiest_is_a_look() -> None:
+    """E on string 1 is open, on string 2 at fret 5, on string 3 at fret 9."""
+    for string in (1, 2, 3):
+        note = make_note("inner", 0, 1, "E4", string=string, finger=min(string - 1, 1))
+        assert part(Cause.READING, [note]) == pytest.approx(string - 1)
+
+
+@pytest.mark.parametrize(
+    ("pitch", "lines"),
+    [
+        ("D3", 0),
+        ("C3", 1),
+        ("A2", 2),
+        ("E2", 3),
+        ("D2", 4),
+        ("G4", 0),
+        ("A4", 1),
+        ("B4", 1),
+        ("C5", 2),
+        ("E5", 3),
+    ],
+)
+def test_ledger_lines_are_those_of_a_guitarists_staff(pitch: str, lines: int) -> None:
+    """Written an octave above its sound: open string 6 hangs under its third ledger line."""
+    assert count_ledger_lines(make_pitch(pitch)) == lines
+
+
+def test_ledger_lines_count_a_fifth_of_a_look_each() -> None:
+    low, high = make_note("bass", 0, 1, "E2"), make_note("inner", 0, 1, "E5")
+    assert part(Cause.READING, [low]) == pytest.approx(0.6)
+    assert part(Cause.READING, [low, high]) == pytest.approx(1.2)
+
+
+# Each thing made harder in one and the same piece: its part grows, no other shrinks, the total grows.
+
+
+def piece(**more: Any) -> Arrangement:
+    """A bar with something of everything, at a quarter = 120."""
+    notes = {
+        "held": stop("C3", 5, 3, 0, "3/2"),
+        "set": stop("C4", 2, 1, 1, "1/2"),
+        "upper": stop("D4", 2, 2, "3/2", "1/2"),
+        "far": stop("F4", 2, 1, 2, "1/2"),
+        "sign": make_note("inner", 3, "1/2", "E4"),
+        **more.pop("notes", {}),
+    }
+    settings = {"tempo_quarters_per_minute": Fraction(120), "barres": (make_barre(6, 3, 2, "1/2"),), **more}
+    return make_arrangement(notes.values(), make_bars(1), **settings)
+
+
+@pytest.mark.parametrize(
+    ("cause", "harder"),
+    [
+        (Cause.HOLDS, {"notes": {"held": stop("C3", 5, 3, 0, 2)}}),
+        (Cause.STRETCH, {"notes": {"held": stop("D3", 5, 4, 0, "3/2")}}),
+        (Cause.SHIFT, {"notes": {"far": stop("G4", 2, 1, 2, "1/2")}}),
+        (Cause.SHIFT, {"tempo_quarters_per_minute": Fraction(121)}),
+        (Cause.BARRE, {"barres": (make_barre(6, 3, 2, 1),)}),
+        (Cause.BARRE, {"barres": (make_barre(6, 4, 2, "1/2"),)}),
+        (Cause.SPEED, {"tempo_quarters_per_minute": Fraction(121)}),
+        (Cause.READING, {"notes": {"sign": make_note("inner", 3, "1/2", "D#4", string=2, finger=4)}}),
+        (Cause.READING, {"notes": {"sign": make_note("inner", 3, "1/2", "E4", string=2, finger=1)}}),
+        (Cause.READING, {"notes": {"sign": make_note("inner", 3, "1/2", "A4", finger=1)}}),
+    ],
+)
+def test_one_thing_harder_makes_its_part_and_the_total_grow(cause: Cause, harder: dict[str, Any]) -> None:
+    (before,), (after,) = (measure_difficulty(each, LEVEL) for each in (piece(), piece(**harder)))
+    assert after.parts[cause] > before.parts[cause]
+    assert after.total > before.total
 
 
 # Laws.
@@ -294,13 +389,54 @@ def test_no_part_is_negative_and_the_total_is_their_sum(arrangement: Arrangement
 
 @settings(deadline=None)
 @given(arrangements(), st.integers(11, 40))
-def test_faster_is_never_easier_where_there_is_no_barre(arrangement: Arrangement, tenths: int) -> None:
+def test_faster_is_never_easier(arrangement: Arrangement, tenths: int) -> None:
+    arrangement = replace(arrangement, barres=(make_barre(3, 5, 1, 2),))
     faster = replace(
         arrangement,
         tempo_quarters_per_minute=arrangement.tempo_quarters_per_minute * Fraction(tenths, 10),
     )
     slow, fast = (measure_difficulty(each, LEVEL) for each in (arrangement, faster))
     assert all(one.total <= other.total for one, other in zip(slow, fast, strict=True))
+
+
+@settings(deadline=None)
+@given(arrangements(), st.integers(0, 3), st.integers(1, 4))
+def test_a_longer_or_fuller_barre_is_never_easier(arrangement: Arrangement, onset: int, more: int) -> None:
+    plain, longer, fuller = (
+        sum(
+            each.parts[Cause.BARRE]
+            for each in measure_difficulty(replace(arrangement, barres=(barre,)), LEVEL)
+        )
+        for barre in (
+            make_barre(3, 2, onset, 1),
+            make_barre(3, 2, onset, 1 + more),
+            make_barre(3, 2 + more, onset, 1),
+        )
+    )
+    assert plain < min(longer, fuller)
+
+
+@settings(deadline=None)
+@given(arrangements(), st.integers(0, 3))
+def test_a_smaller_hand_never_finds_it_easier(arrangement: Arrangement, tenths: int) -> None:
+    small, normal = (measure_difficulty(arrangement, LEVEL, size) for size in (0.9 - tenths / 10, 1.0))
+    assert all(
+        one.parts[Cause.STRETCH] >= other.parts[Cause.STRETCH]
+        for one, other in zip(small, normal, strict=True)
+    )
+
+
+@settings(deadline=None)
+@given(arrangements(), st.integers(1, 8))
+def test_a_longer_hold_is_never_easier(arrangement: Arrangement, quarters: int) -> None:
+    """A bass held by a finger of its own on string 6, under whatever is played on the others."""
+    above = [note for note in arrangement.notes if note.place.string < 6]
+    holds = []
+    for length in (Fraction(1, 2), Fraction(1, 2) + quarters):
+        bass = stop("G2", 6, 3, 0, str(length))
+        measured = measure_difficulty(replace(arrangement, notes=(*above, bass)), LEVEL)
+        holds.append(sum(each.parts[Cause.HOLDS] for each in measured))
+    assert holds[0] <= holds[1]
 
 
 def test_every_rate_has_its_unit_and_its_reason() -> None:

@@ -1,8 +1,9 @@
 """How much each cause of difficulty counts: every number of the room, with its reason.
 
-A point is about what one plain, unhurried change of a single finger asks of a player. The
-rates weigh causes against each other; all are estimates to be tuned by teachers (no
-published source was found), except where one is named.
+Two points are about what one plain, unhurried change of two or three fingers asks of a
+player; a bar with ten is harder than 98 of 100 that the program writes at intermediate
+(``docs/difficulty.md``). The rates weigh causes against each other; all are estimates to be
+tuned by teachers (no published source was found), except where one is named.
 """
 
 from collections.abc import Mapping
@@ -47,9 +48,10 @@ RATES: Mapping[Cause, Rate] = {
         "from position I to V within an eighth at a quarter = 96 is 4 of them: about two plain changes",
     ),
     Cause.BARRE: Rate(
-        2.0,
-        "second of a full barre (a half barre by its share of the six strings)",
-        "two beats at a quarter = 96, the longest the intermediate level asks, tire like two or three changes",
+        1.0,
+        "quarter of a full barre, laying it down counting as two (a half barre by its share of the strings)",
+        "two beats in one go, the longest the intermediate level asks: four points. In quarters and not in "
+        "seconds, for a faster tempo tires less but leaves less time to lay it down well",
     ),
     Cause.SPEED: Rate(
         0.5,
@@ -58,15 +60,24 @@ RATES: Mapping[Cause, Rate] = {
     ),
     Cause.READING: Rate(
         0.3,
-        "accidental, or note on another string than its easiest one",
+        "accidental, or string by which a note is away from its easiest one (a ledger line, or a note that "
+        "the key signature alters: a fifth of it)",
         "each costs a look, none costs a movement",
     ),
 }
 
+LAYING_QUARTERS = 2
+"""Laying a barre down so that every string sounds is worth as much as keeping it so long (estimate)."""
+SMALL_LOOK = 0.2
+"""Ledger lines and signatures are learned once; still they make a page harder to read at sight (estimate)."""
 RELAXED_STROKES_PER_SECOND = 2.7
 """Relaxed scales at the middle of eight grades of one examining board (references.md, second-hand)."""
 
+HARD_POINTS = 5.0
+"""Below this no bar is called hard: three of four bars that the program writes at intermediate."""
 FEWEST_HARD_BARS = 2
 MOST_HARD_BARS = 3
 THIRD_BAR_SHARE = 0.8
 """A third bar is shown if it is nearly as hard as the second: with more, none of them stands out."""
+SECOND_REASON_SHARE = 0.67
+"""A second reason is told if its part is nearly as large as the first."""

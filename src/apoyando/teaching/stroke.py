@@ -1,6 +1,6 @@
 """The arrangement as the two hands meet it: stroke by stroke.
 
-Conventions: onsets in quarters; a position is the fret at which finger 1 lies or would lie.
+Conventions: onsets in quarters.
 """
 
 from collections.abc import Iterable, Sequence
@@ -29,12 +29,6 @@ class Stroke:
     def stopped(self) -> tuple[Note, ...]:
         """Every note that a finger stops at this moment."""
         return (*self.kept, *(note for note in self.struck if note.finger is not Finger.OPEN))
-
-    @property
-    def position(self) -> int:
-        """Where the hand lies, by its lowest-numbered finger. Law: some finger is down."""
-        lowest = min(self.stopped, key=lambda note: note.finger)
-        return max(1, lowest.place.fret - lowest.finger + 1)
 
 
 def list_strokes(notes: Iterable[Note]) -> tuple[Stroke, ...]:

@@ -6,50 +6,25 @@ the model's fingerboard.
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from itertools import combinations, pairwise
 
 from apoyando.model.arrangement import Arrangement, Barre, Note
 from apoyando.model.beat import name_count
 from apoyando.model.hand import roman
-from apoyando.model.instrument import LAST_FRET, STRINGS, distance_mm, fret_distance_mm
+from apoyando.model.instrument import STRINGS, Place, StringNumber, distance_mm, fret_distance_mm
 from apoyando.model.level import Level
+from apoyando.model.position import list_shifts
 from apoyando.model.song import Bar, bar_at
-from apoyando.model.time import Quarters, Span
-from apoyando.teaching.points import RELAXED_STROKES_PER_SECOND, Cause
+from apoyando.model.time import Span
+from apoyando.teaching.looks import find_looks
+from apoyando.teaching.passage import Passage, Trouble
+from apoyando.teaching.points import LAYING_QUARTERS, RELAXED_STROKES_PER_SECOND, Cause
 from apoyando.teaching.stroke import Stroke, list_strokes
-from apoyando.teaching.wording import fingers_of, name_beat, name_fingers, name_targets
+from apoyando.teaching.wording import fingers_of, name_fingers, name_targets
 
 _MM_PER_DECIMETRE = 100.0
 _NARROWEST_ROOM_MM = 1.0
 """A teacher's table may set comfortable and outermost alike: then every millimetre counts as one."""
-_IN_SIGNATURE = range(-1, 6)
-"""The seven names of a key signature without sharps or flats, F to B, on the line of fifths."""
-
-
-@dataclass(frozen=True, slots=True)
-class Trouble:
-    """One hard thing: when, how much of it, and what happens (to follow "Bar 3: ")."""
-
-    onset: Quarters
-    amount: float
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class Passage:
-    """What the causes look at. ``strokes`` are those of the arrangement."""
-
-    arrangement: Arrangement
-    level: Level
-    hand_size: float
-    strokes: tuple[Stroke, ...]
-
-    def seconds(self, quarters: Quarters) -> float:
-        return float(quarters * 60 / self.arrangement.tempo_quarters_per_minute)
-
-    def beat(self, moment: Quarters) -> str:
-        return name_beat(self.arrangement.bars, moment)
 
 
 def find_troubles(
@@ -81,45 +56,70 @@ def find_stretches(passage: Passage) -> Iterator[Trouble]:
     0 at the level's comfortable span, 1 at its outermost; beyond that it goes on growing.
     """
     for stroke in passage.strokes:
-        pairs = [pair for pair in combinations(stroke.stopped, 2) if pair[0].finger != pair[1].finger]
-        if stroke.set_down and pairs:
-            widest = max(pairs, key=lambda pair: _stretch(passage, *pair))
-            amount = _stretch(passage, *widest)
+        spans = _open_spans(passage, stroke) if stroke.set_down else {}
+        if spans:
+            widest = max(spans, key=lambda pair: _stretch(passage, pair, spans[pair]))
+            amount = _stretch(passage, widest, spans[widest])
             if amount:
-                yield Trouble(stroke.onset, amount, _stretch_words(passage, stroke, *widest))
+                yield Trouble(stroke.onset, amount, _stretch_words(passage, stroke, widest, spans[widest]))
 
 
-def _stretch(passage: Passage, one: Note, other: Note) -> float:
-    limit = passage.level.spans[min(one.finger, other.finger), max(one.finger, other.finger)]
-    beyond_mm = distance_mm(one.place, other.place) - limit.comfortable_mm * passage.hand_size
+def _open_spans(passage: Passage, stroke: Stroke) -> dict[tuple[Note, Note], float]:
+    """How far every two fingers open, in mm."""
+    pairs = combinations(stroke.stopped, 2)
+    return {
+        (one, other): _span_mm(passage, stroke, one, other)
+        for one, other in pairs
+        if one.finger != other.finger
+    }
+
+
+def _span_mm(passage: Passage, stroke: Stroke, one: Note, other: Note) -> float:
+    """Between two fingers; a barre counts where it is nearest, for it lies there anyway."""
+    return min(
+        distance_mm(here, there)
+        for here in _lies_at(passage, stroke, one)
+        for there in _lies_at(passage, stroke, other)
+    )
+
+
+def _lies_at(passage: Passage, stroke: Stroke, note: Note) -> Iterator[Place]:
+    yield note.place
+    for barre in passage.arrangement.barres if note.in_barre else ():
+        is_its_own = barre.finger is note.finger and barre.fret == note.place.fret
+        if is_its_own and barre.span.contains(stroke.onset):
+            yield from (Place(StringNumber(string), barre.fret) for string in barre.strings)
+
+
+def _stretch(passage: Passage, pair: tuple[Note, Note], span_mm: float) -> float:
+    low, high = sorted(note.finger for note in pair)
+    limit = passage.level.spans[low, high]
+    beyond_mm = span_mm - limit.comfortable_mm * passage.hand_size
     room_mm = (limit.outermost_mm - limit.comfortable_mm) * passage.hand_size
     return max(0.0, beyond_mm / max(room_mm, _NARROWEST_ROOM_MM))
 
 
-def _stretch_words(passage: Passage, stroke: Stroke, one: Note, other: Note) -> str:
-    span_mm = distance_mm(one.place, other.place)
+def _stretch_words(passage: Passage, stroke: Stroke, pair: tuple[Note, Note], span_mm: float) -> str:
     return (
-        f"on {passage.beat(stroke.onset)} {name_fingers((one, other))} open to {span_mm:.0f} mm, "
-        f"for {name_targets((one, other))}"
+        f"on {passage.beat(stroke.onset)} {name_fingers(pair)} open to {span_mm:.0f} mm, "
+        f"for {name_targets(pair, with_frets=True)}"
     )
 
 
 def find_shifts(passage: Passage) -> Iterator[Trouble]:
-    """Changes of position: decimetres along the neck by seconds since the hand last set a finger down."""
-    setting = [stroke for stroke in passage.strokes if stroke.set_down]
-    for before, after in pairwise(setting):
-        if before.position != after.position:
-            travel_mm = abs(fret_distance_mm(after.position) - fret_distance_mm(before.position))
-            seconds = passage.seconds(after.onset - before.onset)
-            words = (
-                f"on {passage.beat(after.onset)} the hand goes from position {roman(before.position)} "
-                f"to {roman(after.position)} within {seconds:.1f} seconds, for {name_targets(after.set_down)}"
-            )
-            yield Trouble(after.onset, travel_mm / _MM_PER_DECIMETRE / seconds, words)
+    """Shifts of the hand: decimetres along the neck by seconds since it last struck a stopped note."""
+    for shift in list_shifts(passage.arrangement.notes):
+        travel_mm = abs(fret_distance_mm(shift.new_position) - fret_distance_mm(shift.old_position))
+        seconds = passage.seconds(shift.onset - shift.since)
+        words = (
+            f"on {passage.beat(shift.onset)} the hand shifts from position {roman(shift.old_position)} "
+            f"to {roman(shift.new_position)} within {seconds:.1f} seconds, for {name_targets(shift.target)}"
+        )
+        yield Trouble(shift.onset, travel_mm / _MM_PER_DECIMETRE / seconds, words)
 
 
 def find_barres(passage: Passage) -> Iterator[Trouble]:
-    """Barres, bar by bar: seconds, times the share of the six strings that is covered."""
+    """Barres, bar by bar: quarters, and some more where it is laid, times the share of the strings."""
     for barre in passage.arrangement.barres:
         for bar in passage.arrangement.bars:
             if bar.span.overlaps(barre.span):
@@ -128,44 +128,58 @@ def find_barres(passage: Passage) -> Iterator[Trouble]:
 
 def _barre_trouble(passage: Passage, barre: Barre, bar: Bar) -> Trouble:
     inside = Span(max(barre.span.onset, bar.onset), min(barre.span.offset, bar.offset))
+    laid = LAYING_QUARTERS if inside.onset == barre.span.onset and not _goes_on(passage, barre) else 0
     share = len(barre.strings) / len(STRINGS)
-    beats = name_count(inside.duration / bar.meter.pulse)
-    words = (
-        f"from {passage.beat(inside.onset)} a barre at fret {barre.fret} lies across "
-        f"{len(barre.strings)} strings for {beats} {'beats' if inside.duration > bar.meter.pulse else 'beat'}"
+    return Trouble(
+        inside.onset, float(inside.duration + laid) * share, _barre_words(passage, barre, inside, bar)
     )
-    return Trouble(inside.onset, passage.seconds(inside.duration) * share, words)
+
+
+def _goes_on(passage: Passage, barre: Barre) -> bool:
+    """Whether it is a barre that lay at this fret already, over other strings."""
+    return any(
+        last.finger is barre.finger and last.fret == barre.fret and last.span.offset == barre.span.onset
+        for last in passage.arrangement.barres
+    )
+
+
+def _barre_words(passage: Passage, barre: Barre, inside: Span, bar: Bar) -> str:
+    beats = name_count(inside.duration / bar.meter.pulse)
+    strings = "all six strings" if len(barre.strings) == len(STRINGS) else f"{len(barre.strings)} strings"
+    return (
+        f"from {passage.beat(inside.onset)} a barre at {roman(barre.fret)} lies across {strings} "
+        f"for {beats} {'beats' if inside.duration > bar.meter.pulse else 'beat'}"
+    )
 
 
 def find_hurry(passage: Passage) -> Iterator[Trouble]:
     """Strokes after which the next comes faster than relaxed: the ratio of the rates, less one."""
-    for stroke, following in pairwise(passage.strokes):
+    for index, (stroke, following) in enumerate(pairwise(passage.strokes)):
         seconds = passage.seconds(following.onset - stroke.onset)
         amount = 1.0 / (seconds * RELAXED_STROKES_PER_SECOND) - 1.0
         if amount > 0:
-            words = f"after {passage.beat(stroke.onset)} the next stroke comes within {seconds:.2f} seconds"
+            words = (
+                f"from {passage.beat(stroke.onset)} {_name_strokes(_count_as_quick(passage, index))} "
+                f"follow each other at {1.0 / seconds:.1f} a second"
+            )
             yield Trouble(stroke.onset, amount, words)
 
 
-def find_signs(passage: Passage) -> Iterator[Trouble]:
-    """Notes to look at twice: not in the key signature, or not where their fret is lowest."""
-    for stroke in passage.strokes:
-        bar = bar_at(passage.arrangement.bars, stroke.onset)
-        for note in stroke.struck:
-            if note.pitch.name.fifths - bar.key.fifths not in _IN_SIGNATURE:
-                words = f"on {passage.beat(stroke.onset)} {note.pitch.name} is not in the key signature"
-                yield Trouble(stroke.onset, 1.0, words)
-            if _is_away(passage.arrangement, note):
-                words = (
-                    f"on {passage.beat(stroke.onset)} {note.pitch.name} is played "
-                    f"on string {note.place.string} at fret {note.place.fret}"
-                )
-                yield Trouble(stroke.onset, 1.0, words)
+def _count_as_quick(passage: Passage, index: int) -> int:
+    """How many strokes in a row, to the end of the bar, follow each other as quickly as this one's next."""
+    first, second = passage.strokes[index : index + 2]
+    end = bar_at(passage.arrangement.bars, first.onset).offset
+    count = 2
+    for before, after in pairwise(passage.strokes[index + 1 :]):
+        if after.onset >= end or after.onset - before.onset > second.onset - first.onset:
+            break
+        count += 1
+    return count
 
 
-def _is_away(arrangement: Arrangement, note: Note) -> bool:
-    places = arrangement.tuning.places(note.pitch.midi, LAST_FRET)
-    return note.place.fret > min((place.fret for place in places), default=note.place.fret)
+def _name_strokes(count: int) -> str:
+    few = ("two", "three", "four", "five", "six")
+    return f"{few[count - 2] if count - 2 < len(few) else count} strokes"
 
 
 _FINDERS: Mapping[Cause, Callable[[Passage], Iterator[Trouble]]] = {
@@ -174,5 +188,5 @@ _FINDERS: Mapping[Cause, Callable[[Passage], Iterator[Trouble]]] = {
     Cause.SHIFT: find_shifts,
     Cause.BARRE: find_barres,
     Cause.SPEED: find_hurry,
-    Cause.READING: find_signs,
+    Cause.READING: find_looks,
 }

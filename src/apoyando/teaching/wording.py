@@ -26,10 +26,14 @@ def fingers_of(notes: Iterable[Note]) -> list[Finger]:
     return sorted({note.finger for note in notes} - {Finger.OPEN})
 
 
-def name_targets(notes: Iterable[Note]) -> str:
-    """Notes by name and string in the order of their fingers: "C (string 2) and E (string 4)"."""
+def name_targets(notes: Iterable[Note], *, with_frets: bool = False) -> str:
+    """Notes by name and place in the order of their fingers: "C (string 2) and E (string 4)"."""
     ordered = sorted(notes, key=lambda note: note.finger)
-    return join_words([f"{note.pitch.name} (string {note.place.string})" for note in ordered])
+    return join_words([f"{note.pitch.name} ({_name_place(note, with_frets)})" for note in ordered])
+
+
+def _name_place(note: Note, with_fret: bool) -> str:
+    return f"string {note.place.string}{f', fret {note.place.fret}' if with_fret else ''}"
 
 
 def join_words(words: Sequence[str]) -> str:
