@@ -17,11 +17,20 @@ from apoyando.model.arrangement import (
 )
 from apoyando.model.locks import NoBarreLock, PositionLock, Stretch
 from apoyando.model.song import Barline, Jump, Lyric, MelodyNote, ReadingRemark, Song
-from apoyando.proofing import find_over_level, prove_arrangement
+from apoyando.proofing import find_over_level, find_rings, prove_arrangement
 from apoyando.reading import load_default_levels
 from apoyando.report import Verdict, describe_piece, describe_song, encode_report
-from apoyando.teaching import measure_difficulty
-from builders import change_bar, make_bars, make_harmony, make_line, make_pitch, small_arrangement
+from apoyando.teaching import find_voice_leading, measure_difficulty
+from builders import (
+    change_bar,
+    make_arrangement,
+    make_bars,
+    make_harmony,
+    make_line,
+    make_note,
+    make_pitch,
+    small_arrangement,
+)
 
 LEVEL = load_default_levels()["intermediate"]
 
@@ -100,11 +109,101 @@ def test_the_player_s_locks_are_told_in_words() -> None:
 
 def test_every_note_is_counted_as_held_or_given_up() -> None:
     whole = report_of(small_arrangement())["holds"]
-    assert whole == {"kept": len(small_arrangement().notes), "given_up": []}
+    assert whole == {"kept": len(small_arrangement().notes), "given_up": [], "ring": []}
 
     hold = GivenUpHold("1", Fraction(2), make_pitch("C3"), Fraction(4), Fraction(3), "string 5 is needed")
     holds = report_of(replace(small_arrangement(), given_up_holds=(hold,)))["holds"]
     assert holds["kept"] + len(holds["given_up"]) == len(small_arrangement().notes)
+
+
+def ringing() -> tuple[Arrangement, Verdict]:
+    """The melody takes the finger of C, low E is let ring, and C goes on by step to B over G."""
+    inner, bass, melody = (
+        make_note("inner", 0, "1/2", "C4", string=2, finger=1),
+        make_note("bass", 0, 1, "E2", string=6, finger=0),
+        make_note("melody", 2, 1, "F#4", string=1, finger=1),
+    )
+    step = make_note("inner", 4, "1/2", "B3", string=2, finger=0)
+    arrangement = make_arrangement((inner, bass, melody, step), make_bars(2), harmony=make_harmony("C:4 G:4"))
+    arrangement = replace(
+        arrangement,
+        given_up_holds=(GivenUpHold("1", Fraction(0), bass.pitch, Fraction(2), Fraction(1), "no finger"),),
+    )
+    rings = find_rings(arrangement, LEVEL)
+    return arrangement, Verdict(
+        certificate=prove_arrangement(arrangement, SONG, LEVEL),
+        over_level=(),
+        difficulties=(),
+        rings=rings,
+        voice_leading=find_voice_leading(arrangement, rings),
+    )
+
+
+def test_each_note_of_the_accompaniment_tells_how_long_it_can_ring_and_what_would_free_it() -> None:
+    arrangement, verdict = ringing()
+    told = describe_piece(SONG, arrangement, verdict)["holds"]
+    assert isinstance(told, dict)
+    assert len(told["ring"]) == 3
+    first = next(ring for ring in told["ring"] if ring["voice"] == "inner")
+
+    assert first == {
+        "bar": "1",
+        "beat": "1",
+        "onset_quarters": "0",
+        "voice": "inner",
+        "pitch": "C4",
+        "string": 2,
+        "written_until": "1/2",
+        "wanted_until": "4",
+        "rings_until": "2",
+        "ended_by": "the finger goes elsewhere",
+        "ending": "bar 1, beat 3: finger 1 is needed for F# (finger 1, string 1 fret 2)",
+        "remedy": {
+            "rings_until": "4",
+            "sentence": "with F# (finger 1, string 1 fret 2) by finger 2 it rings until bar 2, beat 1",
+        },
+    }
+
+
+def test_a_given_up_hold_tells_how_long_it_can_ring_all_the_same() -> None:
+    arrangement, verdict = ringing()
+    told = json.loads(encode_report(describe_piece(SONG, arrangement, verdict)))["holds"]["given_up"][0]
+
+    assert (told["held_until"], told["rings_until"], told["ended_by"]) == ("1", "4", "the harmony changes")
+    assert told["remedy"] is None
+
+
+def test_voice_leading_is_told_in_the_bars_in_which_there_is_any() -> None:
+    arrangement, verdict = ringing()
+    told = json.loads(encode_report(describe_piece(SONG, arrangement, verdict)))["voice_leading"]
+
+    assert (told["changes"], told["changes_led"], told["broken_off"]) == (1, 1, 0)
+    assert [bar["number"] for bar in told["bars"]] == ["1", "2"]
+    assert told["bars"][0]["tones"] == [
+        {
+            "beat": "3",
+            "onset_quarters": "2",
+            "voice": "melody",
+            "pitch": "F#4",
+            "kind": "unresolved",
+            "figure": "",
+            "prepared_from": None,
+            "resolution": None,
+            "stays_until": "3",
+            "stays": None,
+        }
+    ]
+    assert told["bars"][1]["motions"] == [
+        {
+            "beat": "1",
+            "onset_quarters": "4",
+            "kind": "step",
+            "from": "C4",
+            "to": "B3",
+            "to_voice": "inner",
+            "sounds_on": False,
+        }
+    ]
 
 
 def test_the_seconds_are_null_unless_they_are_given() -> None:

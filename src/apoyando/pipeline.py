@@ -18,11 +18,11 @@ from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
 from apoyando.model.song import Song
-from apoyando.proofing import Certificate, find_over_level, prove_arrangement
+from apoyando.proofing import Certificate, find_over_level, find_rings, prove_arrangement
 from apoyando.reading import read_song, write_plan
 from apoyando.report import Entry, Verdict, describe_piece, encode_report
 from apoyando.sound import write_midi
-from apoyando.teaching import measure_difficulty
+from apoyando.teaching import find_voice_leading, measure_difficulty
 
 MUSICXML, PDF, MIDI, REPORT, PLAN = ".musicxml", ".pdf", ".mid", ".report.json", ".plan.toml"
 OUTPUT_SUFFIXES = (PDF, MUSICXML, MIDI, REPORT, PLAN)
@@ -99,10 +99,13 @@ def judge(arrangement: Arrangement, song: Song, level: Level, hand_size: float) 
     certificate = prove_arrangement(arrangement, song, level, hand_size)
     if not certificate.is_proven:
         raise RefutedArrangementError(certificate)
+    rings = find_rings(arrangement, level, hand_size)
     return Verdict(
         certificate=certificate,
         over_level=find_over_level(arrangement, level),
         difficulties=measure_difficulty(arrangement, level, hand_size),
+        rings=rings,
+        voice_leading=find_voice_leading(arrangement, rings),
     )
 
 

@@ -6,8 +6,8 @@ through the second beat. ``bar`` is the printed number. The same piece gives the
 """
 
 import json
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from apoyando.arranging import KeyComparison
 from apoyando.engraving import plain_text, print_chord
@@ -15,10 +15,19 @@ from apoyando.model.arrangement import Arrangement, GivenUpHold, MelodyChange, R
 from apoyando.model.beat import count_beat
 from apoyando.model.harmony import HarmonySpan, chord_tones
 from apoyando.model.locks import Lock
+from apoyando.model.pitch import Pitch
+from apoyando.model.ring import Remedy, Ring
 from apoyando.model.song import Bar, Jump, MelodyNote, Song, bar_at
 from apoyando.model.time import Quarters
 from apoyando.proofing import Certificate, Finding, Proof, Refutation, WidestSpan
-from apoyando.teaching import BarDifficulty, HardBar, choose_hard_bars
+from apoyando.teaching import (
+    BarDifficulty,
+    HardBar,
+    NonChordTone,
+    VoiceLeading,
+    VoiceMotion,
+    choose_hard_bars,
+)
 
 Entry = dict[str, object]
 
@@ -30,6 +39,8 @@ class Verdict:
     certificate: Certificate
     over_level: tuple[Finding, ...]
     difficulties: tuple[BarDifficulty, ...]
+    rings: tuple[Ring, ...] = ()
+    voice_leading: VoiceLeading = field(default_factory=VoiceLeading)
 
 
 def encode_report(report: Entry) -> bytes:
@@ -50,7 +61,8 @@ def describe_piece(
         "locks": [str(lock) for lock in locks],
         "search": _describe_search(arrangement, search_seconds),
         "melody": _describe_melody(arrangement),
-        "holds": _describe_holds(arrangement),
+        "holds": _describe_holds(arrangement, verdict.rings),
+        "voice_leading": _describe_voice_leading(arrangement, verdict.voice_leading),
         "relaxations": [_describe_relaxation(arrangement, each) for each in arrangement.relaxations],
         "bars": [_describe_difficulty(each) for each in verdict.difficulties],
         "hard_bars": [_describe_hard_bar(each) for each in choose_hard_bars(verdict.difficulties)],
@@ -134,21 +146,102 @@ def _describe_change(arrangement: Arrangement, change: MelodyChange) -> Entry:
     }
 
 
-def _describe_holds(arrangement: Arrangement) -> Entry:
+def _describe_holds(arrangement: Arrangement, rings: Sequence[Ring]) -> Entry:
     given_up = arrangement.given_up_holds
+    ring_of = {(ring.note.onset, ring.note.pitch): ring for ring in rings}
     return {
         "kept": len(arrangement.notes) - len(given_up),
-        "given_up": [_describe_hold(arrangement, each) for each in given_up],
+        "given_up": [_describe_hold(arrangement, each, ring_of) for each in given_up],
+        "ring": [_describe_ring(arrangement, each) for each in rings],
     }
 
 
-def _describe_hold(arrangement: Arrangement, hold: GivenUpHold) -> Entry:
+def _describe_hold(
+    arrangement: Arrangement, hold: GivenUpHold, ring_of: Mapping[tuple[Quarters, Pitch], Ring]
+) -> Entry:
+    ring = ring_of.get((hold.onset, hold.pitch))
     return {
         **_place(arrangement.bars, hold.onset),
         "pitch": str(hold.pitch),
         "wanted_until": str(hold.wanted_until),
         "held_until": str(hold.held_until),
         "reason": hold.reason,
+        **(_describe_ring_end(ring) if ring else {}),
+    }
+
+
+def _describe_ring(arrangement: Arrangement, ring: Ring) -> Entry:
+    note = ring.note
+    return {
+        **_place(arrangement.bars, note.onset),
+        "voice": str(note.role),
+        "pitch": str(note.pitch),
+        "string": note.place.string,
+        "written_until": str(note.offset),
+        "wanted_until": str(ring.wanted_until),
+        **_describe_ring_end(ring),
+    }
+
+
+def _describe_ring_end(ring: Ring) -> Entry:
+    return {
+        "rings_until": str(ring.until),
+        "ended_by": str(ring.ending),
+        "ending": ring.sentence,
+        "remedy": _describe_remedy(ring.remedy) if ring.remedy else None,
+    }
+
+
+def _describe_remedy(remedy: Remedy) -> Entry:
+    return {"rings_until": str(remedy.rings_until), "sentence": remedy.sentence}
+
+
+def _describe_voice_leading(arrangement: Arrangement, leading: VoiceLeading) -> Entry:
+    return {
+        "changes": leading.changes,
+        "changes_led": len({motion.onset for motion in leading.motions}),
+        "broken_off": sum(tone.is_violated for tone in leading.tones),
+        "bars": list(_describe_led_bars(arrangement, leading)),
+    }
+
+
+def _describe_led_bars(arrangement: Arrangement, leading: VoiceLeading) -> Iterator[Entry]:
+    """The bars in which there is something to tell."""
+    for bar in arrangement.bars:
+        tones = [tone for tone in leading.tones if bar.span.contains(tone.span.onset)]
+        motions = [motion for motion in leading.motions if bar.span.contains(motion.onset)]
+        if tones or motions:
+            yield {
+                "number": bar.number,
+                "tones": [_describe_tone(bar, tone) for tone in tones],
+                "motions": [_describe_motion(bar, motion) for motion in motions],
+            }
+
+
+def _describe_tone(bar: Bar, tone: NonChordTone) -> Entry:
+    return {
+        "beat": str(count_beat(bar, tone.span.onset)),
+        "onset_quarters": str(tone.span.onset),
+        "voice": str(tone.note.role),
+        "pitch": str(tone.note.pitch),
+        "kind": str(tone.kind),
+        "figure": tone.figure,
+        "prepared_from": str(tone.preparation.onset) if tone.preparation else None,
+        "resolution": str(tone.resolution.pitch) if tone.resolution else None,
+        "stays_until": str(tone.span.offset),
+        "stays": str(tone.stay) if tone.stay else None,
+    }
+
+
+def _describe_motion(bar: Bar, motion: VoiceMotion) -> Entry:
+    return {
+        "beat": str(count_beat(bar, motion.onset)),
+        "onset_quarters": str(motion.onset),
+        "kind": str(motion.kind),
+        "from": str(motion.before.pitch),
+        "to": str(motion.after.pitch),
+        "to_voice": str(motion.after.role),
+        "sounds_on": motion.sounds_on,
     }
 
 
