@@ -53,7 +53,7 @@ def _reason(held: Chosen, answer: ChosenSlice) -> str:
     for name, choice in following:
         if choice.touch.in_barre:
             return f"the barre at fret {choice.touch.place.fret} for the {name} covers it"
-    return f"the hand cannot keep {held.touch.place} and reach what follows"
+    return f"nothing takes its string or its finger, but keeping {held.touch.place} would cost more in what follows"
 
 
 def _voices(answer: ChosenSlice) -> list[tuple[str, Chosen | None]]:
