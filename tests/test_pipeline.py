@@ -160,5 +160,16 @@ def test_what_is_no_song_cannot_be_read() -> None:
 def test_the_cheapest_of_the_twelve_keys_is_the_one_that_is_arranged(free: Piece) -> None:
     keys = compare_song_keys(STILE, "stile.abc", Plan(), LEVELS)
 
-    assert len({each.key.tonic.pitch_class for each in keys}) == 12
-    assert min(keys, key=lambda each: each.price).key == free.arrangement.key
+    compared = [each.comparison for each in keys]
+    assert len({each.key.tonic.pitch_class for each in compared}) == 12
+    assert min(compared, key=lambda each: each.price).key == free.arrangement.key
+
+
+def test_a_key_is_compared_by_the_hard_bars_that_its_report_would_name() -> None:
+    plan = Plan(hand_size=0.8)
+    keys = compare_song_keys(STILE, "stile.abc", plan, LEVELS)
+    hardest = max(keys, key=lambda each: max((bar.difficulty for bar in each.hard_bars), default=0.0))
+    report = make(replace(plan, key=str(hardest.comparison.key.tonic))).report
+
+    assert hardest.hard_bars
+    assert [bar["sentence"] for bar in report["hard_bars"]] == [bar.sentence for bar in hardest.hard_bars]  # type: ignore[attr-defined]

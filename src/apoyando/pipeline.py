@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from time import perf_counter
 
-from apoyando.arranging import KeyComparison, arrange_song, compare_keys, transposition_to
+from apoyando.arranging import arrange_song, compare_keys, transposition_to
 from apoyando.engraving import engrave_pdf, notate, write_musicxml
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
@@ -20,9 +20,9 @@ from apoyando.model.plan import Plan
 from apoyando.model.song import Song
 from apoyando.proofing import Certificate, find_over_level, find_rings, prove_arrangement
 from apoyando.reading import read_song, write_plan
-from apoyando.report import Entry, Verdict, describe_piece, encode_report
+from apoyando.report import ComparedKey, Entry, Verdict, describe_piece, encode_report
 from apoyando.sound import write_midi
-from apoyando.teaching import find_voice_leading, measure_difficulty
+from apoyando.teaching import choose_hard_bars, find_voice_leading, measure_difficulty
 
 MUSICXML, PDF, MIDI, REPORT, PLAN = ".musicxml", ".pdf", ".mid", ".report.json", ".plan.toml"
 OUTPUT_SUFFIXES = (PDF, MUSICXML, MIDI, REPORT, PLAN)
@@ -79,10 +79,13 @@ def make_piece(
 
 def compare_song_keys(
     data: bytes, file_name: str, plan: Plan, levels: Mapping[str, Level]
-) -> tuple[KeyComparison, ...]:
+) -> tuple[ComparedKey, ...]:
     """The song in each of the twelve keys. Raises SongError, UsageError."""
     level = find_level(plan, levels)
-    return compare_keys(read_song(data, file_name), plan, level)
+    return tuple(
+        ComparedKey(each, choose_hard_bars(measure_difficulty(each.arrangement, level, plan.hand_size)))
+        for each in compare_keys(read_song(data, file_name), plan, level)
+    )
 
 
 def find_level(plan: Plan, levels: Mapping[str, Level]) -> Level:

@@ -43,6 +43,14 @@ class Verdict:
     voice_leading: VoiceLeading = field(default_factory=VoiceLeading)
 
 
+@dataclass(frozen=True, slots=True)
+class ComparedKey:
+    """One key's comparison, and the bars that are hard in it, hardest first."""
+
+    comparison: KeyComparison
+    hard_bars: tuple[HardBar, ...]
+
+
 def encode_report(report: Entry) -> bytes:
     """The report as JSON (RFC 8259). A lone surrogate in a file's name is escaped, as JSON may."""
     return (json.dumps(report, ensure_ascii=False, indent=2) + "\n").encode(errors="backslashreplace")
@@ -72,19 +80,20 @@ def describe_piece(
     }
 
 
-def describe_keys(comparisons: Sequence[KeyComparison]) -> list[Entry]:
-    """The twelve keys, in the order given."""
-    return [
-        {
-            "key": str(each.key),
-            "price": each.price,
-            "open_basses": each.open_basses,
-            "barres": each.barres,
-            "highest_fret": each.highest_fret,
-            "hardest_bar": each.hardest_bar,
-        }
-        for each in comparisons
-    ]
+def describe_keys(compared: Sequence[ComparedKey]) -> list[Entry]:
+    """The twelve keys, in the order given. ``hardest_bar`` is None where no bar is hard."""
+    return [_describe_key(each.comparison, each.hard_bars) for each in compared]
+
+
+def _describe_key(comparison: KeyComparison, hard_bars: Sequence[HardBar]) -> Entry:
+    return {
+        "key": str(comparison.key),
+        "price": comparison.price,
+        "open_basses": comparison.open_basses,
+        "barres": comparison.barres,
+        "highest_fret": comparison.highest_fret,
+        "hardest_bar": hard_bars[0].bar if hard_bars else None,
+    }
 
 
 def describe_song(song: Song) -> Entry:

@@ -3,7 +3,6 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from functools import partial
 from os import cpu_count
 from signal import SIG_IGN, SIGINT, signal
@@ -45,7 +44,6 @@ class KeyComparison:
     open_basses: int
     barres: int
     highest_fret: int
-    hardest_bar: str
     arrangement: Arrangement
 
 
@@ -103,20 +101,8 @@ def _compare(song: Song, key: Key, arrangement: Arrangement, prices: Prices) -> 
         open_basses=sum(note.place.is_open for note in basses),
         barres=len(arrangement.barres),
         highest_fret=max((note.place.fret for note in arrangement.notes), default=0),
-        hardest_bar=_hardest_bar(arrangement),
         arrangement=arrangement,
     )
-
-
-def _hardest_bar(arrangement: Arrangement) -> str:
-    """The bar in which the most fingers are put down, barres counting double."""
-
-    def load(onset: Fraction, offset: Fraction) -> int:
-        pressed = sum(not n.place.is_open for n in arrangement.notes if onset <= n.onset < offset)
-        barred = sum(b.span.onset < offset and onset < b.span.offset for b in arrangement.barres)
-        return pressed + 4 * barred
-
-    return max(arrangement.bars, key=lambda bar: load(bar.onset, bar.offset)).number
 
 
 def arrange_in_key(song: Song, plan: Plan, level: Level, key: Key) -> Arrangement:

@@ -42,4 +42,6 @@ def say(compared: Compared) -> None:
 
 
 def _shown(value: object) -> str:
+    if value is None:
+        return "none"
     return f"{value:.0f}" if isinstance(value, float) else str(value)
