@@ -14,7 +14,7 @@ from apoyando.model.harmony import Chord, chord_tones
 from apoyando.model.instrument import STRINGS, Fret, Place
 from apoyando.model.pitch import Pitch
 from apoyando.model.song import Bar, MelodyNote
-from apoyando.model.time import Quarters, Span
+from apoyando.model.time import Quarters, Span, Spanned
 
 _LONG_BAR = Quarters(3)
 """In 4/4 and 6/8 the hand thinks in halves of a bar, in 2/4 and 3/4 in bars."""
@@ -103,7 +103,7 @@ def spell_in_chord(chord: Chord, midi: int) -> Pitch:
     return Pitch.at(name, midi)
 
 
-def collect_barres(slices: Sequence[PlottedSlice], chosen: Sequence[ChosenSlice]) -> tuple[Barre, ...]:
+def collect_barres(slices: Sequence[Spanned], chosen: Sequence[ChosenSlice]) -> tuple[Barre, ...]:
     """Barres over the slices in which they lie, in order of time.
 
     A barre grows to the outermost strings it needs, unless something sounds there beside it.
@@ -112,7 +112,7 @@ def collect_barres(slices: Sequence[PlottedSlice], chosen: Sequence[ChosenSlice]
     return tuple(sorted(laid, key=lambda barre: barre.span.onset))
 
 
-def _barres_of(finger: Finger, slices: Sequence[PlottedSlice], chosen: Sequence[ChosenSlice]) -> list[Barre]:
+def _barres_of(finger: Finger, slices: Sequence[Spanned], chosen: Sequence[ChosenSlice]) -> list[Barre]:
     barres: list[Barre] = []
     beside: set[int] = set()
     for slice_, answer in zip(slices, chosen, strict=True):

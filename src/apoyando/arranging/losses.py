@@ -35,15 +35,15 @@ def find_given_up_holds(
                 pitch=spell_in_chord(due.chord, candidates[note.candidate].note),
                 wanted_until=until,
                 held_until=note.span.offset,
-                reason=_reason(note.touches[-1], answer),
+                reason=explain_release(note.touches[-1], _voices(answer)),
             )
         )
     return tuple(holds)
 
 
-def _reason(held: Chosen, answer: ChosenSlice) -> str:
-    """Who needs the string or the finger at the moment of letting go."""
-    following = [(name, choice) for name, choice in _voices(answer) if choice]
+def explain_release(held: Chosen, answer: Iterable[tuple[str, Chosen | None]]) -> str:
+    """Who needs the string or the finger at the moment of letting go; each voice with its name."""
+    following = [(name, choice) for name, choice in answer if choice]
     for name, choice in following:
         if choice.touch.place.string == held.touch.place.string:
             return f"string {held.touch.place.string} is needed for the {name}"

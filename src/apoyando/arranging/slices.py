@@ -23,7 +23,7 @@ from apoyando.model.instrument import LAST_FRET, Tuning
 from apoyando.model.level import Level
 from apoyando.model.prices import Prices
 from apoyando.model.song import MelodyNote
-from apoyando.model.time import Quarters, Span
+from apoyando.model.time import Quarters, Span, Spanned
 
 VOICES = (Role.MELODY, Role.BASS, Role.INNER)
 """The order of the voices in every slice."""
@@ -54,7 +54,7 @@ class Plot:
 
 
 @dataclass(frozen=True, slots=True)
-class PlottedSlice:
+class PlottedSlice(Spanned):
     """A slice's place in the plot: for each role the index of its entry, None if silent."""
 
     span: Span

@@ -38,7 +38,7 @@ class Note(Spanned):
     least: a tip may be laid flat while its note lasts, or raised again.
 
     ``source`` is the index of the melody note in the song it came from, None for the
-    accompaniment.
+    accompaniment; in a score that was fingered, of any note among the score's notes.
     """
 
     role: Role
@@ -101,6 +101,8 @@ class RelaxationStep(StrEnum):
     BASS_OCTAVE = "bass in another octave"
     BASS_DROPPED = "bass left out"
     MELODY_OCTAVE = "melody phrase in another octave"
+    MELODY_SHORTENED = "melody note shortened"
+    FINGERING_LET_GO = "written fingering let go"
     OVER_LEVEL = "bar beyond the level"
     PLAYER_DECIDES = "for the player to decide"
 

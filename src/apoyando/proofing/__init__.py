@@ -6,9 +6,10 @@ fault of theirs cannot hide in it. Nothing leaves the program without its certif
 
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.level import Level
+from apoyando.model.score import Score
 from apoyando.model.song import Song
 from apoyando.proofing.barres import prove_barres
-from apoyando.proofing.bars import prove_bars
+from apoyando.proofing.bars import prove_bars, prove_score_bars
 from apoyando.proofing.certificate import Breach, Certificate, Proof, Refutation, Rule, WidestSpan, Witness
 from apoyando.proofing.harmony import prove_harmony
 from apoyando.proofing.holds import prove_holds
@@ -18,6 +19,7 @@ from apoyando.proofing.pitches import prove_pitches
 from apoyando.proofing.reach import prove_reach
 from apoyando.proofing.report import prove_report
 from apoyando.proofing.ring import find_rings
+from apoyando.proofing.score import merge_unisons, prove_score
 
 __all__ = [
     "Breach",
@@ -31,15 +33,19 @@ __all__ = [
     "Witness",
     "find_over_level",
     "find_rings",
+    "merge_unisons",
     "prove_arrangement",
     "prove_barres",
     "prove_bars",
+    "prove_fingering",
     "prove_harmony",
     "prove_holds",
     "prove_melody",
     "prove_pitches",
     "prove_reach",
     "prove_report",
+    "prove_score",
+    "prove_score_bars",
 ]
 
 
@@ -61,5 +67,27 @@ def prove_arrangement(
             prove_bars(arrangement, song),
             prove_harmony(arrangement, song),
             prove_report(arrangement, song),
+        )
+    )
+
+
+def prove_fingering(
+    arrangement: Arrangement, score: Score, level: Level, hand_size: float = 1.0
+) -> Certificate:
+    """Prove or refute every rule for a score that was fingered.
+
+    ``level`` is what the hand was held to. A unison written in two voices is held as one
+    sound. Never raises for a wrong fingering: what is wrong with it is the answer.
+    """
+    sounds = merge_unisons(arrangement)
+    return Certificate(
+        (
+            prove_pitches(arrangement),
+            prove_holds(sounds),
+            prove_reach(sounds, level, hand_size),
+            prove_barres(sounds),
+            prove_score_bars(arrangement, score),
+            prove_report(arrangement, score),
+            prove_score(arrangement, score),
         )
     )

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from apoyando.model.arrangement import Arrangement, Note, Role
+from apoyando.model.score import Score
 from apoyando.model.song import Bar, Song
 from apoyando.model.time import Quarters
 from apoyando.proofing.certificate import Breach, Proof, Refutation, Rule, Witness, decide
@@ -25,6 +26,22 @@ def prove_bars(arrangement: Arrangement, song: Song) -> Proof | Refutation:
             *_differences(arrangement.bars, song.bars),
             *_outsiders(arrangement),
             *(_overlap(arrangement, pair) for pair in find_pairs(moments, collides)),
+        ],
+    )
+
+
+def prove_score_bars(arrangement: Arrangement, score: Score) -> Proof | Refutation:
+    """Bars follow without gap from 0 and are those of the score; every note lies in them.
+
+    The voices of a score may overlap as they are written.
+    """
+    proof = Proof(rule=Rule.BARS, notes_checked=len(arrangement.notes))
+    return decide(
+        proof,
+        [
+            *_breaks(arrangement.bars),
+            *_differences(arrangement.bars, score.bars),
+            *_outsiders(arrangement),
         ],
     )
 

@@ -18,7 +18,7 @@ from apoyando.model.time import Quarters
 
 
 class Rule(StrEnum):
-    """What is proven, one function each."""
+    """What is proven, one function each. MELODY and HARMONY are for songs, SCORE for scores."""
 
     PITCHES = "pitches"
     HOLDS = "holds"
@@ -28,6 +28,7 @@ class Rule(StrEnum):
     BARS = "bars"
     HARMONY = "harmony"
     REPORT = "report"
+    SCORE = "score"
 
 
 class Breach(StrEnum):
@@ -62,6 +63,10 @@ class Breach(StrEnum):
     NOT_A_TONE = "not a tone of the chord"
     RUNS_INTO_CHORD = "held into a chord that has no such tone"
     CHORDS_DIFFER = "the chords are not those of the song"
+    SCORE_NOTE_MISSING = "a note of the score is missing"
+    SCORE_NOTE_ADDED = "a note that is not in the score"
+    SCORE_NOTE_LENGTH = "a note of another length than in the score"
+    FINGERING_CHANGED = "what is written of the fingering is not kept"
     REPORT_NOWHERE = "the report speaks of a place that is not there"
 
 
@@ -116,7 +121,7 @@ class Refutation:
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
-    """The answers for all rules, in the order of ``Rule``."""
+    """The answers for all rules that apply."""
 
     answers: tuple[Proof | Refutation, ...]
 

@@ -3,16 +3,18 @@
 from collections.abc import Iterator
 
 from apoyando.model.arrangement import Arrangement, GivenUpHold
+from apoyando.model.score import Score
 from apoyando.model.song import Song, bar_at
 from apoyando.model.time import Quarters
 from apoyando.proofing.certificate import Breach, Proof, Refutation, Rule, Witness, decide
 
 
-def prove_report(arrangement: Arrangement, song: Song) -> Proof | Refutation:
+def prove_report(arrangement: Arrangement, song: Song | Score) -> Proof | Refutation:
     """Every given-up hold, relaxation and melody change names a bar and a moment in that bar.
 
     Besides, a given-up hold belongs to a note of that pitch which really ends where it is
-    said to, earlier than wanted; a melody change stands at a note of the song's melody.
+    said to, earlier than wanted; a melody change stands at a note of the song's melody, or of
+    the score.
     """
     proof = Proof(rule=Rule.REPORT, notes_checked=len(arrangement.given_up_holds))
     return decide(
@@ -59,8 +61,8 @@ def _hold_witness(hold: GivenUpHold) -> Witness:
     return _witness(hold.bar, hold.onset, sentence)
 
 
-def _unsung_changes(arrangement: Arrangement, song: Song) -> Iterator[Witness]:
-    sung = {note.onset for note in song.melody}
+def _unsung_changes(arrangement: Arrangement, song: Song | Score) -> Iterator[Witness]:
+    sung = {note.onset for note in (song.melody if isinstance(song, Song) else song.notes)}
     for change in arrangement.melody_changes:
         if change.onset not in sung:
             sentence = f"Bar {change.bar}: no note of the melody starts at quarter {change.onset}."

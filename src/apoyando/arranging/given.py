@@ -1,0 +1,134 @@
+"""The search's question for a score: every note is given, only the hand is free.
+
+Written lengths are held: for the melody always, for bass and inner notes at the price of
+letting go. Where even so there is no way for the hand, notes are *eased*: the melody may
+end early, what is written of the fingering may be let go, and a note may be left out (inner
+note, bass, melody), each at a price that no other price reaches, in this order.
+"""
+
+from bisect import bisect_right
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from apoyando.arranging.slices import Setting
+from apoyando.arranging.sounds import Sound, lay_lines
+from apoyando.arranging.wishes import Wish
+from apoyando.fingering import SILENT, Candidate, Problem, Slice, VoiceSlice
+from apoyando.model.arrangement import Role
+from apoyando.model.instrument import LAST_FRET
+from apoyando.model.prices import Prices
+from apoyando.model.time import Quarters, Span, Spanned
+
+MELODY_CUT, MELODY_CUT_PER_QUARTER = 3_000, 500
+"""An eased melody note that is let go before its end, and for each quarter that is lost."""
+FINGERING_LET_GO = 20_000
+"""What is written of an eased note's fingering does not count."""
+NOTE_LEFT_OUT = {Role.INNER: 100_000, Role.BASS: 200_000, Role.MELODY: 400_000}
+"""An eased note is not played."""
+
+
+@dataclass(frozen=True, slots=True)
+class GivenSlice(Spanned):
+    """A stretch of time in which nothing begins or ends; for each line the index of its sound."""
+
+    span: Span
+    sounds: tuple[int | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked of the hand. ``wishes`` run along with ``sounds``."""
+
+    sounds: tuple[Sound, ...]
+    wishes: tuple[Wish, ...]
+    slices: tuple[GivenSlice, ...]
+
+
+def pose(sounds: Sequence[Sound], wishes: Sequence[Wish], end: Quarters) -> Question:
+    """The question for these sounds, from 0 to the end of the piece."""
+    cuts = sorted({Quarters(0), end, *(s.onset for s in sounds), *(s.offset for s in sounds)})
+    rows = _rows(sounds)
+    slices = tuple(
+        GivenSlice(Span(onset, offset), tuple(_sounding(row, sounds, onset) for row in rows))
+        for onset, offset in pairwise(cuts)
+    )
+    return Question(tuple(sounds), tuple(wishes), slices)
+
+
+def _rows(sounds: Sequence[Sound]) -> list[list[int]]:
+    """For each line its sounds in order."""
+    lines = lay_lines(sounds)
+    rows: list[list[int]] = [[] for _ in range(max(lines, default=-1) + 1)]
+    for index, line in enumerate(lines):
+        rows[line].append(index)
+    return rows
+
+
+def _sounding(row: Sequence[int], sounds: Sequence[Sound], moment: Quarters) -> int | None:
+    place = bisect_right(row, moment, key=lambda index: sounds[index].onset) - 1
+    return row[place] if place >= 0 and sounds[row[place]].span.contains(moment) else None
+
+
+def build_given_problem(question: Question, setting: Setting, eased: Collection[int] = ()) -> Problem:
+    """The question in the search's terms; ``eased`` are indices of sounds."""
+    return Problem(
+        tuple(
+            Slice(
+                quarters=float(slice_.duration),
+                seconds=round(float(slice_.duration) * setting.seconds_per_quarter, 4),
+                voices=tuple(_voice(index, slice_, question, setting, eased) for index in slice_.sounds),
+            )
+            for slice_ in question.slices
+        )
+    )
+
+
+def _voice(
+    index: int | None, slice_: GivenSlice, question: Question, setting: Setting, eased: Collection[int]
+) -> VoiceSlice:
+    if index is None:
+        return SILENT
+    sound, wish, is_eased = question.sounds[index], question.wishes[index], index in eased
+    sings = sound.sung_until is not None
+    return VoiceSlice(
+        candidates=_candidates(wish, is_eased=is_eased),
+        is_struck=sound.onset == slice_.onset,
+        none_price=NOTE_LEFT_OUT[_role(sound)] if is_eased else None,
+        release_price=_release_price(sound, slice_.onset, setting.prices, is_eased=is_eased),
+        string_prices=_melody_strings(setting.prices) if sings else (),
+        fret_prices=_fret_prices(setting, sings=sings),
+        sings=sings,
+    )
+
+
+def _role(sound: Sound) -> Role:
+    """A unison that the melody shares is the melody's."""
+    return sound.role if sound.sung_until is None else Role.MELODY
+
+
+def _candidates(wish: Wish, *, is_eased: bool) -> tuple[Candidate, ...]:
+    if not (is_eased and wish.is_bound):
+        return (wish.as_written,)
+    return wish.as_written, replace(wish.free, price=FINGERING_LET_GO)
+
+
+def _release_price(sound: Sound, moment: Quarters, prices: Prices, *, is_eased: bool) -> int | None:
+    """What it costs to let go now; None where the melody must last."""
+    left = float(sound.offset - moment)
+    if sound.sung_until is not None and moment < sound.sung_until:
+        return MELODY_CUT + round(left * MELODY_CUT_PER_QUARTER) if is_eased else None
+    return prices.bass_hold_lost + round(left * prices.bass_hold_lost_per_quarter)
+
+
+def _melody_strings(prices: Prices) -> tuple[int, ...]:
+    low = prices.melody_string_low
+    return (0, 0, prices.melody_string_three, prices.melody_string_four, low, low)
+
+
+def _fret_prices(setting: Setting, *, sings: bool) -> tuple[int, ...]:
+    """Notes above the level's frets are given too, and cost what the melody costs there."""
+    level = setting.level
+    highest = level.melody_highest_fret if sings else level.accompaniment_highest_fret
+    per_fret = setting.prices.melody_over_level_per_fret
+    return tuple(max(fret - highest, 0) * per_fret for fret in range(LAST_FRET + 1))
