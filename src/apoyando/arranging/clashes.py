@@ -30,8 +30,8 @@ def explain_clash(posed: PosedSong, locks: Sequence[Lock], solve: Solve) -> Usag
         return None
     if len(clash) == 1:
         return UsageError(
-            f'The lock "{clash[0]}" cannot be kept: no hand of the level {posed.setting.level.name} can sound '
-            "the melody so. Change it or take it out."
+            f'The lock "{clash[0]}" cannot be kept: at the level {posed.setting.level.name} no hand reaches '
+            "the notes that must sound there so. Change it or take it out."
         )
     told = "; ".join(f'({number}) "{lock}"' for number, lock in enumerate(clash, 1))
     return UsageError(f"These {len(clash)} locks cannot be kept together: {told}. Change one or take it out.")
