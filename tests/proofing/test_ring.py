@@ -182,6 +182,18 @@ def test_a_note_of_a_barre_rings_while_the_barre_can_be_kept() -> None:
     assert ends(opened) == (1, Ending.BARRE_LIFTED)
 
 
+def test_a_note_goes_over_from_one_barre_into_the_next_at_its_fret() -> None:
+    note, other = barre_note(3, 2, 0, "1/2"), barre_note(2, 2, 0, "1/2")
+    later = [barre_note(1, 2, 1, 1), barre_note(2, 2, 1, 1)]
+    first, second = make_barre(2, 3, 0, "1/2"), make_barre(2, 4, 1, 1)
+    ring = ring_of(note, scene(note, other, *later, harmony="A:3 D:1", barres=(first, second)))
+    assert ring.until == 3
+    assert ring.carriers == (
+        replace(first, span=Span(Fraction(0), Fraction(1))),
+        replace(second, span=Span(Fraction(1), Fraction(3))),
+    )
+
+
 def test_a_barre_is_kept_no_longer_than_the_level_allows() -> None:
     note, other = barre_note(3, 2, 0, "1/2"), barre_note(2, 2, 0, "1/2")
     arrangement = scene(note, other, barres=(make_barre(2, 3, 0, "1/2"),))

@@ -55,6 +55,10 @@ def test_a_tone_is_named_by_how_it_is_approached_and_left(line: str, kind: ToneK
     assert name_tone(before, tone, after) is kind
 
 
+def test_a_diminished_third_is_a_leap_for_it_is_written_as_one() -> None:
+    assert name_tone(make_pitch("Ab4"), make_pitch("F#4"), make_pitch("G4")) is ToneKind.APPOGGIATURA
+
+
 def test_an_augmented_second_is_a_leap_and_a_chromatic_semitone_is_a_step() -> None:
     f, g_sharp = make_pitch("F4"), make_pitch("G#4")
     assert name_tone(f, g_sharp, make_pitch("A4")) is ToneKind.APPOGGIATURA
@@ -153,6 +157,13 @@ def test_a_suspension_is_called_by_its_intervals_over_the_bass(
 ) -> None:
     (tone,) = leading_of(piece(melody, bass=bass, harmony=chords)).tones
     assert (tone.kind, tone.figure) == (ToneKind.SUSPENSION, figure)
+
+
+def test_the_fourth_of_a_suspended_chord_is_a_suspension_in_the_melody_too() -> None:
+    arrangement = piece("G4:4 F#4:4", bass="G2:2 D3:2 D3:4", harmony="G:2 D.suspended-fourth:2 D:4")
+    (tone,) = leading_of(arrangement).tones
+    assert (tone.kind, tone.figure) == (ToneKind.SUSPENSION, "4–3")
+    assert tone.span == Span(Fraction(2), Fraction(4))
 
 
 # The accompaniment: suspended chords.
