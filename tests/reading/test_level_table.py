@@ -2,6 +2,7 @@ from dataclasses import fields
 from fractions import Fraction
 from importlib.resources import files
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
@@ -104,6 +105,15 @@ def test_every_field_of_a_level_is_an_entry_of_the_table_and_every_entry_has_its
     assert all("#" in line for line in entries)
     names = {line.split("=")[0].strip() for line in entries}
     assert {field.name for field in fields(Level)} - {"name", "spans"} <= names
+
+
+def test_the_page_on_levels_tells_of_every_entry_and_every_span() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "levels.md").read_text(encoding="utf-8")
+    assert all(f"| `{field.name}` |" in page for field in fields(Level) if field.name != "name")
+    for low, high in FINGER_PAIRS:
+        limits = (level.spans[low, high] for level in load_default_levels().values())
+        row = " | ".join(f"{limit.comfortable_mm:g} / {limit.outermost_mm:g}" for limit in limits)
+        assert f"| {low:d}–{high:d} | {row} |" in page
 
 
 def test_a_teacher_may_add_a_level_of_their_own() -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from apoyando.model.arrangement import Arrangement, Barre, Note
 from apoyando.model.hand import FINGER_PAIRS
 from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.level import Level, SpanLimit
+from apoyando.reading import load_default_levels
 from apoyando.teaching import RATES, BarDifficulty, Cause, measure_difficulty
 from apoyando.teaching.looks import count_ledger_lines
 from builders import make_arrangement, make_barre, make_bars, make_note, make_pitch, small_arrangement
@@ -355,6 +357,31 @@ def test_one_thing_harder_makes_its_part_and_the_total_grow(cause: Cause, harder
     (before,), (after,) = (measure_difficulty(each, LEVEL) for each in (piece(), piece(**harder)))
     assert after.parts[cause] > before.parts[cause]
     assert after.total > before.total
+
+
+# What docs/difficulty.md says.
+
+
+@pytest.mark.parametrize(("tempo", "speed", "total"), [(96, 0.28, 2.34), (144, 1.17, 3.23)])
+def test_the_example_of_the_page_is_right(tempo: int, speed: float, total: float) -> None:
+    notes = [
+        make_note("bass", 0, 4, "C3", string=5, finger=3),
+        make_note("melody", 0, 2, "E4"),
+        make_note("inner", "1/2", "1/2", "G3"),
+        make_note("inner", 1, 1, "C4", string=2, finger=1),
+        make_note("melody", 2, 2, "G4", string=1, finger=4),
+        make_note("inner", "5/2", "1/2", "E3", string=4, finger=2),
+    ]
+    arrangement = make_arrangement(notes, tempo_quarters_per_minute=Fraction(tempo))
+    (bar,) = measure_difficulty(arrangement, load_default_levels()["intermediate"])
+    expected = {**dict.fromkeys(Cause, 0.0), Cause.HOLDS: 2.0, Cause.SPEED: speed, Cause.READING: 0.06}
+    assert (bar.parts, bar.total) == (expected, total)
+
+
+def test_the_page_tells_the_rates_as_they_are() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "difficulty.md").read_text(encoding="utf-8")
+    rows = {line.split(" | ")[0].strip("| "): line for line in page.splitlines() if line.startswith("| ")}
+    assert all(rows[cause].endswith(f" | {rate.points} |") for cause, rate in RATES.items())
 
 
 # Laws.

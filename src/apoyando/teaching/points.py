@@ -1,8 +1,7 @@
 """How much each cause of difficulty counts: every number of the room, with its reason.
 
-Two points are about what one plain, unhurried change of two or three fingers asks of a
-player; a bar with ten is harder than 98 of 100 that the program writes at intermediate
-(``docs/difficulty.md``). The rates weigh causes against each other; all are estimates to be
+A bar with five points is harder than three of four that the program writes at intermediate,
+a bar with ten harder than 98 of 100 (``docs/difficulty.md``). The rates weigh causes against each other; all are estimates to be
 tuned by teachers (no published source was found), except where one is named.
 """
 
