@@ -6,13 +6,14 @@ that a pulled plug leaves the old file or the new one, never half of one.
 
 import os
 import tempfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
 from apoyando.model.errors import Problem, UnreadableSongError, UsageError
 
 SONG_SUFFIXES = (".abc", ".musicxml", ".mxl", ".xml")
+SCORE_SUFFIXES = (".mid", ".midi", ".musicxml", ".mxl", ".xml")
 LARGEST_SONG_BYTES = 32 * 1024 * 1024
 """No lead sheet comes near it; a film given by mistake is not read into memory."""
 
@@ -20,15 +21,17 @@ _PART_SUFFIX = ".part"
 _NEW_FILE_MODE = 0o666
 
 
-def find_songs(given: Iterable[Path]) -> tuple[Path, ...]:
+def find_songs(given: Iterable[Path], suffixes: Sequence[str] = SONG_SUFFIXES) -> tuple[Path, ...]:
     """The songs meant: files as they are, folders by the song files right inside them.
+
+    ``suffixes`` are those that songs (or scores) end in, in small letters.
 
     Each song comes once, in the order given; within a folder by name. Raises UsageError
     for a folder without songs.
     """
     found: dict[Path, Path] = {}
     for path in given:
-        for song in _songs_in(path) if path.is_dir() else (path,):
+        for song in _songs_in(path, suffixes) if path.is_dir() else (path,):
             found.setdefault(song.resolve(), song)
     return tuple(found.values())
 
@@ -104,14 +107,14 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
             part.unlink(missing_ok=True)
 
 
-def _songs_in(folder: Path) -> list[Path]:
+def _songs_in(folder: Path, suffixes: Sequence[str]) -> list[Path]:
     try:
         inside = sorted(folder.iterdir())
     except OSError as error:
         raise UsageError(f"{folder}: the folder cannot be looked into ({_reason(error)}).") from error
-    songs = [path for path in inside if path.suffix.lower() in SONG_SUFFIXES and path.is_file()]
+    songs = [path for path in inside if path.suffix.lower() in suffixes and path.is_file()]
     if not songs:
-        raise UsageError(f"{folder}: no songs in this folder. Songs end in {', '.join(SONG_SUFFIXES)}.")
+        raise UsageError(f"{folder}: no songs in this folder. Songs end in {', '.join(suffixes)}.")
     return songs
 
 

@@ -3,6 +3,8 @@
     bytes ─reading→ Song ─arranging→ Arrangement ─proofing→ Certificate
                                           └─engraving, sound, report→ bytes by suffix
 
+    bytes ─reading→ Score ─arranging→ Fingered ─proofing→ Certificate, and on as above
+
 Nothing leaves here that has not been certified. A refutation is a bug of the program, not
 a fault of the song, and is an ordinary exception.
 """
@@ -10,22 +12,35 @@ a fault of the song, and is an ordinary exception.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from time import perf_counter
+from typing import TypeVar
 
-from apoyando.arranging import arrange_song, compare_keys, transposition_to
+from apoyando.arranging import arrange_song, compare_keys, finger_score, transposition_to
 from apoyando.engraving import engrave_pdf, notate, write_musicxml
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
+from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
+from apoyando.model.score import Score
 from apoyando.model.song import Song
-from apoyando.proofing import Certificate, find_over_level, find_rings, prove_arrangement
-from apoyando.reading import read_song, write_plan
+from apoyando.proofing import (
+    Certificate,
+    find_over_level,
+    find_rings,
+    merge_unisons,
+    prove_arrangement,
+    prove_fingering,
+)
+from apoyando.reading import read_score, read_song, write_plan
 from apoyando.report import ComparedKey, Entry, Verdict, describe_piece, encode_report
 from apoyando.sound import write_midi
 from apoyando.teaching import choose_hard_bars, find_voice_leading, measure_difficulty
 
 MUSICXML, PDF, MIDI, REPORT, PLAN = ".musicxml", ".pdf", ".mid", ".report.json", ".plan.toml"
 OUTPUT_SUFFIXES = (PDF, MUSICXML, MIDI, REPORT, PLAN)
+
+
+Made = TypeVar("Made")
 
 
 class RefutedArrangementError(Exception):
@@ -40,12 +55,12 @@ class RefutedArrangementError(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """A song's piece with its proof. ``outputs`` are whole files by the suffix of their names.
+    """The piece of a song or a score, with its proof. ``outputs`` are whole files by the suffix of their names.
 
     ``plan`` holds every decision that was made; with it the same song gives the same bytes.
     """
 
-    song: Song
+    song: Song | Score
     plan: Plan
     arrangement: Arrangement
     certificate: Certificate
@@ -77,6 +92,53 @@ def make_piece(
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wishes:
+    """How a score is to be fingered.
+
+    ``plan`` gives level, size of the hand and prices. ``tuning`` is "" and ``capo`` None
+    where the score's own count. ``is_anew``: what the score says of the hands does not.
+    """
+
+    plan: Plan
+    tuning: str = ""
+    capo: int | None = None
+    is_anew: bool = False
+
+
+def finger_piece(
+    data: bytes, file_name: str, wishes: Wishes, levels: Mapping[str, Level], *, is_timed: bool = False
+) -> Piece:
+    """From a guitar score's file to the same, fingered. Raises as ``make_piece`` does."""
+    level = find_level(wishes.plan, levels)
+    score = read_score(data, file_name)
+    score = score.without_fingering() if wishes.is_anew else score
+    plan = _settle_guitar(wishes, score)
+    fingered, seconds = _timed(lambda: finger_score(score, plan, levels))
+    arrangement, sounds = fingered.arrangement, merge_unisons(fingered.arrangement)
+    certificate = prove_fingering(arrangement, score, fingered.level, plan.hand_size)
+    verdict = _judge(certificate, sounds, level, plan.hand_size)
+    report = describe_piece(score, arrangement, verdict, seconds if is_timed else None)
+    return Piece(
+        song=score,
+        plan=plan,
+        arrangement=arrangement,
+        certificate=certificate,
+        report=report,
+        outputs=write_outputs(arrangement, plan, encode_report(report)),
+    )
+
+
+def _settle_guitar(wishes: Wishes, score: Score) -> Plan:
+    """The plan with the tuning and the capo that were asked for, or else are written."""
+    written = score.tuning.name if score.tuning else STANDARD_TUNING.name
+    return replace(
+        wishes.plan,
+        tuning=wishes.tuning or written,
+        capo=score.capo if wishes.capo is None else wishes.capo,
+    )
+
+
 def compare_song_keys(
     data: bytes, file_name: str, plan: Plan, levels: Mapping[str, Level]
 ) -> tuple[ComparedKey, ...]:
@@ -99,7 +161,10 @@ def judge(arrangement: Arrangement, song: Song, level: Level, hand_size: float) 
 
     Raises RefutedArrangementError.
     """
-    certificate = prove_arrangement(arrangement, song, level, hand_size)
+    return _judge(prove_arrangement(arrangement, song, level, hand_size), arrangement, level, hand_size)
+
+
+def _judge(certificate: Certificate, arrangement: Arrangement, level: Level, hand_size: float) -> Verdict:
     if not certificate.is_proven:
         raise RefutedArrangementError(certificate)
     rings = find_rings(arrangement, level, hand_size)
@@ -129,6 +194,6 @@ def write_outputs(arrangement: Arrangement, plan: Plan, report: bytes) -> Mappin
     }
 
 
-def _timed(work: Callable[[], Arrangement]) -> tuple[Arrangement, float]:
+def _timed(work: Callable[[], Made]) -> tuple[Made, float]:
     start = perf_counter()
     return work(), perf_counter() - start

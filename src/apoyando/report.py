@@ -17,6 +17,7 @@ from apoyando.model.harmony import HarmonySpan, chord_tones
 from apoyando.model.locks import Lock
 from apoyando.model.pitch import Pitch
 from apoyando.model.ring import Remedy, Ring
+from apoyando.model.score import Score
 from apoyando.model.song import Bar, Jump, MelodyNote, Song, bar_at
 from apoyando.model.time import Quarters
 from apoyando.proofing import Certificate, Finding, Proof, Refutation, WidestSpan
@@ -57,7 +58,7 @@ def encode_report(report: Entry) -> bytes:
 
 
 def describe_piece(
-    song: Song,
+    song: Song | Score,
     arrangement: Arrangement,
     verdict: Verdict,
     search_seconds: float | None = None,
@@ -315,7 +316,7 @@ def _describe_widest(arrangement: Arrangement, widest: WidestSpan) -> Entry:
     }
 
 
-def _describe_remarks(song: Song) -> list[Entry]:
+def _describe_remarks(song: Song | Score) -> list[Entry]:
     return [{"bar": remark.bar, "text": remark.text} for remark in song.remarks]
 
 

@@ -1,4 +1,4 @@
-"""Which notes: the melody in its key and octave, the texture, bass and inner voice."""
+"""Which notes: the melody in its key and octave, the texture, bass and inner voice; and scores fingered."""
 
 from apoyando.arranging.arrange import (
     KeyComparison,
@@ -8,17 +8,20 @@ from apoyando.arranging.arrange import (
     pose_in_key,
 )
 from apoyando.arranging.clashes import find_smallest_clash
+from apoyando.arranging.fingered import Fingered, finger_score
 from apoyando.arranging.keys import key_named, transposition_to
 from apoyando.arranging.locks import lock_song
 from apoyando.arranging.posed import PosedSong
 
 __all__ = [
+    "Fingered",
     "KeyComparison",
     "PosedSong",
     "arrange_in_key",
     "arrange_song",
     "compare_keys",
     "find_smallest_clash",
+    "finger_score",
     "key_named",
     "lock_song",
     "pose_in_key",

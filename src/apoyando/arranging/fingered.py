@@ -67,6 +67,8 @@ def finger_score(score: Score, plan: Plan, levels: Mapping[str, Level]) -> Finge
 
 
 def _pose(score: Score, plan: Plan, level: Level) -> _Task:
+    if plan.locks:
+        raise UsageError("locks are for songs: write the fingering into the score, and it is kept.")
     if plan.tuning not in TUNINGS:
         raise UsageError(f"tuning {plan.tuning!r} is not known; there are: {', '.join(TUNINGS)}.")
     tuning = TUNINGS[plan.tuning]

@@ -1,4 +1,4 @@
-"""``apoyando arrange``: one song made and written, and how that is told."""
+"""``apoyando arrange`` and ``apoyando finger``: one piece made and written, and how that is told."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from apoyando.cli.screen import Entry, name_files
 from apoyando.files import printable_name, read_song_bytes, write_together
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
-from apoyando.pipeline import Piece, make_piece
+from apoyando.pipeline import Piece, Wishes, finger_piece, make_piece
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +28,22 @@ def arrange_and_write(
     is_timed: bool,
 ) -> Arranged:
     piece = make_piece(read_song_bytes(song), printable_name(song), plan, levels, is_timed=is_timed)
-    files = targets[song]
+    return _write(piece, targets[song])
+
+
+def finger_and_write(
+    score: Path,
+    *,
+    targets: Mapping[Path, Mapping[str, Path]],
+    wishes: Wishes,
+    levels: Mapping[str, Level],
+    is_timed: bool,
+) -> Arranged:
+    piece = finger_piece(read_song_bytes(score), printable_name(score), wishes, levels, is_timed=is_timed)
+    return _write(piece, targets[score])
+
+
+def _write(piece: Piece, files: Mapping[str, Path]) -> Arranged:
     write_together({path: piece.outputs[suffix] for suffix, path in files.items()})
     return Arranged(piece, tuple(files.values()))
 

@@ -4,10 +4,14 @@ import json
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from apoyando.files import read_levels_text, read_plan_text
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
+
+if TYPE_CHECKING:
+    from apoyando.pipeline import Wishes
 
 Choice = str | int | None
 
@@ -26,6 +30,24 @@ def decide(
         if value is not None:
             plan = replace(plan, **{name: getattr(read_plan(_entry(name, value), f"--{name}", levels), name)})
     return plan
+
+
+def wish(
+    plan_file: Path | None, choices: Mapping[str, Choice], levels: Mapping[str, Level], *, is_anew: bool
+) -> "Wishes":
+    """What is wanted of a score's fingering; tuning and capo are the score's own where neither
+    the options nor a plan name them. Raises UsageError.
+    """
+    from apoyando.pipeline import Wishes
+
+    plan = decide(plan_file, choices, levels)
+    is_named = {name: plan_file is not None or choices[name] is not None for name in ("tuning", "capo")}
+    return Wishes(
+        plan=plan,
+        tuning=plan.tuning if is_named["tuning"] else "",
+        capo=plan.capo if is_named["capo"] else None,
+        is_anew=is_anew,
+    )
 
 
 def choose_levels(file: Path | None) -> Mapping[str, Level]:

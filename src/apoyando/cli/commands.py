@@ -13,7 +13,7 @@ from apoyando import __version__
 from apoyando.cli import screen
 from apoyando.cli.choices import choose_levels, decide
 from apoyando.cli.outcome import Outcome, Value, attempt, usage_errors_told, worst
-from apoyando.files import find_songs, write_new
+from apoyando.files import SCORE_SUFFIXES, find_songs, write_new
 
 app = typer.Typer(
     name="apoyando",
@@ -56,6 +56,25 @@ CapoFret = Annotated[
 PlanFile = Annotated[
     Path | None,
     typer.Option("--plan", metavar="FILE", help="Your decisions for the song; options win over them."),
+]
+Scores = Annotated[
+    list[Path],
+    typer.Argument(metavar="SCORE", hidden=True),
+]
+FingeredFolder = Annotated[
+    Path | None,
+    typer.Option(
+        "--out", metavar="DIR", help='Where the results go. Left out: "fingered" beside each score.'
+    ),
+]
+ScoreTuning = Annotated[
+    str | None, typer.Option("--tuning", metavar="TUNING", help="standard or drop-d. [as the score says]")
+]
+ScoreCapo = Annotated[
+    int | None, typer.Option("--capo", metavar="FRET", help="The fret of the capo. [as the score says]")
+]
+Refinger = Annotated[
+    bool, typer.Option("--refinger", help="Finger everything anew, whatever fingering is written.")
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON, for machines.")]
 Timing = Annotated[bool, typer.Option("--timing", help="Tell the seconds of the search in the report.")]
@@ -113,6 +132,39 @@ def arrange(
         targets = choose_targets(find_songs(songs), out, OUTPUT_SUFFIXES, plan)
     work = partial(arrange_and_write, targets=targets, plan=decided, levels=table, is_timed=timing)
     _work_through(tuple(targets), work, "arranging", describe if as_json else None, say)
+
+
+@app.command()
+def finger(
+    scores: Scores,
+    out: FingeredFolder = None,
+    level: LevelName = None,
+    levels: LevelsFile = None,
+    tuning: ScoreTuning = None,
+    capo: ScoreCapo = None,
+    plan: PlanFile = None,
+    refinger: Refinger = False,
+    timing: Timing = False,
+    as_json: AsJson = False,
+) -> None:
+    """Finger guitar music that is there already.
+
+    SCORE is music for one guitar (.musicxml, .mxl, .xml, .mid) or a folder of it; several may
+    be named. The fingering that is written is kept, the rest is filled in. Writes NAME.pdf,
+    NAME.musicxml, NAME.mid, NAME.report.json and NAME.plan.toml.
+    """
+    with usage_errors_told():
+        from apoyando.cli.arranged import describe, finger_and_write, say
+        from apoyando.cli.choices import wish
+        from apoyando.cli.targets import FINGERED_FOLDER, choose_targets
+        from apoyando.pipeline import OUTPUT_SUFFIXES
+
+        table = choose_levels(levels)
+        wishes = wish(plan, {"level": level, "tuning": tuning, "capo": capo}, table, is_anew=refinger)
+        found = find_songs(scores, SCORE_SUFFIXES)
+        targets = choose_targets(found, out, OUTPUT_SUFFIXES, plan, FINGERED_FOLDER)
+    work = partial(finger_and_write, targets=targets, wishes=wishes, levels=table, is_timed=timing)
+    _work_through(tuple(targets), work, "fingering", describe if as_json else None, say)
 
 
 @app.command()

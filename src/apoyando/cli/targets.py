@@ -7,12 +7,18 @@ from apoyando.model.errors import UsageError
 
 DEFAULT_FOLDER = "arranged"
 """Beside the song: its own folder, so that no result is mistaken for a song next time."""
+FINGERED_FOLDER = "fingered"
+"""… and another one for scores that were only fingered."""
 
 
 def choose_targets(
-    songs: Iterable[Path], out: Path | None, suffixes: Iterable[str], plan_file: Path | None = None
+    songs: Iterable[Path],
+    out: Path | None,
+    suffixes: Iterable[str],
+    plan_file: Path | None = None,
+    folder: str = DEFAULT_FOLDER,
 ) -> Mapping[Path, Mapping[str, Path]]:
-    """For each song its result files by suffix.
+    """For each song its result files by suffix, in ``out`` or else in ``folder`` beside the song.
 
     The player's own plan file is never written to: where the written plan would replace it,
     it is left out. Raises UsageError where two songs would become the same files, or a
@@ -20,14 +26,15 @@ def choose_targets(
     """
     given = tuple(songs)
     own_plan = _identity(plan_file) if plan_file else ""
-    targets = {song: _targets_of(song, out, tuple(suffixes), own_plan) for song in given}
+    targets = {
+        song: _targets_of(song, out or song.parent / folder, tuple(suffixes), own_plan) for song in given
+    }
     _refuse_shared_targets(targets)
     _refuse_lost_songs(targets)
     return targets
 
 
-def _targets_of(song: Path, out: Path | None, suffixes: tuple[str, ...], own_plan: str) -> Mapping[str, Path]:
-    folder = song.parent / DEFAULT_FOLDER if out is None else out
+def _targets_of(song: Path, folder: Path, suffixes: tuple[str, ...], own_plan: str) -> Mapping[str, Path]:
     files = {suffix: folder / f"{song.stem}{suffix}" for suffix in suffixes}
     return {suffix: path for suffix, path in files.items() if _identity(path) != own_plan}
 
