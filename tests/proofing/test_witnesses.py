@@ -17,6 +17,7 @@ from apoyando.model.arrangement import (
 from apoyando.model.song import Bar, Song
 from apoyando.model.time import Span
 from apoyando.proofing import (
+    SONG_RULES,
     Breach,
     Certificate,
     Rule,
@@ -130,7 +131,7 @@ BROKEN: dict[Breach, tuple[Arrangement, Song]] = {
 def test_the_arrangement_that_will_be_broken_is_proven() -> None:
     certificate = prove_arrangement(GOOD, SONG, INTERMEDIATE)
     assert certificate.is_proven, certificate.witnesses
-    assert [proof.rule for proof in certificate.proofs] == list(Rule)
+    assert [proof.rule for proof in certificate.proofs] == list(SONG_RULES)
     assert certificate.refutations == ()
     assert find_over_level(GOOD, INTERMEDIATE) == ()
 
@@ -153,7 +154,7 @@ def test_a_certificate_holds_proofs_and_refutations_apart() -> None:
     arrangement, song = BROKEN[Breach.BARRE_UNUSED]
     certificate = prove_arrangement(arrangement, song, INTERMEDIATE)
     assert [refutation.rule for refutation in certificate.refutations] == [Rule.BARRES]
-    assert len(certificate.proofs) == len(Rule) - 1
+    assert len(certificate.proofs) == len(SONG_RULES) - 1
     assert certificate.widest is not None
     assert Certificate(certificate.refutations).widest is None
 

@@ -10,7 +10,17 @@ from apoyando.model.score import Score
 from apoyando.model.song import Song
 from apoyando.proofing.barres import prove_barres
 from apoyando.proofing.bars import prove_bars, prove_score_bars
-from apoyando.proofing.certificate import Breach, Certificate, Proof, Refutation, Rule, WidestSpan, Witness
+from apoyando.proofing.certificate import (
+    SCORE_RULES,
+    SONG_RULES,
+    Breach,
+    Certificate,
+    Proof,
+    Refutation,
+    Rule,
+    WidestSpan,
+    Witness,
+)
 from apoyando.proofing.harmony import prove_harmony
 from apoyando.proofing.holds import prove_holds
 from apoyando.proofing.level_findings import Finding, LevelRule, find_over_level
@@ -22,6 +32,8 @@ from apoyando.proofing.ring import find_rings
 from apoyando.proofing.score import merge_unisons, prove_score
 
 __all__ = [
+    "SCORE_RULES",
+    "SONG_RULES",
     "Breach",
     "Certificate",
     "Finding",

@@ -18,7 +18,7 @@ from apoyando.model.time import Quarters
 
 
 class Rule(StrEnum):
-    """What is proven, one function each. MELODY and HARMONY are for songs, SCORE for scores."""
+    """What is proven, one function each."""
 
     PITCHES = "pitches"
     HOLDS = "holds"
@@ -29,6 +29,12 @@ class Rule(StrEnum):
     HARMONY = "harmony"
     REPORT = "report"
     SCORE = "score"
+
+
+SONG_RULES: tuple[Rule, ...] = tuple(rule for rule in Rule if rule is not Rule.SCORE)
+"""The rules for an arrangement of a song."""
+SCORE_RULES: tuple[Rule, ...] = tuple(rule for rule in Rule if rule not in {Rule.MELODY, Rule.HARMONY})
+"""The rules for a score that was fingered."""
 
 
 class Breach(StrEnum):
@@ -121,7 +127,7 @@ class Refutation:
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
-    """The answers for all rules that apply."""
+    """The answers for all rules that apply, in the order of ``Rule``."""
 
     answers: tuple[Proof | Refutation, ...]
 
