@@ -55,15 +55,18 @@ def _find_in_stretch(
 ) -> tuple[Lock, ...]:
     """The smallest clash of one stretch, by trying the sets in order of size.
 
-    A set is not tried if it lies within one that is known to be possible; these are grown
-    as large as they will go.
+    ``locks`` together clash. A set is not tried if it lies within one that is known to be
+    possible: all but one, where that lock is in every clash, or a possible set grown as large
+    as it will go.
     """
-    possible: list[set[int]] = []
+    indices = range(len(locks))
+    all_but_one = [[each for each in indices if each != index] for index in indices]
+    possible = [set(most) for most in all_but_one if is_possible([locks[index] for index in most])]
     for size in range(1, at_most + 1):
-        for chosen in combinations(range(len(locks)), size):
+        for chosen in combinations(indices, size):
             if any(known.issuperset(chosen) for known in possible):
                 continue
-            if not is_possible([locks[index] for index in chosen]):
+            if size == len(locks) or not is_possible([locks[index] for index in chosen]):
                 return tuple(locks[index] for index in chosen)
             possible.append(_grow(chosen, locks, is_possible))
     return ()

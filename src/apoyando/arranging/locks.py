@@ -103,14 +103,19 @@ class _Way:
 
 def _narrow(candidates: Iterable[Candidate], ways: Sequence[_Way], tuning: Tuning) -> tuple[Candidate, ...]:
     """The candidates as far as they can be sounded in one of the ways: one for each way."""
-    narrowed = [_narrow_one(candidate, way, tuning) for candidate in candidates for way in ways]
+    narrowed = [
+        _narrow_one(candidate, way, places)
+        for candidate in candidates
+        for places in [tuning.places(candidate.note)]
+        for way in ways
+    ]
     return tuple(candidate for candidate in narrowed if candidate)
 
 
-def _narrow_one(candidate: Candidate, way: _Way, tuning: Tuning) -> Candidate | None:
+def _narrow_one(candidate: Candidate, way: _Way, places: Iterable[Place]) -> Candidate | None:
     highest = max(candidate.highest_fret, way.fret or 0)
-    places = [place for place in tuning.places(candidate.note, highest) if way.allows(place)]
-    strings = tuple(p.string for p in places if not candidate.strings or p.string in candidate.strings)
+    allowed = [place.string for place in places if place.fret <= highest and way.allows(place)]
+    strings = tuple(string for string in allowed if not candidate.strings or string in candidate.strings)
     fingers = candidate.fingers if way.finger is None else (way.finger,)
     if not strings or (candidate.fingers and not set(fingers) <= set(candidate.fingers)):
         return None
