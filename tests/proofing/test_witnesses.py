@@ -127,6 +127,14 @@ BROKEN: dict[Breach, tuple[Arrangement, Song]] = {
 }
 """For each breach an arrangement that is broken so (perhaps in other ways besides)."""
 
+SCORE_BREACHES = {
+    Breach.SCORE_NOTE_MISSING,
+    Breach.SCORE_NOTE_ADDED,
+    Breach.SCORE_NOTE_LENGTH,
+    Breach.FINGERING_CHANGED,
+}
+"""A song cannot be broken so: see ``test_scores.py``."""
+
 
 def test_the_arrangement_that_will_be_broken_is_proven() -> None:
     certificate = prove_arrangement(GOOD, SONG, INTERMEDIATE)
@@ -137,10 +145,10 @@ def test_the_arrangement_that_will_be_broken_is_proven() -> None:
 
 
 def test_every_breach_has_its_example() -> None:
-    assert set(BROKEN) == set(Breach)
+    assert set(BROKEN) | SCORE_BREACHES == set(Breach)
 
 
-@pytest.mark.parametrize("breach", list(Breach))
+@pytest.mark.parametrize("breach", BROKEN)
 def test_each_breach_is_found_and_its_witness_shows_it(breach: Breach) -> None:
     arrangement, song = BROKEN[breach]
     certificate = prove_arrangement(arrangement, song, INTERMEDIATE)
