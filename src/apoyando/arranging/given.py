@@ -57,9 +57,9 @@ def pose(sounds: Sequence[Sound], wishes: Sequence[Wish], end: Quarters) -> Ques
 
 
 def _rows(sounds: Sequence[Sound]) -> list[list[int]]:
-    """For each line its sounds in order."""
+    """For each line its sounds in order; one line at least, for the search walks on even in silence."""
     lines = lay_lines(sounds)
-    rows: list[list[int]] = [[] for _ in range(max(lines, default=-1) + 1)]
+    rows: list[list[int]] = [[] for _ in range(max(lines, default=0) + 1)]
     for index, line in enumerate(lines):
         rows[line].append(index)
     return rows

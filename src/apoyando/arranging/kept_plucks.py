@@ -39,4 +39,6 @@ def _is_in_order(hand: Sequence[Pluck]) -> bool:
 
 
 def _changes(hand: Hand, chosen: Hand) -> int:
-    return sum(one is not other for one, other in zip(hand, chosen, strict=True))
+    """How many letters are changed; a thumb for two strings only where nothing else will do."""
+    thumbs = sum(one is other is Pluck.P for one, other in pairwise(hand))
+    return len(hand) * thumbs + sum(one is not other for one, other in zip(hand, chosen, strict=True))
