@@ -48,7 +48,7 @@ from apoyando.pipeline import make_piece
 from apoyando.proofing import prove_arrangement
 from apoyando.reading import load_default_levels, read_plan, read_song
 from builders import change_bar
-from strategies import songs
+from strategies import locks, songs
 
 LEVELS = load_default_levels()
 INTERMEDIATE = LEVELS["intermediate"]
@@ -163,7 +163,7 @@ def positions(arrangement: Arrangement, span: Span) -> Iterator[int | None]:
     for moment in sorted({edge for n in arrangement.notes for edge in (n.onset, n.offset)}):
         down = [n for n in arrangement.notes if n.span.contains(moment) and n.finger > 0]
         if span.contains(moment):
-            yield min((n.finger, n.place.fret - n.finger + 1) for n in down)[1] if down else None
+            yield max(min((n.finger, n.place.fret - n.finger + 1) for n in down)[1], 1) if down else None
 
 
 def is_of_shape(arrangement: Arrangement, lock: ShapeLock) -> bool:
@@ -263,6 +263,16 @@ def test_the_musicxml_has_the_accompaniment_in_the_chord_shape() -> None:
 def test_with_a_capo_strings_and_frets_are_those_of_the_page() -> None:
     lock = note("1", 1, string=2, fret=10)
     assert is_kept(arrange(STILE_SONG, lock, capo=3), lock)
+
+
+@pytest.mark.parametrize(
+    "lock", [note("1", 1, string=3, fret=14), PositionLock(bar("1"), 14), shape(bar("4"), "xx9xxx")]
+)
+def test_a_fret_that_the_capo_leaves_no_room_for_is_refused(lock: Lock) -> None:
+    """A full-size guitar has 19 frets (common practice, no source): 12 above a capo at 7, 8 above one at 11."""
+    capo = 11 if isinstance(lock, ShapeLock) else 7
+    with pytest.raises(UsageError, match=f"with the capo at fret {capo} the last fret is {19 - capo}"):
+        arrange(STILE_SONG, lock, capo=capo)
 
 
 # The rest is solved around them.
@@ -447,6 +457,31 @@ def test_a_bar_number_that_is_printed_twice_means_neither() -> None:
 def test_a_pickup_has_no_accompaniment_to_be_locked() -> None:
     with pytest.raises(UsageError, match=r"no note of the bass begins in bar 0\."):
         arrange(BRIDGE_SONG, note("0", Fraction(8, 3), "bass", string=6))
+
+
+@settings(max_examples=60, deadline=None)
+@given(songs(most_bars=2), st.lists(locks, min_size=1, max_size=3, unique=True), st.data())
+def test_any_locks_are_kept_or_refused_in_words(song: Song, wild: list[Lock], data: st.DataObject) -> None:
+    numbers = st.sampled_from([each.number for each in song.bars])
+    tamed = [on_bars(lock, data.draw(numbers), data.draw(numbers)) for lock in wild]
+    try:
+        locked = arrange(song, *tamed)
+    except UsageError as error:
+        told = str(error)
+        assert any(f'"{lock}"' in told for lock in tamed), told
+    else:
+        assert all(is_kept(locked, lock) for lock in tamed)
+        assert prove_arrangement(locked, song, INTERMEDIATE, 1.0).is_proven
+
+
+def on_bars(lock: Lock, number: str, last: str) -> Lock:
+    """The same lock on bars that there are."""
+    if isinstance(lock, NoteLock):
+        return replace(lock, bar=number)
+    if not lock.stretch.bar:
+        return lock
+    stretch = replace(lock.stretch, bar=number, to_bar=last if lock.stretch.to_bar else "")
+    return replace(lock, stretch=stretch)
 
 
 # Keys.

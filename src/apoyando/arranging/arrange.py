@@ -26,7 +26,7 @@ from apoyando.arranging.texture import BassDue, InnerDue, lay_texture, motion_un
 from apoyando.fingering import Candidate, NoWayError, Problem, Solution, find_best_way
 from apoyando.model.arrangement import Arrangement, Note, Relaxation, RelaxationStep, Role, SearchSummary
 from apoyando.model.errors import UsageError
-from apoyando.model.instrument import LAST_FRET, TUNINGS, Tuning
+from apoyando.model.instrument import TUNINGS, Tuning
 from apoyando.model.level import Level
 from apoyando.model.locks import is_of_one_key
 from apoyando.model.pitch import Interval, Key
@@ -143,9 +143,9 @@ def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
         octave = best_octave(song, key, tuning, level, prices)
     interval = transposition_to(key, song, octave)
     tempo = song.tempo_quarters_per_minute or DEFAULT_TEMPO_QUARTERS_PER_MINUTE
-    setting = Setting(tuning, level, prices, 60.0 / float(tempo))
+    setting = Setting(tuning, level, prices, 60.0 / float(tempo), plan.capo)
     moved = _move_harmony(song, interval)
-    highest = tuning.open_strings[0] + LAST_FRET - plan.capo
+    highest = tuning.open_strings[0] + setting.last_fret
     melody = transpose_melody(moved, interval, min(tuning.open_strings), highest)
     windows = lay_texture(moved, melody.notes, motion_unit(tempo))
     plot = plot_voices(melody.notes, windows, setting)

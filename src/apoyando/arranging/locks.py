@@ -17,7 +17,7 @@ from apoyando.arranging.lock_places import (
     misplaced,
 )
 from apoyando.arranging.posed import PosedSong
-from apoyando.arranging.slices import VOICES, Plot, PlottedSlice, melody_floor, rebuild_slices
+from apoyando.arranging.slices import VOICES, Plot, PlottedSlice, Setting, melody_floor, rebuild_slices
 from apoyando.arranging.texture import BassDue, InnerDue
 from apoyando.arranging.voices import telling_bits
 from apoyando.fingering import UNRESTRICTED, Candidate, NoWayError, Problem, Restriction
@@ -25,7 +25,7 @@ from apoyando.model.arrangement import Relaxation, Role
 from apoyando.model.chord_text import write_chord_symbol
 from apoyando.model.hand import FINGERS, Finger
 from apoyando.model.harmony import Chord, chord_tones
-from apoyando.model.instrument import Fret, Place, StringNumber, Tuning
+from apoyando.model.instrument import Fret, Place, StringNumber
 from apoyando.model.locks import (
     AvoidFingerLock,
     FreeFingerLock,
@@ -56,6 +56,7 @@ def lock_song(posed: PosedSong, locks: Sequence[Lock]) -> PosedSong:
     if not locks:
         return posed
     placed = [(lock, find_span(posed.song, lock)) for lock in locks]
+    _check_frets(locks, posed.setting)
     at = {
         lock: (lock.voice, find_entry(posed.plot, posed.song, lock))
         for lock in locks
@@ -70,6 +71,24 @@ def lock_song(posed: PosedSong, locks: Sequence[Lock]) -> PosedSong:
     changed = _slices_of(posed.slices, narrowed)
     problem = rebuild_slices(posed.problem, plot, posed.slices, changed, posed.setting)
     return replace(posed, plot=plot, problem=_restrict(problem, posed.slices, placed), locks=tuple(locks))
+
+
+def _check_frets(locks: Iterable[Lock], setting: Setting) -> None:
+    """Raises UsageError for a fret that is not there."""
+    for lock in locks:
+        match lock:
+            case NoteLock():
+                highest = lock.fret or 0
+            case ShapeLock():
+                highest = max(place.fret for place, _ in lock.stops)
+            case PositionLock():
+                highest = lock.position
+            case _:
+                continue
+        if highest > setting.last_fret:
+            raise misplaced(
+                lock, f"with the capo at fret {setting.capo} the last fret is {setting.last_fret}."
+            )
 
 
 def mention_locks(relaxations: Iterable[Relaxation], posed: PosedSong) -> tuple[Relaxation, ...]:
@@ -101,12 +120,12 @@ class _Way:
         return self.string in {None, place.string} and self.fret in {None, place.fret}
 
 
-def _narrow(candidates: Iterable[Candidate], ways: Sequence[_Way], tuning: Tuning) -> tuple[Candidate, ...]:
+def _narrow(candidates: Iterable[Candidate], ways: Sequence[_Way], setting: Setting) -> tuple[Candidate, ...]:
     """The candidates as far as they can be sounded in one of the ways: one for each way."""
     narrowed = [
         _narrow_one(candidate, way, places)
         for candidate in candidates
-        for places in [tuning.places(candidate.note)]
+        for places in [setting.tuning.places(candidate.note, setting.last_fret)]
         for way in ways
     ]
     return tuple(candidate for candidate in narrowed if candidate)
@@ -160,7 +179,7 @@ def _narrow_to_notes(posed: PosedSong, at: dict[NoteLock, Entry], narrowed: Narr
     for lock, entry in at.items():
         narrowed[entry] = _with_asked_for(posed, lock, entry, _left(posed, narrowed, entry))
     for lock, entry in at.items():
-        narrowed[entry] = _narrow(narrowed[entry], (_way_of(lock),), posed.setting.tuning)
+        narrowed[entry] = _narrow(narrowed[entry], (_way_of(lock),), posed.setting)
 
 
 def _way_of(lock: NoteLock) -> _Way:
@@ -179,12 +198,12 @@ def _narrow_to_shapes(posed: PosedSong, placed: Iterable[Placed], narrowed: Narr
             for entry in entries:
                 if entry[0].is_accompaniment or entry in playable:
                     left = _left(posed, narrowed, entry)
-                    narrowed[entry] = _narrow(left, ways, posed.setting.tuning)
+                    narrowed[entry] = _narrow(left, ways, posed.setting)
 
 
 def _is_playable(posed: PosedSong, entry: Entry, ways: Sequence[_Way]) -> bool:
     voice, index = entry
-    return bool(_narrow(list_candidates(posed.plot, voice)[index], ways, posed.setting.tuning))
+    return bool(_narrow(list_candidates(posed.plot, voice)[index], ways, posed.setting))
 
 
 def _check_left(narrowed: Narrowed, locked: set[Entry]) -> None:
@@ -201,7 +220,7 @@ def _with_asked_for(
     posed: PosedSong, lock: NoteLock, entry: Entry, candidates: tuple[Candidate, ...]
 ) -> tuple[Candidate, ...]:
     """The candidates, and the note at the place that is named if it is none of them. Raises UsageError."""
-    if _narrow(candidates, (_way_of(lock),), posed.setting.tuning):
+    if _narrow(candidates, (_way_of(lock),), posed.setting):
         return candidates
     voice, index = entry
     if voice is Role.MELODY:
@@ -230,7 +249,7 @@ def _ask_for(posed: PosedSong, lock: NoteLock, place: Place, due: BassDue | Inne
 
 def _name_melody_places(posed: PosedSong, lock: NoteLock, index: int) -> str:
     pitch = posed.plot.melody[index].pitch
-    places = ", ".join(map(str, posed.setting.tuning.places(pitch.midi)))
+    places = ", ".join(map(str, posed.setting.tuning.places(pitch.midi, posed.setting.last_fret)))
     fingers = "; finger 0 is for an open string only" if lock.finger is not None else ""
     return f"the melody has {pitch} there, which lies on {places}{fingers}."
 

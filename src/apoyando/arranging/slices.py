@@ -37,6 +37,12 @@ class Setting:
     level: Level
     prices: Prices
     seconds_per_quarter: float
+    capo: int = 0
+
+    @property
+    def last_fret(self) -> int:
+        """The highest fret that there is, counted from the capo."""
+        return LAST_FRET - self.capo
 
 
 @dataclass(frozen=True, slots=True)
