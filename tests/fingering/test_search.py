@@ -9,14 +9,17 @@ from hypothesis import strategies as st
 from apoyando.fingering import (
     FORBIDDEN,
     SILENT,
+    UNRESTRICTED,
     Candidate,
     Interplay,
     NoWayError,
     Problem,
+    Restriction,
     Slice,
     VoiceSlice,
     find_best_way,
 )
+from apoyando.model.hand import Finger
 from apoyando.model.instrument import STANDARD_TUNING, Place
 from apoyando.model.pitch import MidiNote
 from apoyando.model.prices import Prices
@@ -152,6 +155,14 @@ def motions(draw: st.DrawFn, before: VoiceSlice, after: VoiceSlice) -> tuple[tup
     return tuple(tuple(draw(st.integers(0, 90)) for _ in after.candidates) for _ in before.candidates)
 
 
+restrictions = st.just(UNRESTRICTED) | st.builds(
+    Restriction,
+    position=st.none() | st.none() | st.integers(1, 5),
+    allows_barre=st.booleans(),
+    free_fingers=st.sampled_from(((), (), (Finger.LITTLE,), (Finger.INDEX, Finger.RING))),
+)
+
+
 @st.composite
 def problems(draw: st.DrawFn) -> Problem:
     slices: list[Slice] = []
@@ -176,6 +187,7 @@ def problems(draw: st.DrawFn) -> Problem:
                 interplay=draw(interplays(bass, inner)),
                 opens_window=opens,
                 wanted=wanted,
+                restriction=draw(restrictions),
             )
         )
     return Problem(tuple(slices))

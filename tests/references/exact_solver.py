@@ -20,10 +20,12 @@ from ortools.sat.python import cp_model
 
 from apoyando.fingering.problem import FORBIDDEN, Problem, Slice, VoiceSlice
 from apoyando.model.instrument import Place, distance_mm, fret_distance_mm
+from apoyando.model.level import BarreKind
 from apoyando.model.prices import Prices
 from references.plain_search import (
     Press,
     World,
+    hand_may,
     note_price,
     pair_price,
     touch_price,
@@ -62,6 +64,14 @@ class Barre:
 
     fret: int
     is_full: bool
+
+
+@dataclass(frozen=True)
+class Index:
+    """Finger 1 at a fret, flat or with its tip."""
+
+    fret: int
+    is_flat: bool
 
 
 @dataclass(frozen=True)
@@ -166,12 +176,20 @@ def write_slice(sheet: Sheet, slice_: Slice) -> Moment:
     voices = tuple(choose(sheet, ways(voice, sheet.world)) for voice in slice_.voices)
     for voice, choice in zip(slice_.voices, voices, strict=True):
         write_presses(sheet, voice, choice)
+        for press, chosen in choice.items():
+            # The player may forbid a finger, or every barre.
+            if press and not hand_may([press], slice_):
+                sheet.model.add(chosen == 0)
     write_together(sheet, slice_, voices)
     barre = write_barre(sheet, slice_, voices)
     if sheet.world.level.small_barres:
         write_small_barres(sheet, voices)
     tips = {finger: write_tips(sheet, finger, slice_, voices) for finger in FINGERS}
-    return Moment(slice_, voices, tips, barre, write_stance(sheet, tips, barre))
+    stance = write_stance(sheet, tips, barre)
+    if slice_.restriction.position is not None:
+        # The player may ask for a position.
+        sheet.model.add(sum(s for at, s in stance.items() if at.position == slice_.restriction.position) == 1)
+    return Moment(slice_, voices, tips, barre, stance)
 
 
 def write_presses(sheet: Sheet, voice: VoiceSlice, choice: Mapping[Press | None, Expression]) -> None:
@@ -338,9 +356,9 @@ def write_move(sheet: Sheet, before: Moment, after: Moment) -> None:
         if voice.steps:
             write_step(sheet, voice, was, now)
     for finger in FINGERS:
-        write_finger_move(sheet, before.tips[finger], after.tips[finger])
+        write_finger_move(sheet, before.tips[finger], after.tips[finger], before.slice.seconds)
     write_shift(sheet, before, after)
-    write_laying(sheet, before.barre, after.barre)
+    write_laying(sheet, before, after.barre)
 
 
 def write_hold(
@@ -386,24 +404,30 @@ def candidate_of(press: Press | None) -> int | None:
 
 
 def write_finger_move(
-    sheet: Sheet, was: Mapping[Tip | None, Expression], now: Mapping[Tip | None, Expression]
+    sheet: Sheet,
+    was: Mapping[Tip | None, Expression],
+    now: Mapping[Tip | None, Expression],
+    seconds: float,
 ) -> None:
     def price(one: Tip | None, other: Place | None) -> int:
-        return finger_move_price(one, other, sheet.world.prices) if one and other else 0
+        return finger_move_price(one, other, seconds, sheet.world.prices) if one and other else 0
 
     # A finger whose note ends and which is needed elsewhere at that moment pays for the way.
     pair_up(sheet, was, lumped(sheet, now, lambda tip: tip.place if tip else None), price)
 
 
-def finger_move_price(tip: Tip, place: Place, prices: Prices) -> int:
+def finger_move_price(tip: Tip, place: Place, seconds: float, prices: Prices) -> int:
     if tip.place == place:
         return 0
-    hundreds = distance_mm(tip.place, place) / 100
     if tip.place.string == place.string:
-        way = prices.guide_finger + round(hundreds * prices.guide_finger_per_100_mm)
-    else:
-        way = prices.finger_jump + round(hundreds * prices.finger_jump_per_100_mm)
-    return way + (prices.melody_gap if tip.sings and way else 0)
+        return round(prices.guide_finger * share_of_time(seconds))
+    hundreds = distance_mm(tip.place, place) / 100
+    way = prices.finger_jump + round(hundreds * prices.finger_jump_per_100_mm)
+    return round((way + (prices.melody_gap if tip.sings else 0)) * share_of_time(seconds))
+
+
+def share_of_time(seconds: float) -> float:
+    return min(max(0.35 / max(seconds, 1e-6), 0.6), 1.8)
 
 
 def write_shift(sheet: Sheet, before: Moment, after: Moment) -> None:
@@ -419,23 +443,41 @@ def shift_price(one: Stance, other: Stance, seconds: float, world: World) -> int
         return 0
     prices = world.prices
     in_the_air = one.is_free or other.is_free
-    share = 0.5 if in_the_air else min(max(0.35 / max(seconds, 1e-6), 0.6), 1.8)
+    share = 0.5 if in_the_air else share_of_time(seconds)
     mm = abs(fret_distance_mm(one.position) - fret_distance_mm(other.position))
     price = round((prices.shift + mm / 100 * prices.shift_per_100_mm) * share)
     too_far = abs(one.position - other.position) > world.level.shift_frets and not in_the_air
     return price + (prices.shift_over_level if too_far else 0)
 
 
-def write_laying(
-    sheet: Sheet, was: Mapping[Barre | None, Expression], now: Mapping[Barre | None, Expression]
-) -> None:
-    lay = {True: sheet.world.prices.full_barre_laid, False: sheet.world.prices.half_barre_laid}
+def write_laying(sheet: Sheet, before: Moment, now: Mapping[Barre | None, Expression]) -> None:
+    prices = sheet.world.prices
+    lay = {True: prices.full_barre_laid, False: prices.half_barre_laid}
+    hinges = BarreKind.HINGE in sheet.world.level.barre_kinds
 
-    def price(fret: int | None, barre: Barre | None) -> int:
-        return lay[barre.is_full] if barre and barre.fret != fret else 0
+    def price(was: Index | None, barre: Barre | None) -> int:
+        if not barre or was == Index(barre.fret, is_flat=True):
+            return 0
+        leans = hinges and was == Index(barre.fret, is_flat=False)
+        return prices.hinge_barre_laid if leans else lay[barre.is_full]
 
     # A barre is laid down where there was none at its fret.
-    pair_up(sheet, lumped(sheet, was, lambda barre: barre.fret if barre else None), now, price)
+    pair_up(sheet, index_before(sheet, before), now, price)
+
+
+def index_before(sheet: Sheet, moment: Moment) -> Mapping[Index | None, Expression]:
+    """Finger 1 lies flat at a fret, presses with its tip there, or does nothing."""
+    ways_: dict[Index, list[Expression]] = defaultdict(list)
+    for tip, chosen in moment.tips[1].items():
+        if tip:
+            ways_[Index(tip.place.fret, is_flat=False)].append(chosen)
+    for barre, chosen in moment.barre.items():
+        if barre:
+            ways_[Index(barre.fret, is_flat=True)].append(chosen)
+    index = choose(sheet, [None, *ways_])
+    for way, members in ways_.items():
+        sheet.model.add(index[way] == sum(members))
+    return index
 
 
 # Constraints over windows.

@@ -12,7 +12,7 @@ from itertools import combinations, product
 from apoyando.fingering.problem import Candidate, NoWayError, Problem, Slice, VoiceSlice
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import Place, Tuning, distance_mm, fret_distance_mm
-from apoyando.model.level import Level
+from apoyando.model.level import BarreKind, Level
 from apoyando.model.prices import Prices
 
 FORBIDDEN = 1 << 28
@@ -96,7 +96,7 @@ def states_of(slice_: Slice, world: World) -> Iterator[tuple[State, int]]:
     """Every state of a slice with what it costs by itself."""
     for voices in product(*(ways(voice, world) for voice in slice_.voices)):
         presses = [press for press in voices if press]
-        if not hand_can(presses, world):
+        if not hand_can(presses, world) or not hand_may(presses, slice_):
             continue
         price = hand_price(presses, slice_, world) + interplay_price(slice_, voices)
         met = 0
@@ -106,6 +106,8 @@ def states_of(slice_: Slice, world: World) -> Iterator[tuple[State, int]]:
         if price >= FORBIDDEN:
             continue
         for position in positions(presses):
+            if slice_.restriction.position not in (None, position):
+                continue
             yield State(voices, position, met), price
 
 
@@ -139,6 +141,15 @@ def presses_of(index: int, candidate: Candidate, world: World) -> Iterator[Press
             yield Press(index, place, finger, flat=False)
             if finger and world.level.allows_barre and (finger == 1 or world.level.small_barres):
                 yield Press(index, place, finger, flat=True)
+
+
+def hand_may(presses: list[Press], slice_: Slice) -> bool:
+    """Whether the player allows it."""
+    restriction = slice_.restriction
+    return not any(
+        press.finger in restriction.free_fingers or (press.flat and not restriction.allows_barre)
+        for press in presses
+    )
 
 
 def hand_can(presses: list[Press], world: World) -> bool:
@@ -263,6 +274,10 @@ def step_price(before: Slice, old: State, slice_: Slice, new: State, world: Worl
     return price + moved_fingers(before, old, new, world.prices) + hand_move(before, old, new, world)
 
 
+def share_of_time(seconds: float) -> float:
+    return min(max(0.35 / max(seconds, 1e-6), 0.6), 1.8)
+
+
 def moved_fingers(before: Slice, old: State, new: State, prices: Prices) -> int:
     price = 0
     for (voice, was), now in product(zip(before.voices, old.voices, strict=True), new.presses):
@@ -270,12 +285,13 @@ def moved_fingers(before: Slice, old: State, new: State, prices: Prices) -> int:
             continue
         if was.flat or now.flat:
             continue
-        hundreds = distance_mm(was.place, now.place) / 100
         if was.place.string == now.place.string:
-            step = prices.guide_finger + round(hundreds * prices.guide_finger_per_100_mm)
+            step = prices.guide_finger
         else:
+            hundreds = distance_mm(was.place, now.place) / 100
             step = prices.finger_jump + round(hundreds * prices.finger_jump_per_100_mm)
-        price += step + (prices.melody_gap if voice.sings and step else 0)
+            step += prices.melody_gap if voice.sings else 0
+        price += round(step * share_of_time(before.seconds))
     return price
 
 
@@ -284,12 +300,15 @@ def hand_move(before: Slice, old: State, new: State, world: World) -> int:
     price = 0
     if old.position != new.position:
         in_the_air = old.is_free or new.is_free
-        share = 0.5 if in_the_air else min(max(0.35 / max(before.seconds, 1e-6), 0.6), 1.8)
+        share = 0.5 if in_the_air else share_of_time(before.seconds)
         far = abs(fret_distance_mm(old.position) - fret_distance_mm(new.position))
         price += round((prices.shift + far / 100 * prices.shift_per_100_mm) * share)
         if abs(old.position - new.position) > world.level.shift_frets and not in_the_air:
             price += prices.shift_over_level
     fret, string = new.barre
     if fret and fret != old.barre[0]:
+        is_there = any(press.finger == 1 and press.place.fret == fret for press in old.presses)
+        if is_there and BarreKind.HINGE in world.level.barre_kinds:
+            return price + prices.hinge_barre_laid
         price += prices.full_barre_laid if string >= 5 else prices.half_barre_laid
     return price

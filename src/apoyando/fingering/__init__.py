@@ -14,7 +14,9 @@ from apoyando.fingering.problem import (
     VoiceSlice,
 )
 from apoyando.fingering.right_hand import Stroke, choose_plucks
-from apoyando.fingering.search import Chosen, ChosenSlice, Solution, find_best_way
+from apoyando.fingering.search import find_best_way
+from apoyando.fingering.searcher import Searcher
+from apoyando.fingering.solution import Chosen, ChosenSlice, Solution
 from apoyando.fingering.touches import Touch
 
 __all__ = [
@@ -28,6 +30,7 @@ __all__ = [
     "NoWayError",
     "Problem",
     "Restriction",
+    "Searcher",
     "Slice",
     "Solution",
     "Stroke",

@@ -120,8 +120,9 @@ class LayerMaker:
         grips = enumerate_grips(voices, prices, self.tables)
         if restriction != UNRESTRICTED:
             grips = restricted(grips, _stacked(voices, grips), restriction)
-        codes, hand = np.unique(hand_codes(grips), return_inverse=True)
-        return Ways(voices, grips, _stacked(voices, grips), codes, hand)
+        touches = _stacked(voices, grips)
+        codes, hand = np.unique(hand_codes(grips, touches), return_inverse=True)
+        return Ways(voices, grips, touches, codes, hand)
 
 
 def _stacked(voices: tuple[VoiceTouches, ...], grips: GripSet) -> Ints:

@@ -121,4 +121,10 @@ class Slice:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
+    """The slices in order. The stretches of each group in ``alike`` are to be played alike.
+
+    Law: all stretches of a group are of one length, and their slices have the same candidates.
+    """
+
     slices: tuple[Slice, ...] = field(default=())
+    alike: tuple[tuple[range, ...], ...] = ()

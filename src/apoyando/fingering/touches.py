@@ -246,6 +246,5 @@ def _in_turn_prices(prices: Prices) -> Ints:
     moved = is_tip[:, None] & is_tip & (FINGER[:, None] == FINGER) & (PLACE[:, None] != PLACE)
     hundreds = _tip_distances_mm() / 100.0
     jump = prices.finger_jump + np.rint(hundreds * prices.finger_jump_per_100_mm)
-    slide = prices.guide_finger + np.rint(hundreds * prices.guide_finger_per_100_mm)
-    price = np.where(STRING[:, None] == STRING, slide, jump)
+    price = np.where(STRING[:, None] == STRING, prices.guide_finger, jump)
     return np.where(moved, price, 0).astype(np.int64)

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from apoyando.fingering.grips import VoiceTouches
 from apoyando.fingering.layers import Layer, LayerMaker, Ways, padded
-from apoyando.fingering.moves import hand_moves
+from apoyando.fingering.moves import hand_moves, hurry
 from apoyando.fingering.problem import Table
 from apoyando.fingering.touches import NO_TOUCH, PLACE, PLACE_BITS, Ints
 
@@ -112,7 +112,7 @@ class TransitionMaker:
         maker = self._maker
         hand = hand_moves(before.hand_codes, after.hand_codes, seconds, maker.level, maker.prices)
         struck = [
-            (self._struck_prices(before, after, voice, links), after.grips.rows[voice])
+            (self._struck_prices(before, after, voice, links, seconds), after.grips.rows[voice])
             for voice, link in enumerate(links)
             if link.is_struck
         ]
@@ -122,18 +122,21 @@ class TransitionMaker:
         price = sum(table.take(columns, axis=1) for table, columns in tables) << PRICE_SHIFT
         return _FreeTransitions(price, price.min(axis=1), price.max(axis=1))
 
-    def _struck_prices(self, before: Ways, after: Ways, voice: int, links: tuple[_VoiceLink, ...]) -> Ints:
+    def _struck_prices(
+        self, before: Ways, after: Ways, voice: int, links: tuple[_VoiceLink, ...], seconds: float
+    ) -> Ints:
         """For each grip before and each way to strike a voice after: fingers that jump, and the voice's step."""
         struck = after.voices[voice]
         total = np.zeros((len(before), len(struck.touch)), dtype=np.int64)
         for link, old, rows in zip(links, before.voices, before.grips.rows, strict=True):
-            total += self._in_turn(old, struck, sings=link.was_singing)[rows]
+            total += self._in_turn(old, struck, hurry(seconds), sings=link.was_singing)[rows]
         if links[voice].steps:
             total += padded(links[voice].steps)[before.candidates(voice)[:, None], struck.candidate]
         return total
 
-    def _make_in_turn(self, old: VoiceTouches, struck: VoiceTouches, *, sings: bool) -> Ints:
-        return self._maker.in_turn(sings=sings)[old.touch[:, None], struck.touch]
+    def _make_in_turn(self, old: VoiceTouches, struck: VoiceTouches, share: float, *, sings: bool) -> Ints:
+        prices = self._maker.in_turn(sings=sings)[old.touch[:, None], struck.touch]
+        return np.asarray(np.rint(prices * share).astype(np.int64))
 
 
 def _held_transitions(

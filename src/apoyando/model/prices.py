@@ -116,6 +116,8 @@ class Prices:
     Dearer, and an open C chord would be taken with the little finger, as nobody takes it."""
     half_barre_laid: int = 70
     full_barre_laid: int = 120
+    hinge_barre_laid: int = 30
+    """Finger 1 is there already and only leans over, at a level that knows the hinge barre."""
     small_barre_per_string: int = 40
     """Finger 2, 3 or 4 laid flat, for each string that it stops so."""
     barre_short_per_string: int = 10
@@ -133,9 +135,8 @@ class Prices:
     finger_jump_per_100_mm: int = 70
     melody_gap: int = 30
     """… and when that note is the tune's, the line breaks off for an instant."""
-    guide_finger: int = 8
-    """The same finger slides along its string: it leads the hand, but it is still a move."""
-    guide_finger_per_100_mm: int = 45
+    guide_finger: int = -12
+    """Less than nothing: a finger that slides along its string leads the hand through a shift."""
 
     # The right hand.
     thumb_on_string_three: int = 36

@@ -1,0 +1,161 @@
+"""Fronts: the best ways so far, slice by slice.
+
+Dynamic programming (Bellman 1957; for guitar fingering Sayegh 1989). A state is a grip
+together with the wants met so far in the window; its price is the least price of all ways
+into it. No state is dropped but for a cheaper way into the same one, so the answer is exact.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from apoyando.fingering.layers import Layer, LayerMaker, Ways
+from apoyando.fingering.problem import FORBIDDEN, NoWayError, Slice
+from apoyando.fingering.solution import Chosen, ChosenSlice
+from apoyando.fingering.touches import NO_TOUCH, PLACE, TOUCHES, Ints
+from apoyando.fingering.transitions import PRICE_SHIFT, TransitionMaker
+
+_STATE_MASK = (1 << PRICE_SHIFT) - 1
+_CLOSED = FORBIDDEN << PRICE_SHIFT
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Front:
+    """The states at one slice: shape (sets of wants met, grips), numbered row by row.
+
+    ``packed`` is price and number of each state; ``came_from`` the number of the best state
+    before. Prices count from the cheapest state; ``rise`` is what that added.
+    """
+
+    layer: Layer
+    met: Ints
+    packed: Ints
+    came_from: Ints
+    rise: int
+
+    def open_states(self) -> Ints:
+        """The numbers of the states into which there is a way."""
+        return np.flatnonzero(self.packed < _CLOSED)
+
+
+Pin = tuple[int, ...]
+"""How a slice must be played: for each voice the number of its place and finger."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A slice, and how it must be played if that is settled."""
+
+    slice: Slice
+    pin: Pin | None = None
+
+
+class Walk:
+    """From front to front."""
+
+    def __init__(self, maker: LayerMaker) -> None:
+        self._maker = maker
+        self._transitions = TransitionMaker(maker)
+
+    def step(self, front: Front | None, task: Task) -> Front:
+        """Every best way into the states of a slice from those before; from nowhere, if it is the first.
+
+        Raises NoWayError if there is none.
+        """
+        layer = self._maker.make(task.slice)
+        if task.pin:
+            layer = _pinned(layer, task.pin)
+        after = self._step(front, layer) if front else _first(layer)
+        if after.rise >= FORBIDDEN:
+            raise NoWayError("no way on into a slice")
+        return after
+
+    def _step(self, front: Front, layer: Layer) -> Front:
+        met, packed = _settle_wants(front) if layer.slice.opens_window else (front.met, front.packed)
+        best, grips = self._transitions.between(front.layer, layer).best(packed)
+        return _arrived(layer, met, best, grips)
+
+
+def _pinned(layer: Layer, pin: Pin) -> Layer:
+    """The layer with its other grips closed."""
+    other = (PLACE[layer.ways.touches] != np.array(pin)[:, None]).any(axis=0)
+    return replace(layer, price=np.where(other, FORBIDDEN, layer.price))
+
+
+def _first(layer: Layer) -> Front:
+    zero = np.zeros((1, len(layer.ways)), dtype=np.int64)
+    return _arrived(layer, zero[:, 0], zero, np.arange(len(layer.ways)))
+
+
+def _settle_wants(front: Front) -> tuple[Ints, Ints]:
+    """The states when the wants of a window are paid for, and nothing is met of the next."""
+    owed = np.zeros(len(front.met), dtype=np.int64)
+    for bit, price in enumerate(front.layer.slice.wanted):
+        owed += np.where(front.met >> bit & 1, 0, price)
+    settled = front.packed + (owed[:, None] << PRICE_SHIFT)
+    return np.zeros(1, dtype=np.int64), settled.min(axis=0, keepdims=True)
+
+
+def cheapest_end(front: Front) -> tuple[int, int]:
+    """Price and number of the state in which it is cheapest to end."""
+    _, settled = _settle_wants(front)
+    cheapest = int(settled.min())
+    return cheapest >> PRICE_SHIFT, cheapest & _STATE_MASK
+
+
+def _arrived(layer: Layer, met: Ints, best: Ints, grips: Ints) -> Front:
+    """The front of a layer whose ``grips`` are reached at best so, from each set of wants met."""
+    rows, sets = _met_after(met, layer.fill_kinds)
+    price, kind = layer.price[grips] << PRICE_SHIFT, layer.fill_kind[grips]
+    packed = np.full((len(sets), len(layer.ways)), _CLOSED)
+    for row, way in zip(rows, best, strict=True):
+        into = row[kind], grips
+        packed[into] = np.minimum(packed[into], way + price)
+    total = packed >> PRICE_SHIFT
+    rise = int(total.min())
+    numbers = np.arange(total.size).reshape(total.shape)
+    return Front(
+        layer=layer,
+        met=sets,
+        packed=np.where(total < FORBIDDEN, total - rise, FORBIDDEN) << PRICE_SHIFT | numbers,
+        came_from=(packed & _STATE_MASK).astype(np.int32),
+        rise=rise,
+    )
+
+
+def _met_after(met: Ints, kinds: Ints) -> tuple[Ints, Ints]:
+    """The sets of wants met after, and which of them each set before becomes with each kind."""
+    after = met[:, None] | kinds
+    sets = np.array(sorted(set(after.ravel().tolist())))
+    return np.searchsorted(sets, after), sets
+
+
+def traced_back(fronts: Sequence[Front], state: int) -> list[ChosenSlice]:
+    grips = grips_traced_back(fronts, state)
+    return [_chosen_slice(front.layer.ways, grip) for front, grip in zip(fronts, grips, strict=True)]
+
+
+def grips_traced_back(fronts: Sequence[Front], state: int) -> list[int]:
+    grips: list[int] = []
+    for front in reversed(fronts):
+        grips.append(state % len(front.layer.ways))
+        state = int(front.came_from.ravel()[state])
+    return grips[::-1]
+
+
+def _chosen_slice(ways: Ways, grip: int) -> ChosenSlice:
+    return ChosenSlice(
+        voices=tuple(_chosen(ways, voice, grip) for voice in range(len(ways.voices))),
+        position=int(ways.grips.position[grip]),
+        barre_fret=int(ways.grips.barre_fret[grip]),
+        barre_string=int(ways.grips.barre_string[grip]),
+    )
+
+
+def _chosen(ways: Ways, voice: int, grip: int) -> Chosen | None:
+    touch = int(ways.touches[voice][grip])
+    if touch == NO_TOUCH:
+        return None
+    row = ways.grips.rows[voice][grip]
+    return Chosen(int(ways.voices[voice].candidate[row]), TOUCHES[touch])

@@ -1,0 +1,97 @@
+"""A searcher that is asked again gives the same answer as one that is asked for the first time."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from apoyando.arranging import pose_in_key
+from apoyando.fingering import NoWayError, Problem, Restriction, Searcher, find_best_way
+from apoyando.fingering.layers import LayerMaker
+from apoyando.model.hand import Finger
+from apoyando.model.instrument import STANDARD_TUNING
+from apoyando.model.plan import Plan
+from apoyando.model.song import Song
+from excerpts import ROOT, WORLDS, read_real_song
+
+WORLD = WORLDS["intermediate"]
+
+
+def pose(song: Song) -> Problem:
+    return pose_in_key(song, Plan(), WORLD.level, song.key).problem
+
+
+PROBLEM = Problem(pose(read_real_song(ROOT / "examples" / "first-light.abc")).slices[:64])
+
+
+def ask_anew(problem: Problem) -> object:
+    return find_best_way(problem, tuning=STANDARD_TUNING, level=WORLD.level, prices=WORLD.prices)
+
+
+def searcher() -> Searcher:
+    return Searcher(tuning=STANDARD_TUNING, level=WORLD.level, prices=WORLD.prices)
+
+
+def restricted(problem: Problem, index: int, restriction: Restriction) -> Problem:
+    slices = list(problem.slices)
+    slices[index] = replace(slices[index], restriction=restriction)
+    return Problem(tuple(slices))
+
+
+restrictions = st.builds(
+    Restriction,
+    allows_barre=st.booleans(),
+    free_fingers=st.sampled_from(((), (Finger.INDEX,), (Finger.RING, Finger.LITTLE))),
+)
+
+
+@settings(max_examples=20)
+@given(st.lists(st.tuples(st.integers(0, len(PROBLEM.slices) - 1), restrictions), min_size=1, max_size=4))
+def test_asked_again_with_other_slices_it_answers_as_if_for_the_first_time(
+    changes: list[tuple[int, Restriction]],
+) -> None:
+    asked = searcher()
+    asked.find_best_way(PROBLEM)
+    problem = PROBLEM
+    for index, restriction in changes:
+        problem = restricted(problem, index, restriction)
+        assert asked.find_best_way(problem) == ask_anew(problem)
+    assert asked.find_best_way(PROBLEM) == ask_anew(PROBLEM)
+
+
+def test_a_shorter_and_a_longer_question_are_answered_too() -> None:
+    asked = searcher()
+    for problem in (PROBLEM, Problem(PROBLEM.slices[:7]), Problem(), PROBLEM):
+        assert asked.find_best_way(problem) == ask_anew(problem)
+
+
+def test_after_a_question_without_an_answer_it_goes_on() -> None:
+    asked = searcher()
+    first = asked.find_best_way(PROBLEM)
+    pressed = next(
+        index
+        for index, chosen in enumerate(first.slices)
+        if any(voice and voice.touch.finger for voice in chosen.voices[:1])
+    )
+    no_fingers = Restriction(free_fingers=tuple(finger for finger in Finger if finger))
+    with pytest.raises(NoWayError):
+        asked.find_best_way(restricted(PROBLEM, pressed, replace(no_fingers, position=1)))
+    assert asked.find_best_way(PROBLEM) == first
+
+
+def test_one_changed_slice_does_not_take_the_whole_song(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = 0
+    make = LayerMaker.make
+
+    def counted(self: LayerMaker, *args: object) -> object:
+        nonlocal made
+        made += 1
+        return make(self, *args)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(LayerMaker, "make", counted)
+    asked = searcher()
+    asked.find_best_way(PROBLEM)
+    assert made == len(PROBLEM.slices)
+    asked.find_best_way(restricted(PROBLEM, 10, Restriction(free_fingers=(Finger.LITTLE,))))
+    assert made <= len(PROBLEM.slices) + len(PROBLEM.slices) // 2
