@@ -21,6 +21,7 @@ from apoyando.arranging.locks import lock_song, mention_locks
 from apoyando.arranging.losses import find_given_up_holds, find_relaxations
 from apoyando.arranging.melody import TransposedMelody, transpose_melody
 from apoyando.arranging.posed import PosedSong
+from apoyando.arranging.recurrence import find_recurrences
 from apoyando.arranging.slices import Setting, build_problem, cut_slices, plot_voices
 from apoyando.arranging.texture import BassDue, InnerDue, lay_texture, motion_unit
 from apoyando.fingering import Candidate, NoWayError, Problem, Solution, find_best_way
@@ -150,7 +151,10 @@ def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
     windows = lay_texture(moved, melody.notes, motion_unit(tempo))
     plot = plot_voices(melody.notes, windows, setting)
     slices = cut_slices(plot, song.duration)
-    return PosedSong(moved, setting, interval, melody, plot, slices, build_problem(plot, slices, setting))
+    problem = build_problem(plot, slices, setting)
+    if plan.same_fingering:
+        problem = replace(problem, alike=find_recurrences(problem, slices, song.bars))
+    return PosedSong(moved, setting, interval, melody, plot, slices, problem)
 
 
 def _check(plan: Plan) -> Tuning:

@@ -316,12 +316,11 @@ def _restrict(problem: Problem, slices: Sequence[PlottedSlice], placed: Iterable
             for index, slice_ in enumerate(slices):
                 if slice_.span.overlaps(span):
                     restrictions[index] = tighten(restrictions.get(index, UNRESTRICTED))
-    return Problem(
-        tuple(
-            replace(slice_, restriction=restrictions[index]) if index in restrictions else slice_
-            for index, slice_ in enumerate(problem.slices)
-        )
+    restricted = (
+        replace(slice_, restriction=restrictions[index]) if index in restrictions else slice_
+        for index, slice_ in enumerate(problem.slices)
     )
+    return replace(problem, slices=tuple(restricted))
 
 
 def _tightening(lock: Lock) -> Callable[[Restriction], Restriction] | None:

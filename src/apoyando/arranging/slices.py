@@ -1,7 +1,7 @@
 """From melody and texture to the slices that the search walks through."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -165,32 +165,24 @@ def cut_slices(plot: Plot, end: Quarters) -> tuple[PlottedSlice, ...]:
     spans += [due.span for due, _ in plot.bass] + [due.span for due, _ in plot.inner]
     spans += [window.span for window in plot.windows]
     cuts = sorted({Quarters(0), end, *(s.onset for s in spans), *(s.offset for s in spans)})
-    find_melody = _finder([note.span for note in plot.melody])
-    find_bass = _finder([due.span for due, _ in plot.bass])
-    find_inner = _finder([due.span for due, _ in plot.inner])
-    find_window = _finder([window.span for window in plot.windows])
+    number = {cut: index for index, cut in enumerate(cuts)}
+    melody = _entries_by_slice([note.span for note in plot.melody], number)
+    bass = _entries_by_slice([due.span for due, _ in plot.bass], number)
+    inner = _entries_by_slice([due.span for due, _ in plot.inner], number)
+    windows = _entries_by_slice([window.span for window in plot.windows], number)
     return tuple(
-        PlottedSlice(
-            Span(onset, offset),
-            find_melody(onset),
-            find_bass(onset),
-            find_inner(onset),
-            find_window(onset),
-        )
-        for onset, offset in pairwise(cuts)
+        PlottedSlice(Span(onset, offset), melody[index], bass[index], inner[index], windows[index])
+        for index, (onset, offset) in enumerate(pairwise(cuts))
     )
 
 
-class _finder:  # noqa: N801 - used as a function
-    """The index of the span that contains a moment, among spans in order."""
-
-    def __init__(self, spans: Sequence[Span]) -> None:
-        self._spans = spans
-        self._onsets = [span.onset for span in spans]
-
-    def __call__(self, moment: Quarters) -> int | None:
-        index = bisect_right(self._onsets, moment) - 1
-        return index if index >= 0 and self._spans[index].contains(moment) else None
+def _entries_by_slice(spans: Iterable[Span], number: Mapping[Quarters, int]) -> list[int | None]:
+    """For each slice the index of the span that it lies in."""
+    entries: list[int | None] = [None] * len(number)
+    for index, span in enumerate(spans):
+        first, end = number[span.onset], number[span.offset]
+        entries[first:end] = [index] * (end - first)
+    return entries
 
 
 def build_problem(plot: Plot, slices: Sequence[PlottedSlice], setting: Setting) -> Problem:
@@ -215,7 +207,7 @@ def rebuild_slices(
         before = slices[index - 1] if index else None
         wanted = problem.slices[index].wanted
         rebuilt[index] = _build_slice(before, slices[index], plot, wanted, setting)
-    return Problem(tuple(rebuilt))
+    return replace(problem, slices=tuple(rebuilt))
 
 
 def _wanted(window: Window, floor: _MelodyFloor, prices: Prices) -> tuple[int, int]:

@@ -5,8 +5,9 @@ In running eighths an inner note is due wherever neither melody nor bass strikes
 something moves on every eighth.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from apoyando.model.harmony import Chord, HarmonySpan
@@ -74,14 +75,15 @@ def lay_texture(song: Song, melody: Sequence[MelodyNote], unit: Quarters) -> tup
     )
 
 
-def _chords_in(bar: Bar, harmony: Iterable[HarmonySpan]) -> list[tuple[Quarters, Quarters, Chord]]:
+def _chords_in(bar: Bar, harmony: Sequence[HarmonySpan]) -> list[tuple[Quarters, Quarters, Chord]]:
     """The bar's chords from when to when; a chord that is written again goes on."""
     chords: list[tuple[Quarters, Quarters, Chord]] = []
-    for h in harmony:
-        if not h.chord or h.offset <= bar.onset or bar.offset <= h.onset:
+    first = bisect_right(harmony, bar.onset, key=lambda h: h.offset)
+    for h in harmony[first : bisect_left(harmony, bar.offset, key=lambda h: h.onset)]:
+        if not h.chord:
             continue
         onset, offset = max(bar.onset, h.onset), min(bar.offset, h.offset)
-        if chords and chords[-1][1] == onset and chords[-1][2].is_same_as(h.chord):
+        if chords and chords[-1][1] == onset and replace(chords[-1][2], text="") == replace(h.chord, text=""):
             onset = chords.pop()[0]
         chords.append((onset, offset, h.chord))
     return chords
