@@ -13,6 +13,7 @@ that is possible (``pair_up``): so the relaxation is tight, and the proof is fou
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import combinations, pairwise, product
 from typing import Any, TypeVar
 
@@ -26,6 +27,7 @@ from references.plain_search import (
     Press,
     World,
     hand_may,
+    is_guide,
     note_price,
     pair_price,
     touch_price,
@@ -355,8 +357,7 @@ def write_move(sheet: Sheet, before: Moment, after: Moment) -> None:
             write_hold(sheet, voice, was, now)
         if voice.steps:
             write_step(sheet, voice, was, now)
-    for finger in FINGERS:
-        write_finger_move(sheet, before.tips[finger], after.tips[finger], before.slice.seconds)
+    write_finger_moves(sheet, before, after)
     write_shift(sheet, before, after)
     write_laying(sheet, before, after.barre)
 
@@ -403,27 +404,36 @@ def candidate_of(press: Press | None) -> int | None:
     return press.candidate if press else None
 
 
-def write_finger_move(
-    sheet: Sheet,
-    was: Mapping[Tip | None, Expression],
-    now: Mapping[Tip | None, Expression],
-    seconds: float,
-) -> None:
-    def price(one: Tip | None, other: Place | None) -> int:
-        return finger_move_price(one, other, seconds, sheet.world.prices) if one and other else 0
+def write_finger_moves(sheet: Sheet, before: Moment, after: Moment) -> None:
+    prices, share = sheet.world.prices, share_of_time(before.slice.seconds)
+    worst = jump_price(1000, prices.melody_gap, prices, share)
+    gap = sheet.model.new_int_var(0, worst, "")
 
-    # A finger whose note ends and which is needed elsewhere at that moment pays for the way.
-    pair_up(sheet, was, lumped(sheet, now, lambda tip: tip.place if tip else None), price)
+    def slide(finger: int, one: Tip | None, other: Place | None) -> int:
+        slides = one and other and one.place != other and is_guide(one.place, other, finger)
+        return round(prices.guide_finger * share) if slides else 0
+
+    def jump(finger: int, one: Tip | None, other: Place | None) -> int:
+        if not one or not other or one.place == other or is_guide(one.place, other, finger):
+            return 0
+        return jump_price(distance_mm(one.place, other), prices.melody_gap * one.sings, prices, share)
+
+    for finger in FINGERS:
+        was, now = before.tips[finger], after.tips[finger]
+        if set(was) == {None} or set(now) == {None}:
+            continue
+        places = lumped(sheet, now, lambda tip: tip.place if tip else None)
+        # A finger whose note ends and which is needed along its string slides there …
+        pairs = pair_up(sheet, was, places, partial(slide, finger))
+        # … and one that is needed on another string jumps: the gap is at least as wide as its jump.
+        sheet.model.add(gap >= sum(jump(finger, one, other) * both for (one, other), both in pairs.items()))
+    # All fingers that jump at one moment make one gap, the widest.
+    sheet.pay(1, gap)
 
 
-def finger_move_price(tip: Tip, place: Place, seconds: float, prices: Prices) -> int:
-    if tip.place == place:
-        return 0
-    if tip.place.string == place.string:
-        return round(prices.guide_finger * share_of_time(seconds))
-    hundreds = distance_mm(tip.place, place) / 100
-    way = prices.finger_jump + round(hundreds * prices.finger_jump_per_100_mm)
-    return round((way + (prices.melody_gap if tip.sings else 0)) * share_of_time(seconds))
+def jump_price(mm: float, melody_gap: int, prices: Prices, share: float) -> int:
+    jump = prices.finger_jump + round(mm / 100 * prices.finger_jump_per_100_mm)
+    return round((jump + melody_gap) * share)
 
 
 def share_of_time(seconds: float) -> float:
@@ -545,20 +555,22 @@ def pair_up(
     ones: Mapping[Key, Expression],
     others: Mapping[Other, Expression],
     price: Callable[[Key, Other], int | None],
-) -> None:
+) -> dict[tuple[Key, Other], Expression]:
     """Two choices pay ``price`` for what they choose together; None where that is impossible.
 
-    A choice that can only be None pays with nobody, and is left out.
+    A choice that can only be None pays with nobody, and is left out. The Booleans of the pairs
+    are given back.
     """
+    chosen: dict[tuple[Key, Other], Expression] = {}
     if set(ones) == {None} or set(others) == {None}:
-        return
+        return chosen
     rows: dict[Key, list[Expression]] = {one: [] for one in ones}
     columns: dict[Other, list[Expression]] = {other: [] for other in others}
     for one in ones:
         for other in others:
             cost = price(one, other)
             if cost is not None:
-                both = sheet.model.new_bool_var("")
+                chosen[one, other] = both = sheet.model.new_bool_var("")
                 rows[one].append(both)
                 columns[other].append(both)
                 sheet.pay(cost, both)
@@ -567,3 +579,4 @@ def pair_up(
         sheet.model.add(ones[one] == sum(pairs))
     for other, pairs in columns.items():
         sheet.model.add(others[other] == sum(pairs))
+    return chosen

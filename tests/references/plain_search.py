@@ -279,20 +279,26 @@ def share_of_time(seconds: float) -> float:
 
 
 def moved_fingers(before: Slice, old: State, new: State, prices: Prices) -> int:
-    price = 0
+    """The widest jump of all fingers, and what each that slides takes off."""
+    jumps, slides = [0], 0
     for (voice, was), now in product(zip(before.voices, old.voices, strict=True), new.presses):
         if not was or was.finger == 0 or was.finger != now.finger or was.place == now.place:
             continue
         if was.flat or now.flat:
             continue
-        if was.place.string == now.place.string:
-            step = prices.guide_finger
+        share = share_of_time(before.seconds)
+        if is_guide(was.place, now.place, was.finger):
+            slides += round(prices.guide_finger * share)
         else:
             hundreds = distance_mm(was.place, now.place) / 100
-            step = prices.finger_jump + round(hundreds * prices.finger_jump_per_100_mm)
-            step += prices.melody_gap if voice.sings else 0
-        price += round(step * share_of_time(before.seconds))
-    return price
+            jump = prices.finger_jump + round(hundreds * prices.finger_jump_per_100_mm)
+            jumps.append(round((jump + (prices.melody_gap if voice.sings else 0)) * share))
+    return max(jumps) + slides
+
+
+def is_guide(old: Place, new: Place, finger: int) -> bool:
+    """Along one string, and not within position I, where the hand stays."""
+    return old.string == new.string and min(old.fret, new.fret) >= finger
 
 
 def hand_move(before: Slice, old: State, new: State, world: World) -> int:

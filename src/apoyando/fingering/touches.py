@@ -246,5 +246,8 @@ def _in_turn_prices(prices: Prices) -> Ints:
     moved = is_tip[:, None] & is_tip & (FINGER[:, None] == FINGER) & (PLACE[:, None] != PLACE)
     hundreds = _tip_distances_mm() / 100.0
     jump = prices.finger_jump + np.rint(hundreds * prices.finger_jump_per_100_mm)
-    price = np.where(STRING[:, None] == STRING, prices.guide_finger, jump)
+    # Where a finger lies behind the fret of its number the hand is in position I and stays there.
+    leads = FRET >= FINGER
+    is_guide = (STRING[:, None] == STRING) & leads[:, None] & leads
+    price = np.where(is_guide, prices.guide_finger, jump)
     return np.where(moved, price, 0).astype(np.int64)

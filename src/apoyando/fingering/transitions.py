@@ -111,27 +111,29 @@ class TransitionMaker:
     def _make(self, before: Ways, after: Ways, seconds: float, links: tuple[_VoiceLink, ...]) -> Transitions:
         maker = self._maker
         hand = hand_moves(before.hand_codes, after.hand_codes, seconds, maker.level, maker.prices)
-        struck = [
-            (self._struck_prices(before, after, voice, links, seconds), after.grips.rows[voice])
-            for voice, link in enumerate(links)
-            if link.is_struck
-        ]
-        tables = [(hand.take(before.hand, axis=0), after.hand), *struck]
+        tables = [(hand.take(before.hand, axis=0), after.hand)]
+        moves = []
+        for voice, link in enumerate(links):
+            rows = after.grips.rows[voice]
+            if link.is_struck:
+                moves.append((self._finger_moves(before, after, voice, links, seconds), rows))
+            if link.steps:
+                tables.append((_steps(before, after, voice, link.steps), rows))
         if any(link.is_held for link in links):
-            return _held_transitions(before, after, links, tables)
-        price = sum(table.take(columns, axis=1) for table, columns in tables) << PRICE_SHIFT
+            return _held_transitions(before, after, links, tables, moves)
+        prices = [table.take(columns, axis=1) for table, columns in tables]
+        gaps = [table.take(columns, axis=1) for table, columns in moves]
+        price = sum(prices, _gap_prices(gaps)) << PRICE_SHIFT
         return _FreeTransitions(price, price.min(axis=1), price.max(axis=1))
 
-    def _struck_prices(
+    def _finger_moves(
         self, before: Ways, after: Ways, voice: int, links: tuple[_VoiceLink, ...], seconds: float
     ) -> Ints:
-        """For each grip before and each way to strike a voice after: fingers that jump, and the voice's step."""
+        """What each grip before pays for each way to strike a voice after: its finger jumps or slides."""
         struck = after.voices[voice]
         total = np.zeros((len(before), len(struck.touch)), dtype=np.int64)
         for link, old, rows in zip(links, before.voices, before.grips.rows, strict=True):
             total += self._in_turn(old, struck, hurry(seconds), sings=link.was_singing)[rows]
-        if links[voice].steps:
-            total += padded(links[voice].steps)[before.candidates(voice)[:, None], struck.candidate]
         return total
 
     def _make_in_turn(self, old: VoiceTouches, struck: VoiceTouches, share: float, *, sings: bool) -> Ints:
@@ -139,13 +141,33 @@ class TransitionMaker:
         return np.asarray(np.rint(prices * share).astype(np.int64))
 
 
+def _steps(before: Ways, after: Ways, voice: int, steps: Table) -> Ints:
+    """What each grip before pays for the step of a voice to each way to sound it after."""
+    return np.asarray(padded(steps)[before.candidates(voice)[:, None], after.voices[voice].candidate])
+
+
+def _gap_prices(moves: list[Ints]) -> Ints:
+    """Fingers that jump at one moment make one gap, the widest; each that slides leads on its own."""
+    if len(moves) <= 1:
+        return moves[0] if moves else np.zeros((), dtype=np.int64)
+    jumps = np.maximum.reduce([np.maximum(move, 0) for move in moves])
+    return np.asarray(sum([np.minimum(move, 0) for move in moves], jumps))
+
+
 def _held_transitions(
-    before: Ways, after: Ways, links: tuple[_VoiceLink, ...], tables: list[tuple[Ints, Ints]]
+    before: Ways,
+    after: Ways,
+    links: tuple[_VoiceLink, ...],
+    tables: list[tuple[Ints, Ints]],
+    moves: list[tuple[Ints, Ints]],
 ) -> Transitions:
     old, new = _possible_pairs(before, after, links)
-    price = np.zeros(len(old), dtype=np.int64)
-    for table, columns in tables:
-        price += table.ravel().take(old * table.shape[1] + columns.take(new))
+
+    def of_pairs(table: Ints, columns: Ints) -> Ints:
+        return table.ravel().take(old * table.shape[1] + columns.take(new))
+
+    gaps = _gap_prices([of_pairs(table, columns) for table, columns in moves])
+    price = sum((of_pairs(table, columns) for table, columns in tables), gaps)
     for link, was, now in zip(links, before.touches, after.touches, strict=True):
         if link.release_price:
             price += ((was != NO_TOUCH)[old] & (now == NO_TOUCH)[new]) * link.release_price
