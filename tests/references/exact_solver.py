@@ -245,7 +245,9 @@ def write_barre(
         # A barre reaches beyond string 1.
         sheet.model.add(laid <= sum(chosen for string, chosen in notes if string > 1))
         # A barre is paid for by the time that it is kept.
-        sheet.pay(round(sheet.world.prices.barre_kept_per_quarter * slice_.quarters), laid)
+        prices = sheet.world.prices
+        sheet.pay(round(prices.full_barre_kept_per_quarter * slice_.quarters), full)
+        sheet.pay(round(prices.half_barre_kept_per_quarter * slice_.quarters), barre[Barre(fret, False)])
     return barre
 
 
@@ -468,8 +470,10 @@ def write_laying(sheet: Sheet, before: Moment, now: Mapping[Barre | None, Expres
     def price(was: Index | None, barre: Barre | None) -> int:
         if not barre or was == Index(barre.fret, is_flat=True):
             return 0
-        leans = hinges and was == Index(barre.fret, is_flat=False)
-        return prices.hinge_barre_laid if leans else lay[barre.is_full]
+        leans = was == Index(barre.fret, is_flat=False)
+        if leans and hinges:
+            return prices.hinge_barre_laid
+        return lay[barre.is_full] + (prices.hinge_over_level if leans else 0)
 
     # A barre is laid down where there was none at its fret.
     pair_up(sheet, index_before(sheet, before), now, price)

@@ -231,8 +231,11 @@ def hand_price(presses: list[Press], slice_: Slice, world: World) -> int:
     prices = world.prices
     price = sum(touch_price(press, prices) for press in presses if press.finger)
     price += sum(pair_price(one, other, world) for one, other in combinations(presses, 2))
-    if any(press.flat and press.finger == 1 for press in presses):
-        price += round(prices.barre_kept_per_quarter * slice_.quarters)
+    barred = [press.place.string for press in presses if press.flat and press.finger == 1]
+    if barred:
+        is_full = max(barred) >= 5
+        kept = prices.full_barre_kept_per_quarter if is_full else prices.half_barre_kept_per_quarter
+        price += round(kept * slice_.quarters)
     return price
 
 
@@ -316,5 +319,6 @@ def hand_move(before: Slice, old: State, new: State, world: World) -> int:
         is_there = any(press.finger == 1 and press.place.fret == fret for press in old.presses)
         if is_there and BarreKind.HINGE in world.level.barre_kinds:
             return price + prices.hinge_barre_laid
+        price += prices.hinge_over_level if is_there else 0
         price += prices.full_barre_laid if string >= 5 else prices.half_barre_laid
     return price

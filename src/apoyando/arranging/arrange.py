@@ -24,7 +24,7 @@ from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.recurrence import find_recurrences
 from apoyando.arranging.slices import Setting, build_problem, cut_slices, plot_voices
 from apoyando.arranging.texture import BassDue, InnerDue, lay_texture, motion_unit
-from apoyando.fingering import Candidate, NoWayError, Problem, Solution, find_best_way
+from apoyando.fingering import PROOF_ROUNDS, Candidate, NoWayError, Problem, Solution, find_best_way
 from apoyando.model.arrangement import Arrangement, Note, Relaxation, RelaxationStep, Role, SearchSummary
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import TUNINGS, Tuning
@@ -56,7 +56,8 @@ def arrange_song(song: Song, plan: Plan, level: Level) -> Arrangement:
     if plan.key:
         return arrange_in_key(song, plan, level, key_named(plan.key, song))
     _check_locks_need_no_key(song, plan)
-    return min(compare_keys(song, plan, level), key=lambda comparison: comparison.price).arrangement
+    cheapest = min(compare_keys(song, plan, level), key=lambda comparison: comparison.price)
+    return arrange_in_key(song, plan, level, cheapest.key)
 
 
 def compare_keys(song: Song, plan: Plan, level: Level) -> tuple[KeyComparison, ...]:
@@ -68,7 +69,9 @@ def compare_keys(song: Song, plan: Plan, level: Level) -> tuple[KeyComparison, .
     plan = replace(plan, locks=tuple(lock for lock in plan.locks if not is_of_one_key(lock)))
     prices = Prices().turned(plan.prices)
     comparisons: list[KeyComparison] = []
-    for key, arrangement in _in_all_keys(partial(arrange_in_key, song, plan, level), twelve_keys(song)):
+    # No proof for each key that bars which come again could not be played alike for less.
+    arrange = partial(arrange_in_key, song, plan, level, proof_rounds=0)
+    for key, arrangement in _in_all_keys(arrange, twelve_keys(song)):
         comparisons.append(_compare(song, key, arrangement, prices))
     return tuple(comparisons)
 
@@ -106,13 +109,15 @@ def _compare(song: Song, key: Key, arrangement: Arrangement, prices: Prices) -> 
     )
 
 
-def arrange_in_key(song: Song, plan: Plan, level: Level, key: Key) -> Arrangement:
+def arrange_in_key(
+    song: Song, plan: Plan, level: Level, key: Key, *, proof_rounds: int = PROOF_ROUNDS
+) -> Arrangement:
     """The song in one key: the cheapest arrangement by the stated prices that keeps the locks.
 
     Raises UsageError for locks that cannot be kept, naming the fewest that clash.
     """
     posed = pose_in_key(song, plan, level, key)
-    solve = partial(_solve, posed.setting, plan.hand_size)
+    solve = partial(_solve, posed.setting, plan.hand_size, proof_rounds)
     try:
         locked = lock_song(posed, plan.locks)
         return _assemble(locked, plan, solve(locked.problem))
@@ -120,7 +125,7 @@ def arrange_in_key(song: Song, plan: Plan, level: Level, key: Key) -> Arrangemen
         raise explain_clash(posed, plan.locks, solve) or error from error
 
 
-def _solve(setting: Setting, hand_size: float, problem: Problem) -> Solution:
+def _solve(setting: Setting, hand_size: float, proof_rounds: int, problem: Problem) -> Solution:
     return find_best_way(
         problem,
         tuning=setting.tuning,
@@ -129,6 +134,7 @@ def _solve(setting: Setting, hand_size: float, problem: Problem) -> Solution:
         level=replace(setting.level, small_barres=False),
         prices=setting.prices,
         hand_size=hand_size,
+        proof_rounds=proof_rounds,
     )
 
 

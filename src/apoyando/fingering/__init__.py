@@ -1,5 +1,6 @@
 """Where the hands go: the search over the left hand's grips, and the right hand's fingers."""
 
+from apoyando.fingering.alike import PROOF_ROUNDS
 from apoyando.fingering.problem import (
     FORBIDDEN,
     SILENT,
@@ -21,6 +22,7 @@ from apoyando.fingering.touches import Touch
 
 __all__ = [
     "FORBIDDEN",
+    "PROOF_ROUNDS",
     "SILENT",
     "UNRESTRICTED",
     "Candidate",

@@ -13,7 +13,7 @@ import numpy as np
 from apoyando.fingering.layers import Layer, LayerMaker, Ways
 from apoyando.fingering.problem import FORBIDDEN, NoWayError, Slice
 from apoyando.fingering.solution import Chosen, ChosenSlice
-from apoyando.fingering.touches import NO_TOUCH, PLACE, TOUCHES, Ints
+from apoyando.fingering.touches import NO_TOUCH, TOUCHES, Ints
 from apoyando.fingering.transitions import PRICE_SHIFT, TransitionMaker
 
 _STATE_MASK = (1 << PRICE_SHIFT) - 1
@@ -39,16 +39,19 @@ class Front:
         return np.flatnonzero(self.packed < _CLOSED)
 
 
-Pin = tuple[int, ...]
-"""How a slice must be played: for each voice the number of its place and finger."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Charge:
+    """What some grips of a slice cost more (or less) than the hand and the ear ask: (grips,)."""
+
+    price: Ints
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """A slice, and how it must be played if that is settled."""
+    """A slice, and what is charged for its grips besides."""
 
     slice: Slice
-    pin: Pin | None = None
+    charge: Charge | None = None
 
 
 class Walk:
@@ -64,8 +67,8 @@ class Walk:
         Raises NoWayError if there is none.
         """
         layer = self._maker.make(task.slice)
-        if task.pin:
-            layer = _pinned(layer, task.pin)
+        if task.charge:
+            layer = replace(layer, price=layer.price + task.charge.price)
         after = self._step(front, layer) if front else _first(layer)
         if after.rise >= FORBIDDEN:
             raise NoWayError("no way on into a slice")
@@ -75,12 +78,6 @@ class Walk:
         met, packed = _settle_wants(front) if layer.slice.opens_window else (front.met, front.packed)
         best, grips = self._transitions.between(front.layer, layer).best(packed)
         return _arrived(layer, met, best, grips)
-
-
-def _pinned(layer: Layer, pin: Pin) -> Layer:
-    """The layer with its other grips closed."""
-    other = (PLACE[layer.ways.touches] != np.array(pin)[:, None]).any(axis=0)
-    return replace(layer, price=np.where(other, FORBIDDEN, layer.price))
 
 
 def _first(layer: Layer) -> Front:

@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 
 from apoyando.fingering.grips import GripSet, VoiceTouches, enumerate_grips, restricted, voice_touches
-from apoyando.fingering.moves import hand_codes
+from apoyando.fingering.moves import barres_kept, hand_codes
 from apoyando.fingering.problem import (
     UNRESTRICTED,
     Candidate,
@@ -89,8 +89,7 @@ class LayerMaker:
         ways = self._ways(voices, slice_.interplay, slice_.restriction)
         if not len(ways):
             raise NoWayError(f"no place on the fingerboard for {slice_.voices}")
-        barre = round(self.prices.barre_kept_per_quarter * slice_.quarters)
-        price = ways.grips.price + (ways.grips.barre_fret > 0) * barre
+        price = ways.grips.price + barres_kept(ways.grips, slice_.quarters, self.prices)
         for voice, touches, rows in zip(slice_.voices, voices, ways.grips.rows, strict=True):
             if voice.is_struck:
                 price += self._candidate_prices(voice, touches)[rows]

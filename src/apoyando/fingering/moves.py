@@ -48,10 +48,19 @@ def hand_moves(before: Ints, after: Ints, seconds: float, level: Level, prices: 
     shift = _shift_prices(position, new_position, was_free | is_free, seconds, level, prices)
     laid = (new_barre_fret > 0) & (new_barre_fret != barre_fret)
     lay = np.where(new_barre_string >= _FULL_BARRE_STRING, prices.full_barre_laid, prices.half_barre_laid)
-    if BarreKind.HINGE in level.barre_kinds:
-        # Finger 1 lies where it presses: its position is its fret.
-        lay = np.where(index_pressed & (position == new_barre_fret), prices.hinge_barre_laid, lay)
+    hinge = prices.hinge_barre_laid if BarreKind.HINGE in level.barre_kinds else lay + prices.hinge_over_level
+    # Finger 1 lies where it presses: its position is its fret.
+    lay = np.where(index_pressed & (position == new_barre_fret), hinge, lay)
     return np.asarray(shift + laid * lay)
+
+
+def barres_kept(grips: GripSet, quarters: float, prices: Prices) -> Ints:
+    """What each grip's barre of finger 1 costs for as long as the slice lasts."""
+    half, full = (
+        round(price * quarters)
+        for price in (prices.half_barre_kept_per_quarter, prices.full_barre_kept_per_quarter)
+    )
+    return np.where(grips.barre_string >= _FULL_BARRE_STRING, full, (grips.barre_fret > 0) * half)
 
 
 def _decoded(code: Ints) -> tuple[Ints, Ints, Ints, Flags, Flags]:

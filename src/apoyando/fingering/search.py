@@ -5,6 +5,7 @@ Time grows linearly with the slices, and memory does not grow but for the answer
 
 import numpy as np
 
+from apoyando.fingering.alike import PROOF_ROUNDS
 from apoyando.fingering.fronts import Front, Task, Walk, cheapest_end, traced_back
 from apoyando.fingering.layers import LayerMaker
 from apoyando.fingering.problem import Problem
@@ -19,15 +20,23 @@ _SETTLED_EVERY = 64
 
 
 def find_best_way(
-    problem: Problem, *, tuning: Tuning, level: Level, prices: Prices, hand_size: float = 1.0
+    problem: Problem,
+    *,
+    tuning: Tuning,
+    level: Level,
+    prices: Prices,
+    hand_size: float = 1.0,
+    proof_rounds: int = PROOF_ROUNDS,
 ) -> Solution:
     """The cheapest choice of notes and touches for all slices.
 
-    Raises NoWayError if the hand cannot sound all that must sound.
+    Where nothing has to be played alike it is always proven; where something has, the proof is
+    given up after ``proof_rounds``, and the answer says whether it was found. Raises NoWayError
+    if the hand cannot sound all that must sound.
     """
     if problem.alike:
         searcher = Searcher(tuning=tuning, level=level, prices=prices, hand_size=hand_size)
-        return searcher.find_best_way(problem)
+        return searcher.find_best_way(problem, proof_rounds=proof_rounds)
     walk = Walk(LayerMaker(tuning, level, prices, hand_size))
     past = _Past()
     front = None

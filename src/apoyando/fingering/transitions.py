@@ -164,7 +164,7 @@ def _held_transitions(
     old, new = _possible_pairs(before, after, links)
 
     def of_pairs(table: Ints, columns: Ints) -> Ints:
-        return table.ravel().take(old * table.shape[1] + columns.take(new))
+        return np.asarray(table.ravel().take(old * table.shape[1] + columns.take(new)))
 
     gaps = _gap_prices([of_pairs(table, columns) for table, columns in moves])
     price = sum((of_pairs(table, columns) for table, columns in tables), gaps)

@@ -118,12 +118,16 @@ class Prices:
     full_barre_laid: int = 120
     hinge_barre_laid: int = 30
     """Finger 1 is there already and only leans over, at a level that knows the hinge barre."""
+    hinge_over_level: int = 150
+    """… at a level that does not, on top of the barre."""
     small_barre_per_string: int = 40
     """Finger 2, 3 or 4 laid flat, for each string that it stops so."""
     barre_short_per_string: int = 10
     """Finger 1 bent so that a string sounds open beside its barre, for each string it still stops."""
-    barre_kept_per_quarter: int = 44
-    """A barre tires the hand for as long as it is kept."""
+    half_barre_kept_per_quarter: int = 24
+    """A barre tires the hand for as long as it is kept …"""
+    full_barre_kept_per_quarter: int = 44
+    """… over five or six strings nearly twice as much."""
     shift: int = 14
     """The hand changes position at all."""
     shift_per_100_mm: int = 95
