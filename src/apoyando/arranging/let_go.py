@@ -68,7 +68,8 @@ def find_let_go(answer: Answer) -> Iterator[Relaxation]:
         if sound.sung_until is not None and played.until < sound.sung_until:
             why = f"{_pitch(answer.score, sound)} cannot be held: {_reason(answer, played)}"
             yield _relax(answer.score, RelaxationStep.MELODY_SHORTENED, sound.onset, why)
-        for said in dict.fromkeys(_not_kept(answer.score, played)):
+        said = ", ".join(dict.fromkeys(_not_kept(answer.score, played)))
+        if said:
             touch = played.touch
             finger = "" if touch.place.is_open else f", finger {touch.finger:d}"
             why = f"{_pitch(answer.score, sound)}: {said} cannot be kept; it is {touch.place}{finger}"
