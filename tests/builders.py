@@ -17,7 +17,7 @@ from apoyando.model.hand import Finger, Pluck
 from apoyando.model.harmony import Chord, HarmonySpan
 from apoyando.model.instrument import STANDARD_TUNING, Fret, Place, StringNumber, Tuning
 from apoyando.model.pitch import UNISON, Key, Mode, Pitch, PitchName, Step
-from apoyando.model.song import Bar, Barline, Jump, Meter
+from apoyando.model.song import Bar, Barline, Jump, MelodyNote, Meter, Song
 from apoyando.model.time import Quarters, Span
 
 Length = Fraction | int | str
@@ -179,6 +179,19 @@ def _make_chord(symbol: str) -> Chord | None:
     above, _, bass = symbol.partition("/")
     root, _, kind = above.partition(".")
     return Chord(root=make_name(root), kind=kind or "major", bass=make_name(bass) if bass else None)
+
+
+def make_song(melody: str, harmony: str, meter: str = "4/4", count: int = 2, pickup: str = "0") -> Song:
+    """``melody`` like "E4:1 F4:1/2 r:1/2"."""
+    notes: list[MelodyNote] = []
+    onset = Fraction(0)
+    for word in melody.split():
+        name, length = word.split(":")
+        if name != "r":
+            notes.append(MelodyNote(span=Span(onset, onset + Fraction(length)), pitch=make_pitch(name)))
+        onset += Fraction(length)
+    bars = make_bars(count, meter, pickup=pickup)
+    return Song(title="Song", bars=bars, melody=tuple(notes), harmony=make_harmony(harmony))
 
 
 def make_barre(

@@ -11,6 +11,7 @@ from apoyando.fingering import (
     SILENT,
     UNRESTRICTED,
     Candidate,
+    ChosenSlice,
     Interplay,
     NoWayError,
     Problem,
@@ -217,6 +218,45 @@ def test_the_price_is_the_plain_search_s_price(problem: Problem, level: str, han
     assert price_or_none(lambda: best_price(problem, level, hand_size)) == price_or_none(
         lambda: plain_best_price(problem, world)
     )
+
+
+# What comes again, against the plain search.
+
+
+@st.composite
+def recurring_problems(draw: st.DrawFn) -> Problem:
+    """Two or three slices that come again, with others before, between and after."""
+    whole, other = draw(problems()).slices[:2], draw(problems()).slices[:1]
+    again = tuple(replace(s, opens_window=True, wanted=()) for s in whole)
+    again = (unbound(again[0]), *again[1:])
+    slices = (*again, *(unbound(s) for s in other), *again)
+    count = len(again)
+    return Problem(slices, ((range(count), range(count + len(other), 2 * count + len(other))),))
+
+
+def unbound(slice_: Slice) -> Slice:
+    """Without steps from what was before: that is another slice now."""
+    return replace(slice_, voices=tuple(replace(voice, steps=()) for voice in slice_.voices))
+
+
+@settings(max_examples=25, deadline=None)
+@given(recurring_problems(), st.sampled_from(("intermediate", "advanced")))
+def test_what_comes_again_is_played_alike_at_the_price_that_is_claimed(problem: Problem, level: str) -> None:
+    """The plain search goes through every way that is alike; the search says whether it found the best."""
+    world = World(STANDARD_TUNING, LEVELS[level], PRICES)
+    try:
+        least = plain_best_price(problem, world)
+    except NoWayError:
+        return  # It cannot be played alike, or not at all.
+    found = find_best_way(problem, tuning=STANDARD_TUNING, level=LEVELS[level], prices=PRICES)
+    first, second = problem.alike[0]
+    assert [played(found.slices[i]) for i in first] == [played(found.slices[i]) for i in second]
+    assert found.lower_bound <= least <= found.price
+    assert found.is_optimal == (found.price == found.lower_bound)
+
+
+def played(slice_: ChosenSlice) -> list[tuple[Place, Finger] | None]:
+    return [(v.touch.place, v.touch.finger) if v else None for v in slice_.voices]
 
 
 def price_or_none(search: Callable[[], int]) -> int | None:

@@ -62,30 +62,52 @@ class World:
     hand_size: float = 1.0
 
 
+Pattern = tuple[tuple[Place, int] | None, ...]
+Memory = tuple[tuple[tuple[int, int], Pattern], ...]
+"""How the slices of each group were played where it first came: (group, place in it) and how."""
+
+
 def plain_best_price(problem: Problem, world: World) -> int:
-    """The least price of all ways through the problem."""
-    best: dict[State, int] = {}
+    """The least price of all ways through the problem that play alike what should be."""
+    best: dict[tuple[State, Memory], int] = {}
     before: Slice | None = None
-    for slice_ in problem.slices:
-        reached: dict[State, int] = {}
+    for index, slice_ in enumerate(problem.slices):
+        reached: dict[tuple[State, Memory], int] = {}
         for state, static in states_of(slice_, world):
             if before is None:
-                reached[state] = min(static, reached.get(state, FORBIDDEN))
+                reach(reached, state, remember((), problem, index, state), static)
                 continue
-            for old, price in best.items():
+            for (old, memory), price in best.items():
                 step = step_price(before, old, slice_, state, world)
                 if step is None:
                     continue
                 met = state.met | (0 if slice_.opens_window else old.met)
                 total = price + step + static + (owed(before, old) if slice_.opens_window else 0)
                 new = State(state.voices, state.position, met)
-                if total < reached.get(new, FORBIDDEN):
-                    reached[new] = total
+                reach(reached, new, remember(memory, problem, index, state), total)
         best, before = reached, slice_
     assert before is not None
     if not best:
         raise NoWayError
-    return min(price + owed(before, state) for state, price in best.items())
+    return min(price + owed(before, state) for (state, _), price in best.items())
+
+
+def reach(reached: dict[tuple[State, Memory], int], state: State, memory: Memory | None, price: int) -> None:
+    if memory is not None and price < reached.get((state, memory), FORBIDDEN):
+        reached[state, memory] = price
+
+
+def remember(memory: Memory, problem: Problem, index: int, state: State) -> Memory | None:
+    """The memory with this slice; None if it was played otherwise before."""
+    pattern = tuple(press.held_as if press else None for press in state.voices)
+    for number, group in enumerate(problem.alike):
+        for stretch in group:
+            if index in stretch:
+                place = number, index - stretch.start
+                if dict(memory).get(place, pattern) != pattern:
+                    return None
+                return tuple({**dict(memory), place: pattern}.items())
+    return memory
 
 
 def owed(slice_: Slice, state: State) -> int:
