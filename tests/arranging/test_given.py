@@ -92,6 +92,22 @@ def test_broken_chords_of_c_and_g7_are_fingered_as_every_beginner_learns_them() 
     assert places[6:10] == ["D3@4.0", "G3@3.0", "B3@2.0", "F4@1.1"]
 
 
+GIULIANI = make_score(
+    "E4:1 E4:1 E4:2 F4:1 F4:1 F4:2 E4:4",
+    "r:1/2 G3:1/2 C4:1/2 G3:1/2 C4:1 G3:1 r:1/2 G3:1/2 D4:1/2 G3:1/2 D4:1 G3:1 C4:4",
+    "C3:4 B2:4 C3:4",
+)
+"""C and G7 in first inversion, the two chords of Giuliani's hundred and twenty right-hand studies (op. 1)."""
+
+
+def test_the_two_chords_of_giuliani_s_right_hand_studies_are_fingered_as_he_prints_them() -> None:
+    """Common practice, from memory: C with 3 and 1; G7 with 2 on B, 3 or 4 on D, 1 on F; no shift."""
+    places = spell_places(finger(GIULIANI)).split()
+
+    assert {"C3@5.3", "C4@2.1", "E4@1.0", "G3@3.0", "B2@5.2", "F4@1.1"} < set(places)
+    assert {place for place in places if place.startswith("D4")} <= {"D4@2.3", "D4@2.4"}
+
+
 def test_two_voices_in_thirds_keep_to_the_neighbouring_strings() -> None:
     """The first thirds of the scale of C lie on strings 2 and 1 (common practice, from memory)."""
     thirds = finger(make_score("E4:1 F4:1 G4:2", "C4:1 D4:1 E4:2"))

@@ -1,6 +1,6 @@
 """``apoyando arrange`` and ``apoyando finger``: one piece made and written, and how that is told."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -8,9 +8,7 @@ import typer
 
 from apoyando.cli.screen import Entry, name_files
 from apoyando.files import printable_name, read_song_bytes, write_together
-from apoyando.model.level import Level
-from apoyando.model.plan import Plan
-from apoyando.pipeline import Piece, Wishes, finger_piece, make_piece
+from apoyando.pipeline import Piece
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,31 +17,12 @@ class Arranged:
     files: tuple[Path, ...]
 
 
-def arrange_and_write(
-    song: Path,
-    *,
-    targets: Mapping[Path, Mapping[str, Path]],
-    plan: Plan,
-    levels: Mapping[str, Level],
-    is_timed: bool,
+def make_and_write(
+    song: Path, *, targets: Mapping[Path, Mapping[str, Path]], make: Callable[[bytes, str], Piece]
 ) -> Arranged:
-    piece = make_piece(read_song_bytes(song), printable_name(song), plan, levels, is_timed=is_timed)
-    return _write(piece, targets[song])
-
-
-def finger_and_write(
-    score: Path,
-    *,
-    targets: Mapping[Path, Mapping[str, Path]],
-    wishes: Wishes,
-    levels: Mapping[str, Level],
-    is_timed: bool,
-) -> Arranged:
-    piece = finger_piece(read_song_bytes(score), printable_name(score), wishes, levels, is_timed=is_timed)
-    return _write(piece, targets[score])
-
-
-def _write(piece: Piece, files: Mapping[str, Path]) -> Arranged:
+    """``make`` takes the song's bytes and its name."""
+    piece = make(read_song_bytes(song), printable_name(song))
+    files = targets[song]
     write_together({path: piece.outputs[suffix] for suffix, path in files.items()})
     return Arranged(piece, tuple(files.values()))
 

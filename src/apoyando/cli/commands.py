@@ -121,16 +121,17 @@ def arrange(
     Writes NAME.pdf, NAME.musicxml, NAME.mid, NAME.report.json and NAME.plan.toml.
     """
     with usage_errors_told():
-        from apoyando.cli.arranged import arrange_and_write, describe, say
+        from apoyando.cli.arranged import describe, make_and_write, say
         from apoyando.cli.targets import choose_targets
-        from apoyando.pipeline import OUTPUT_SUFFIXES
+        from apoyando.pipeline import OUTPUT_SUFFIXES, make_piece
 
         table = choose_levels(levels)
         decided = decide(
             plan, {"key": key, "level": level, "texture": texture, "tuning": tuning, "capo": capo}, table
         )
         targets = choose_targets(find_songs(songs), out, OUTPUT_SUFFIXES, plan)
-    work = partial(arrange_and_write, targets=targets, plan=decided, levels=table, is_timed=timing)
+    make = partial(make_piece, plan=decided, levels=table, is_timed=timing)
+    work = partial(make_and_write, targets=targets, make=make)
     _work_through(tuple(targets), work, "arranging", describe if as_json else None, say)
 
 
@@ -154,16 +155,17 @@ def finger(
     NAME.musicxml, NAME.mid, NAME.report.json and NAME.plan.toml.
     """
     with usage_errors_told():
-        from apoyando.cli.arranged import describe, finger_and_write, say
+        from apoyando.cli.arranged import describe, make_and_write, say
         from apoyando.cli.choices import wish
         from apoyando.cli.targets import FINGERED_FOLDER, choose_targets
-        from apoyando.pipeline import OUTPUT_SUFFIXES
+        from apoyando.pipeline import OUTPUT_SUFFIXES, finger_piece
 
         table = choose_levels(levels)
         wishes = wish(plan, {"level": level, "tuning": tuning, "capo": capo}, table, is_anew=refinger)
         found = find_songs(scores, SCORE_SUFFIXES)
         targets = choose_targets(found, out, OUTPUT_SUFFIXES, plan, FINGERED_FOLDER)
-    work = partial(finger_and_write, targets=targets, wishes=wishes, levels=table, is_timed=timing)
+    make = partial(finger_piece, wishes=wishes, levels=table, is_timed=timing)
+    work = partial(make_and_write, targets=targets, make=make)
     _work_through(tuple(targets), work, "fingering", describe if as_json else None, say)
 
 

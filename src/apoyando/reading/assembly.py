@@ -38,11 +38,10 @@ def assemble_melody(draft: Draft, file_name: str) -> Song:
     """The song of a draft, with or without harmony. Raises UnreadableSongError without notes."""
     if not draft.notes:
         raise UnreadableSongError(file_name, (Problem("", "There are no notes in it.", _NO_NOTES),))
-    bars, form_remarks = settle_form(draft.bars, double_bars_bound_repeats=draft.double_bars_bound_repeats)
-    bars, length_remarks = settle_bar_lengths(bars)
+    bars, bar_remarks = settle_bars(draft)
     melody, melody_remarks = settle_melody(draft.notes, bars)
     harmony, harmony_remarks = settle_harmony(draft.chords, melody, bars)
-    remarks = (*draft.remarks, *form_remarks, *length_remarks, *melody_remarks, *harmony_remarks)
+    remarks = (*draft.remarks, *bar_remarks, *melody_remarks, *harmony_remarks)
     song = Song(
         title=draft.title,
         bars=bars,
@@ -57,6 +56,13 @@ def assemble_melody(draft: Draft, file_name: str) -> Song:
     )
     _check_laws(song)
     return song
+
+
+def settle_bars(draft: Draft) -> tuple[tuple[Bar, ...], tuple[ReadingRemark, ...]]:
+    """The bars numbered, with their form and lengths settled, and what was put right in them."""
+    bars, form_remarks = settle_form(draft.bars, double_bars_bound_repeats=draft.double_bars_bound_repeats)
+    bars, length_remarks = settle_bar_lengths(bars)
+    return bars, (*form_remarks, *length_remarks)
 
 
 _NO_NOTES = "Write the melody and save the file again."

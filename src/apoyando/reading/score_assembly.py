@@ -16,10 +16,8 @@ from apoyando.model.pitch import Pitch
 from apoyando.model.score import Score, ScoreNote
 from apoyando.model.song import Bar, ReadingRemark
 from apoyando.model.time import Quarters, Span
-from apoyando.reading.assembly import order_remarks, settle_harmony
-from apoyando.reading.bar_lengths import settle_bar_lengths
+from apoyando.reading.assembly import order_remarks, settle_bars, settle_harmony
 from apoyando.reading.draft import Draft, DraftNote
-from apoyando.reading.form import settle_form
 from apoyando.reading.melody_line import remark_on_loose_ties, remark_on_notes
 
 _OCTAVE = 12
@@ -29,8 +27,7 @@ _SHARE_OF_PLACES = 0.9
 
 def assemble_score(draft: Draft, file_name: str) -> Score:
     """The score of a draft. Raises UnreadableSongError if there are no notes."""
-    bars, form_remarks = settle_form(draft.bars, double_bars_bound_repeats=False)
-    bars, length_remarks = settle_bar_lengths(bars)
+    bars, bar_remarks = settle_bars(draft)
     inside, cut_remarks = _cut_at_the_end(draft.notes, bars)
     if not inside:
         problem = Problem("", "There are no notes in it.", "Write the notes and save it again.")
@@ -41,8 +38,7 @@ def assemble_score(draft: Draft, file_name: str) -> Score:
     remarks = (
         *octave_remarks,
         *draft.remarks,
-        *form_remarks,
-        *length_remarks,
+        *bar_remarks,
         *cut_remarks,
         *tie_remarks,
         *harmony_remarks,
