@@ -179,6 +179,19 @@ def test_a_unison_of_two_voices_is_one_place_with_two_lengths() -> None:
     assert len({(note.place, note.finger, note.pluck) for note in unison}) == 1
 
 
+def test_a_unison_that_two_voices_spell_differently_is_one_sound_too() -> None:
+    """Found by random scores: B# and C together, each with a plucking letter of its own."""
+    fingered = finger(make_score("B#2@..i:1", "C3@..p:2", "E4:2"))
+
+    assert len({note.place for note in fingered.notes if note.place.string != 1}) == 1
+
+
+def test_each_name_of_a_unison_that_is_left_out_is_named() -> None:
+    fingered = finger(make_score("E4:1 " * 20, "C#2:1", "Db2:1"))
+
+    assert [relaxation.reason.split()[0] for relaxation in fingered.relaxations] == ["C#2", "Db2"]
+
+
 # What cannot be kept is named.
 
 

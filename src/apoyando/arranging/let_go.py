@@ -89,10 +89,11 @@ def _not_kept(score: Score, played: PlayedSound) -> Iterator[str]:
 
 
 def find_left_out(score: Score, sounds: Iterable[Sound], reason: str) -> Iterator[Relaxation]:
-    """Notes that are not played, for the player to decide."""
+    """Notes that are not played, for the player to decide; a unison by each of its names."""
     for sound in sounds:
-        why = f"{_pitch(score, sound)} is left out: {reason}"
-        yield _relax(score, RelaxationStep.PLAYER_DECIDES, sound.onset, why)
+        for name in dict.fromkeys(str(score.notes[index].pitch) for index in sound.notes):
+            why = f"{name} is left out: {reason}"
+            yield _relax(score, RelaxationStep.PLAYER_DECIDES, sound.onset, why)
 
 
 def _pitch(score: Score, sound: Sound) -> str:

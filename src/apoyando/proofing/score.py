@@ -41,6 +41,7 @@ def prove_score(arrangement: Arrangement, score: Score) -> Proof | Refutation:
                 for key, written in wanted.items()
                 for witness in _departures(arrangement, written, played.get(key, []))
             ),
+            *_other_plucks(arrangement, score),
         ],
     )
 
@@ -91,15 +92,31 @@ def _departures(
     arrangement: Arrangement, written: Sequence[ScoreNote], played: Sequence[Note]
 ) -> Iterator[Witness]:
     """Notes of one pitch and onset, the longest beside the longest."""
-    plucks = {wanted.given.pluck for wanted in written} - {None}
     longest = sorted(written, key=lambda wanted: -wanted.duration)
     for wanted, note in zip(longest, sorted(played, key=lambda note: -note.duration), strict=False):
         if note.offset != wanted.offset and not _is_given_up(arrangement, wanted, note):
             fault = f"{name_note(note)} lasts {note.duration} quarters, in the score {wanted.duration}"
             yield show_breach(arrangement.bars, Breach.SCORE_NOTE_LENGTH, note.span, fault, notes=(note,))
-        if not _keeps(arrangement, wanted, note) or (plucks and note.pluck not in plucks):
-            fault = f"{name_note(note)} is not fingered as the score has it"
-            yield show_breach(arrangement.bars, Breach.FINGERING_CHANGED, note.span, fault, notes=(note,))
+        if not _keeps(arrangement, wanted, note):
+            yield _otherwise(arrangement, note)
+
+
+def _other_plucks(arrangement: Arrangement, score: Score) -> Iterator[Witness]:
+    """A unison has one plucking letter, of those that are written in its voices, however they spell it."""
+    semitones = arrangement.transposition.semitones
+    letters = _grouped(
+        (note for note in score.notes if note.given.pluck),
+        lambda note: (note.onset, note.pitch.midi + semitones),
+    )
+    for note in arrangement.notes:
+        written = letters.get((note.onset, note.pitch.midi), ())
+        if written and note.pluck not in {wanted.given.pluck for wanted in written}:
+            yield _otherwise(arrangement, note)
+
+
+def _otherwise(arrangement: Arrangement, note: Note) -> Witness:
+    fault = f"{name_note(note)} is not fingered as the score has it"
+    return show_breach(arrangement.bars, Breach.FINGERING_CHANGED, note.span, fault, notes=(note,))
 
 
 def _is_given_up(arrangement: Arrangement, wanted: ScoreNote, note: Note) -> bool:
