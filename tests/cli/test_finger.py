@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 from typer.testing import CliRunner, Result
 
 from apoyando.cli import app
@@ -63,6 +64,14 @@ def test_the_fingering_that_is_written_is_kept(study: Path, tmp_path: Path) -> N
 
     assert fingered_places(tmp_path / "kept") == "E4@2.4 A2@5.0 F4@1.1"
     assert read_report(tmp_path / "kept")["texture"] == "as written"
+
+
+def test_the_page_does_not_claim_an_arrangement(study: Path) -> None:
+    run("finger", study)
+    text = PdfReader(study.parent / "fingered" / "study.pdf").pages[0].extract_text()
+
+    assert "A Small Tune" in text
+    assert "arr." not in text
 
 
 def test_with_refinger_it_is_not(study: Path, tmp_path: Path) -> None:

@@ -12,7 +12,15 @@ from apoyando.arranging.playing import PlayedSound, collect_sounds
 from apoyando.arranging.slices import Setting
 from apoyando.arranging.sounds import Excess, Sound, find_roles, fit_strings, gather_sounds
 from apoyando.arranging.wishes import make_wish
-from apoyando.model.arrangement import Arrangement, MelodyChange, Note, Relaxation, Role, SearchSummary
+from apoyando.model.arrangement import (
+    AS_WRITTEN,
+    Arrangement,
+    MelodyChange,
+    Note,
+    Relaxation,
+    Role,
+    SearchSummary,
+)
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import LAST_FRET, TUNINGS, Tuning
 from apoyando.model.level import Level
@@ -22,9 +30,6 @@ from apoyando.model.prices import Prices
 from apoyando.model.score import Score
 from apoyando.model.song import DEFAULT_TEMPO_QUARTERS_PER_MINUTE, bar_at
 from apoyando.model.time import Span
-
-AS_WRITTEN = "as written"
-"""The texture of a piece that was not arranged here."""
 
 _OCTAVES = (0, -1, 1, -2, 2, -3, 3)
 _SHARE_OUTSIDE = 10

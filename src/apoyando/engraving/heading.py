@@ -14,7 +14,7 @@ from apoyando.engraving.chord_symbols import print_name
 from apoyando.engraving.layout import LINE_WIDTH, SPACE
 from apoyando.engraving.shapes import Piece, Shape, Text
 from apoyando.engraving.typeface import CAP_HEIGHT_EM, Face, text_width
-from apoyando.model.arrangement import Arrangement
+from apoyando.model.arrangement import AS_WRITTEN, Arrangement
 from apoyando.model.hand import roman
 from apoyando.model.instrument import STANDARD_TUNING, STRINGS, Tuning
 from apoyando.model.pitch import PitchName
@@ -50,7 +50,7 @@ def first_heading(arrangement: Arrangement) -> Heading:
     """Title block and rights."""
     title, y = _title(arrangement.title)
     left = [_lyricist(arrangement.lyricist), *tuning_notes(arrangement.tuning), capo_note(arrangement.capo)]
-    right = [arrangement.composer, ARRANGED]
+    right = [arrangement.composer, "" if arrangement.texture == AS_WRITTEN else ARRANGED]
     names, bottom = _columns([t for t in left if t], [t for t in right if t], y)
     rights, foot = _rights(arrangement.rights)
     return Heading((*title, *names, *rights), bottom + 2.2 * SPACE, foot)

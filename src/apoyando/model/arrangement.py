@@ -18,6 +18,10 @@ from apoyando.model.song import Bar, Lyric
 from apoyando.model.time import Quarters, Span, Spanned
 
 
+AS_WRITTEN = "as written"
+"""The texture of a piece that was fingered and not arranged."""
+
+
 class Role(StrEnum):
     """The three roles. Bass and inner voice together are the accompaniment."""
 
