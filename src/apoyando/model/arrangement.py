@@ -17,7 +17,6 @@ from apoyando.model.pitch import Interval, Key, Pitch
 from apoyando.model.song import Bar, Lyric
 from apoyando.model.time import Quarters, Span, Spanned
 
-
 AS_WRITTEN = "as written"
 """The texture of a piece that was fingered and not arranged."""
 
