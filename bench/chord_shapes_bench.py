@@ -36,10 +36,9 @@ TUNED = (
     "little_finger",
     "extension_per_fret",
     "extension_from_barre_per_fret",
-    "contraction_per_fret",
     "stretch_beyond_comfort",
     "small_barre_per_string",
-    "barre_short_per_string",
+    "barre_beside_open_per_string",
 )
 STEPS = (0.5, 0.75, 0.9, 1.1, 1.25, 1.6)
 SHOWN = 12

@@ -170,7 +170,6 @@ def test_the_diminished_seventh_slides_down_fret_by_fret(level: str) -> None:
     assert answer(voices, level).voices == written(voices)
 
 
-@differs(479, 490, "a small reach of finger 1 at fret 1, four fingers at fret 4")
 @pytest.mark.parametrize("level", USUAL)
 def test_the_diminished_seventh_moves_up_by_three_frets_as_it_is(level: str) -> None:
     voices = chords(moved(DIMINISHED, 1), moved(DIMINISHED, 4))
@@ -195,10 +194,10 @@ JUMPS = "a finger that has to jump is changed for the little finger in the chord
     ("one", "other"),
     [
         pytest.param("C", "Am", marks=differs(87, 136, JUMPS)),
-        pytest.param("Am", "E", marks=differs(158, 238, JUMPS)),
-        pytest.param("E7", "Am", marks=differs(88, 159, JUMPS)),
-        pytest.param("C", "G7", marks=differs(145, 224, JUMPS)),
-        pytest.param("G", "D", marks=differs(223, 313, JUMPS)),
+        ("Am", "E"),
+        ("E7", "Am"),
+        ("C", "G7"),
+        ("G", "D"),
         pytest.param("D", "G", marks=differs(179, 313, JUMPS)),
         pytest.param("Em", "G", marks=differs(94, 142, JUMPS)),
         pytest.param("Am", "Dm", marks=differs(140, 238, JUMPS)),

@@ -13,7 +13,9 @@ from apoyando.model.prices import Prices
 from apoyando.reading import load_default_levels
 
 LEVEL = load_default_levels()["intermediate"]
-TABLES = hand_tables(LEVEL, Prices(), 1.0)
+PRICES = Prices()
+TABLES = hand_tables(LEVEL, PRICES, 1.0)
+FREE = hand_tables(load_default_levels()["advanced"], PRICES, 1.0)
 
 
 def touch(string: int, fret: int, finger: int, *, flat: bool = False) -> int:
@@ -84,7 +86,7 @@ def test_a_smaller_hand_opens_less() -> None:
 def test_a_slide_along_the_string_is_cheaper_than_a_jump_to_another() -> None:
     slide = TABLES.in_turn[touch(2, 3, 2), touch(2, 5, 2)]
     jump = TABLES.in_turn[touch(2, 3, 2), touch(3, 5, 2)]
-    assert 0 < slide < jump
+    assert slide < 0 < jump
 
 
 def test_a_finger_that_stays_or_rests_pays_nothing() -> None:
@@ -131,6 +133,41 @@ def voice_shape(*places: tuple[int, int, int]) -> list[int]:
 def test_the_hand_can_hold_the_open_chords(shape: list[int]) -> None:
     """Open-position chord shapes (common practice, no source)."""
     assert all(can(one, other) for index, one in enumerate(shape) for other in shape[index + 1 :])
+
+
+def price(*pair: int) -> int:
+    """What two touches cost together, where small barres are allowed."""
+    return int(FREE.together[pair])
+
+
+def test_a_string_between_neighbouring_fingers_has_its_price() -> None:
+    """Fingers 2 and 3 one fret apart: from string 4 to string 3 nothing, to string 2 or 1 something."""
+    assert price(touch(4, 2, 2), touch(3, 3, 3)) == 0
+    assert price(touch(4, 2, 2), touch(2, 3, 3)) == PRICES.skipped_string
+    # Towards the lower-pitched strings the hand slants by itself.
+    assert price(touch(2, 2, 2), touch(4, 3, 3)) == 0
+
+
+def test_the_fret_next_to_a_barre_is_crowded_for_the_higher_fingers() -> None:
+    barre = touch(6, 3, 1, flat=True)
+    closer = PRICES.contraction_per_fret + PRICES.crowded_by_barre_per_fret
+    assert price(barre, touch(5, 4, 2)) == 0
+    assert price(barre, touch(5, 4, 3)) == closer
+    assert price(barre, touch(5, 4, 4)) == 2 * closer
+    # Two frets from the barre the little finger stands as freely as from a tip.
+    assert price(barre, touch(5, 5, 4)) == PRICES.contraction_per_fret
+
+
+def test_a_small_barre_shares_its_fret_with_another_finger_at_a_price() -> None:
+    crowd = PRICES.small_barre_beside_finger + PRICES.contraction_per_fret
+    assert price(touch(4, 5, 3, flat=True), touch(2, 5, 4)) == crowd
+    assert price(touch(4, 5, 3), touch(2, 5, 4)) == PRICES.contraction_per_fret
+
+
+def test_an_open_string_beside_a_barre_has_its_price_on_either_side() -> None:
+    barre = touch(4, 2, 1, flat=True)
+    assert price(barre, touch(5, 0, 0)) == price(barre, touch(1, 0, 0)) == PRICES.barre_beside_open_per_string
+    assert price(touch(4, 2, 1), touch(5, 0, 0)) == 0
 
 
 def test_comfort_may_last_to_the_outermost_span() -> None:

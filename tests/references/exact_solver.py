@@ -186,6 +186,7 @@ def write_slice(sheet: Sheet, slice_: Slice) -> Moment:
     barre = write_barre(sheet, slice_, voices)
     if sheet.world.level.small_barres:
         write_small_barres(sheet, voices)
+    write_postures(sheet, voices)
     tips = {finger: write_tips(sheet, finger, slice_, voices) for finger in FINGERS}
     stance = write_stance(sheet, tips, barre)
     if slice_.restriction.position is not None:
@@ -223,7 +224,7 @@ def write_together(
 def together_price(one: Press, other: Press, interplay: int, world: World) -> int | None:
     if interplay >= FORBIDDEN or not two_can(one, other, world):
         return None
-    return interplay + (pair_price(one, other, world) if one.finger and other.finger else 0)
+    return interplay + pair_price(one, other, world)
 
 
 def write_barre(
@@ -275,6 +276,37 @@ def write_small_barres(sheet: Sheet, voices: tuple[Mapping[Press | None, Express
             # No other finger and no open string sounds in a barre at its fret or below.
             if high < between < low:
                 sheet.model.add(one + other + sounding <= 2)
+
+
+def write_postures(sheet: Sheet, voices: tuple[Mapping[Press | None, Expression], ...]) -> None:
+    prices = sheet.world.prices
+    ring, barre = sheet.model.new_bool_var(""), sheet.model.new_bool_var("")
+    sheet.pay(prices.ring_on_string_one, ring)
+    sheet.pay(prices.barre_for_two_apart, barre)
+    small = {finger: sheet.model.new_bool_var("") for finger in FINGERS[1:]}
+    for below in small.values():
+        sheet.pay(prices.small_barre_below_string, below)
+    pressed = presses(voices)
+    for (one, chosen), (other, too) in product(pressed, pressed):
+        if one.finger == 3 and not one.flat and one.place.string == 1 and other.finger == 1:
+            if one.place.fret - other.place.fret == 2:
+                # Finger 3 reaches string 1 two frets above finger 1, unless finger 2 is on string 2.
+                helped = sum(c for p, c in pressed if p.finger == 2 and p.place.string == 2)
+                sheet.model.add(ring + helped >= chosen + too - 1)
+        elif one.flat and one.finger == 1 and other.flat and other.finger == 1:
+            for silent in range(other.place.string + 1, one.place.string):
+                # A barre stops two notes, no third, and a string between them is silent.
+                third = sum(c for p, c in pressed if p.flat and p.finger == 1 and p not in (one, other))
+                sounding = sum(c for p, c in pressed if p.place.string == silent)
+                sheet.model.add(barre + third + sounding >= chosen + too - 1)
+        elif one.flat and one.finger > 1 and other.finger != one.finger:
+            # A small barre has a string that sounds beyond it.
+            beyond = other.place.string
+            if beyond < one.place.string:
+                on = sum(
+                    c for p, c in pressed if p.flat and p.finger == one.finger and p.place.string < beyond
+                )
+                sheet.model.add(small[one.finger] + on >= chosen + too - 1)
 
 
 def write_tips(

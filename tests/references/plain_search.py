@@ -253,12 +253,42 @@ def hand_price(presses: list[Press], slice_: Slice, world: World) -> int:
     prices = world.prices
     price = sum(touch_price(press, prices) for press in presses if press.finger)
     price += sum(pair_price(one, other, world) for one, other in combinations(presses, 2))
+    price += posture_price(presses, prices)
     barred = [press.place.string for press in presses if press.flat and press.finger == 1]
     if barred:
         is_full = max(barred) >= 5
         kept = prices.full_barre_kept_per_quarter if is_full else prices.half_barre_kept_per_quarter
         price += round(kept * slice_.quarters)
     return price
+
+
+def posture_price(presses: list[Press], prices: Prices) -> int:
+    """What the hand as a whole minds, besides its fingers and their pairs."""
+    price = 0
+    stopped = {int(press.place.string): press for press in presses if press.finger}
+    if ring_reaches(stopped):
+        price += prices.ring_on_string_one
+    sounding = {int(press.place.string) for press in presses}
+    if barre_for_two_apart([s for s, p in stopped.items() if p.flat and p.finger == 1], sounding):
+        price += prices.barre_for_two_apart
+    for finger in (2, 3, 4):
+        flat = [string for string, p in stopped.items() if p.flat and p.finger == finger]
+        if flat and min(sounding) < min(flat):
+            price += prices.small_barre_below_string
+    return price
+
+
+def ring_reaches(stopped: dict[int, Press]) -> bool:
+    """The tip of finger 3 on string 1, finger 1 two frets lower, finger 2 not on string 2."""
+    ring = stopped.get(1)
+    if not ring or ring.finger != 3 or ring.flat or (2 in stopped and stopped[2].finger == 2):
+        return False
+    return any(p.finger == 1 and ring.place.fret - p.place.fret == 2 for p in stopped.values())
+
+
+def barre_for_two_apart(flat: list[int], sounding: set[int]) -> bool:
+    """Finger 1 stops two strings, and one between them is silent."""
+    return len(flat) == 2 and not sounding.issuperset(range(min(flat), max(flat)))
 
 
 def touch_price(press: Press, prices: Prices) -> int:
@@ -269,8 +299,8 @@ def touch_price(press: Press, prices: Prices) -> int:
 
 
 def pair_price(one: Press, other: Press, world: World) -> int:
-    if open_beside_barre(one, other):
-        return world.prices.barre_short_per_string
+    if {one.finger, other.finger} == {0, 1} and (one.flat or other.flat):
+        return world.prices.barre_beside_open_per_string
     if one.finger == other.finger or 0 in (one.finger, other.finger):
         return 0
     low, high = sorted((one, other), key=lambda press: press.finger)
@@ -279,7 +309,14 @@ def pair_price(one: Press, other: Press, world: World) -> int:
     strain = (distance_mm(low.place, high.place) - comfort) / max(outermost - comfort, 1e-9)
     wider = (high.place.fret - low.place.fret) - (high.finger - low.finger)
     prices = world.prices
+    apart = high.place.fret - low.place.fret
     closer = max(-wider, 0) * prices.contraction_per_fret
+    if high.finger - low.finger == 1 == apart and low.place.string - high.place.string >= 2:
+        closer += prices.skipped_string
+    if apart == 0 and ((low.flat and low.finger > 1) or high.flat):
+        closer += prices.small_barre_beside_finger
+    if apart == 1 and (low.flat or high.flat):
+        closer += max(-wider, 0) * prices.crowded_by_barre_per_fret
     if low.flat or high.flat:
         return closer + max(wider, 0) * prices.extension_from_barre_per_fret
     stretch = round(min(max(strain, 0.0), 1.0) * prices.stretch_beyond_comfort)

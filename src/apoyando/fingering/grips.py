@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from apoyando.fingering.postures import posture_prices
 from apoyando.fingering.problem import FORBIDDEN, Candidate, Restriction
 from apoyando.fingering.touches import (
     FINGER,
@@ -104,7 +105,8 @@ def enumerate_grips(
         price = total[which, touch]
     touches = np.stack([voice.touch[row] for voice, row in zip(voices, rows, strict=True)])
     lies = barres_lie(touches, tables.flat_fingers)
-    return _with_positions(rows[:, lies], touches[:, lies], price[lies])
+    rows, touches = rows[:, lies], touches[:, lies]
+    return _with_positions(rows, touches, price[lies] + posture_prices(touches, tables.prices))
 
 
 def restricted(grips: GripSet, touches: Ints, restriction: Restriction) -> GripSet:

@@ -77,6 +77,8 @@ FRET: Ints = np.array([t.place.fret for t in TOUCHES] + [0])
 IN_BARRE: Flags = np.array([t.in_barre for t in TOUCHES] + [False])
 IS_STOPPED: Flags = FINGER > 0
 IS_SOUNDING: Flags = FINGER >= 0
+IS_BARRE: Flags = IN_BARRE & (FINGER == Finger.INDEX)
+IS_SMALL_BARRE: Flags = IN_BARRE & (FINGER > Finger.INDEX)
 PLACE: Ints = np.unique(np.where(IS_SOUNDING, (FRET * 8 + STRING) * 8 + FINGER, 0), return_inverse=True)[1]
 """Equal for two touches exactly if finger and place are; a tip laid flat stays where it is."""
 PLACE_BITS = 9
@@ -131,9 +133,11 @@ class HandTables:
     Shapes: ``touch`` (T,), the others (T, T), with T = NO_TOUCH + 1. ``together`` is
     FORBIDDEN where the hand cannot do both at once. ``in_turn[a, b]`` is what it costs if
     touch a ends at the very moment at which touch b begins; ``melody_in_turn`` likewise
-    where a sounds the melody. ``flat_fingers`` are those that may lie flat.
+    where a sounds the melody. ``flat_fingers`` are those that may lie flat. What a grip costs
+    as a whole is reckoned from ``prices`` (``postures``).
     """
 
+    prices: Prices
     flat_fingers: tuple[Finger, ...]
     touch: Ints
     together: Ints
@@ -151,6 +155,7 @@ def _hand_tables(limits: Limits, flat_fingers: tuple[Finger, ...], prices: Price
     """Kept, for the twelve keys of a song share them."""
     in_turn = _in_turn_prices(prices)
     return HandTables(
+        prices=prices,
         touch=_touch_prices(prices),
         flat_fingers=flat_fingers,
         together=_together_prices(limits, prices, flat_fingers),
@@ -163,7 +168,7 @@ def _touch_prices(prices: Prices) -> Ints:
     higher = (prices.middle_finger, prices.ring_finger, prices.little_finger)
     # By finger number; the last is that of NO_TOUCH, whose finger is -1.
     by_finger = np.array([0, prices.finger_pressed, *(prices.finger_pressed + more for more in higher), 0])
-    small_barre = (IN_BARRE & (FINGER > Finger.INDEX)) * prices.small_barre_per_string
+    small_barre = IS_SMALL_BARRE * prices.small_barre_per_string
     high = np.maximum(FRET - 4, 0) * prices.high_fret_per_fret
     return np.asarray(by_finger[FINGER] + small_barre + high)
 
@@ -175,9 +180,8 @@ def _together_prices(limits: Limits, prices: Prices, flat_fingers: Collection[Fi
         low, high = (np.flatnonzero(finger == FINGER) for finger in fingers)
         total[np.ix_(low, high)] = _pair_prices(low, high, limit, prices)
     total += total.T
-    if len(flat_fingers) > 1:
-        total += _open_under_barre() * prices.barre_short_per_string
-    else:
+    total += _open_beside_barre() * prices.barre_beside_open_per_string
+    if len(flat_fingers) == 1:
         forbidden |= _open_under_barre() | _beside_barre()
     total[forbidden] = FORBIDDEN
     return total
@@ -190,13 +194,24 @@ def _pair_prices(low: Ints, high: Ints, limit: tuple[float, float], prices: Pric
     strain = np.clip((apart - comfort) / max(outermost - comfort, _NO_WIDTH_MM), 0.0, 1.0)
     is_barre = IN_BARRE[low, None] | IN_BARRE[high]
     extension = np.where(is_barre, prices.extension_from_barre_per_fret, prices.extension_per_fret)
-    wider = (FRET[high] - FRET[low, None]) - (FINGER[high] - FINGER[low, None])
+    frets = FRET[high] - FRET[low, None]
+    wider = frets - (FINGER[high] - FINGER[low, None])
+    crowded = (is_barre & (frets == 1)) * prices.crowded_by_barre_per_fret
     price = (
         np.rint(strain * prices.stretch_beyond_comfort) * ~is_barre
         + np.maximum(wider, 0) * extension
-        + np.maximum(-wider, 0) * prices.contraction_per_fret
+        + np.maximum(-wider, 0) * (prices.contraction_per_fret + crowded)
+        + _skips_string(low, high) * prices.skipped_string
+        + ((frets == 0) & (IS_SMALL_BARRE[low, None] | IS_SMALL_BARRE[high]))
+        * prices.small_barre_beside_finger
     )
     return np.where(apart > outermost, FORBIDDEN, price).astype(np.int64)
+
+
+def _skips_string(low: Ints, high: Ints) -> Flags:
+    """Whether two neighbouring fingers, one fret apart, leave a string between them towards string 1."""
+    neighbours = (FINGER[high] - FINGER[low, None] == 1) & (FRET[high] - FRET[low, None] == 1)
+    return np.asarray(neighbours & (STRING[low, None] - STRING[high] > 1))
 
 
 def _limits(
@@ -230,13 +245,16 @@ def _crossed_fingers() -> Flags:
     return _either_way(ordered & (higher_fret | same_fret_wrong_string))
 
 
+def _open_beside_barre() -> Flags:
+    return _either_way(IS_BARRE[:, None] & (FINGER == Finger.OPEN))
+
+
 def _open_under_barre() -> Flags:
-    barre = (IN_BARRE & (FINGER == Finger.INDEX))[:, None]
-    return _either_way(barre & (FINGER == Finger.OPEN) & (STRING[:, None] > STRING))
+    return _either_way(IS_BARRE[:, None] & (FINGER == Finger.OPEN) & (STRING[:, None] > STRING))
 
 
 def _beside_barre() -> Flags:
-    barre = (IN_BARRE & (FINGER == Finger.INDEX))[:, None]
+    barre = IS_BARRE[:, None]
     return _either_way(barre & (FINGER > Finger.INDEX) & (FRET[:, None] >= FRET))
 
 

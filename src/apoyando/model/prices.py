@@ -97,37 +97,50 @@ class Prices:
     # The left hand.
     finger_pressed: int = 6
     """Every finger that has to be put down; open strings are free and ring."""
-    middle_finger: int = 2
+    middle_finger: int = 3
     """Where all else is equal people take the lower number."""
-    ring_finger: int = 3
+    ring_finger: int = 6
     """The third is less free than the second."""
-    little_finger: int = 8
+    little_finger: int = 14
     """The fourth finger is the weakest."""
     high_fret_per_fret: int = 4
     """Each fret above the fourth: harder to read and further from home."""
-    extension_per_fret: int = 24
+    extension_per_fret: int = 26
     """Each fret by which two fingers open wider than one fret a finger."""
-    extension_from_barre_per_fret: int = 16
+    extension_from_barre_per_fret: int = 18
     """… where one of them lies in a barre: less, for each note of the barre counts."""
-    contraction_per_fret: int = 9
-    """Each fret by which they stand closer than one fret a finger."""
-    stretch_beyond_comfort: int = 25
+    contraction_per_fret: int = 1
+    """Each fret by which they stand closer: people do it without a thought …"""
+    crowded_by_barre_per_fret: int = 15
+    """… but at the fret next to a barre the flat finger leaves the others no room to fold."""
+    skipped_string: int = 4
+    """Neighbouring fingers, one fret apart, with a string between them that neither stops."""
+    ring_on_string_one: int = 20
+    """The third finger on string 1, two frets from the first, the second not beside it: there the
+    little finger lies nearer."""
+    stretch_beyond_comfort: int = 9
     """Two finger tips opened to their outermost limit; in proportion between comfort and limit.
     Dearer, and an open C chord would be taken with the little finger, as nobody takes it."""
-    half_barre_laid: int = 70
+    half_barre_laid: int = 66
     full_barre_laid: int = 120
     hinge_barre_laid: int = 30
     """Finger 1 is there already and only leans over, at a level that knows the hinge barre."""
     hinge_over_level: int = 150
     """… at a level that does not, on top of the barre."""
-    small_barre_per_string: int = 40
+    barre_for_two_apart: int = 16
+    """A barre that stops two strings only, and not neighbours: two tips do that with less strength."""
+    barre_beside_open_per_string: int = 2
+    """An open string beside a barre, for each string under it: the flat finger is kept off it."""
+    small_barre_per_string: int = 32
     """Finger 2, 3 or 4 laid flat, for each string that it stops so."""
-    barre_short_per_string: int = 10
-    """Finger 1 bent so that a string sounds open beside its barre, for each string it still stops."""
-    half_barre_kept_per_quarter: int = 24
+    small_barre_beside_finger: int = 6
+    """… and another finger at its very fret, for each string: there is hardly room for both."""
+    small_barre_below_string: int = 16
+    """… and a higher-pitched string that sounds past its tip, which it must not touch."""
+    half_barre_kept_per_quarter: int = 10
     """A barre tires the hand for as long as it is kept …"""
-    full_barre_kept_per_quarter: int = 44
-    """… over five or six strings nearly twice as much."""
+    full_barre_kept_per_quarter: int = 20
+    """… over five or six strings twice as much and more."""
     shift: int = 14
     """The hand changes position at all."""
     shift_per_100_mm: int = 95

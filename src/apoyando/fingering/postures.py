@@ -1,0 +1,76 @@
+"""Postures: what a grip costs as a whole, besides its touches and their pairs.
+
+Conventions: touches have shape (voices, N), a column for each grip. Each rule looks only at
+the grips that have the touch from which it takes its name, which are few.
+"""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from apoyando.fingering.touches import (
+    FINGER,
+    FRET,
+    IN_BARRE,
+    IS_BARRE,
+    IS_SMALL_BARRE,
+    IS_SOUNDING,
+    STRING,
+    Flags,
+    Ints,
+)
+from apoyando.model.hand import Finger
+from apoyando.model.prices import Prices
+
+_RING_ON_STRING_ONE: Flags = (FINGER == Finger.RING) & (STRING == 1) & ~IN_BARRE
+_REACH_FRETS = 2
+_NOWHERE = -9
+"""A fret far from all."""
+
+
+def posture_prices(touches: Ints, prices: Prices) -> Ints:
+    """The price of each grip as a whole: (N,)."""
+    price = np.zeros(touches.shape[1], dtype=np.int64)
+    for marks, count, each in (
+        (_RING_ON_STRING_ONE, _ring_reaches, prices.ring_on_string_one),
+        (IS_BARRE, _barre_for_two_apart, prices.barre_for_two_apart),
+        (IS_SMALL_BARRE, _small_barres_below_strings, prices.small_barre_below_string),
+    ):
+        _charge(price, touches, marks, count, each)
+    return price
+
+
+def _charge(price: Ints, touches: Ints, marks: Flags, count: Callable[[Ints], Ints], each: int) -> None:
+    """Add ``each`` as often as it is counted in the grips with a touch that ``marks``."""
+    grips = np.flatnonzero(marks[touches].any(axis=0))
+    if len(grips):
+        price[grips] += count(touches[:, grips]) * each
+
+
+def _ring_reaches(touches: Ints) -> Ints:
+    """Finger 3 on string 1, two frets above finger 1, without finger 2 beside it on string 2."""
+    finger, fret = FINGER[touches], FRET[touches]
+    ring = np.where(_RING_ON_STRING_ONE[touches], fret, 0).max(axis=0)
+    index = np.where(finger == Finger.INDEX, fret, _NOWHERE).max(axis=0)
+    helped = ((finger == Finger.MIDDLE) & (STRING[touches] == 2)).any(axis=0)  # noqa: PLR2004 - string 2
+    return np.asarray((ring - index == _REACH_FRETS) & ~helped, dtype=np.int64)
+
+
+def _barre_for_two_apart(touches: Ints) -> Ints:
+    """Finger 1 flat for two notes with a silent string between them."""
+    flat, string = IS_BARRE[touches], STRING[touches]
+    lowest, highest = np.where(flat, string, 0).max(axis=0), np.where(flat, string, 7).min(axis=0)
+    between = IS_SOUNDING[touches] & (string < lowest) & (string > highest)
+    has_silent = between.sum(axis=0) < lowest - highest - 1
+    return np.asarray((flat.sum(axis=0) == 2) & has_silent, dtype=np.int64)  # noqa: PLR2004 - two notes
+
+
+def _small_barres_below_strings(touches: Ints) -> Ints:
+    """How many of fingers 2 to 4 lie flat with a sounding string on the side of string 1."""
+    string = STRING[touches]
+    count = np.zeros(touches.shape[1], dtype=np.int64)
+    for finger in (Finger.MIDDLE, Finger.RING, Finger.LITTLE):
+        flat = IN_BARRE[touches] & (FINGER[touches] == finger)
+        highest = np.where(flat, string, 7).min(axis=0) * flat.any(axis=0)
+        count += (IS_SOUNDING[touches] & (string < highest)).any(axis=0)
+    return count
