@@ -1,18 +1,16 @@
 """Ask the hand model for the fingers of chord shapes that people have fingered.
 
-    python bench/chord_shapes_bench.py [--tune]
+    python bench/chord_shapes_bench.py
 
 Prints what of the source contradicts itself, which shapes the hand model does not admit at
 ``advanced``, and how often the search, given the frets alone, takes the fingers that people
 wrote: on the half of the patterns that the prices were tuned on, and on the other half.
-``--tune`` moves the hand's prices one at a time on the first half, as long as it helps there,
-and prints what it comes to; nothing is written.
+``bench/chord_shapes_fit.py`` fits the prices.
 """
 
 import sys
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
@@ -30,17 +28,6 @@ from references.chord_shapes import (
 )
 
 LEVEL = load_default_levels()["advanced"]
-TUNED = (
-    "middle_finger",
-    "ring_finger",
-    "little_finger",
-    "extension_per_fret",
-    "extension_from_barre_per_fret",
-    "stretch_beyond_comfort",
-    "small_barre_per_string",
-    "barre_beside_open_per_string",
-)
-STEPS = (0.5, 0.75, 0.9, 1.1, 1.25, 1.6)
 SHOWN = 12
 
 
@@ -99,26 +86,6 @@ def spaced(fingers: Iterable[int]) -> str:
     return "".join(map(str, fingers))
 
 
-def agreement(shapes: Sequence[ChordShape], prices: Prices) -> int:
-    return sum(ask_fingers(shape, LEVEL, prices).agrees for shape in shapes)
-
-
-def tune(shapes: Sequence[ChordShape], prices: Prices) -> None:
-    """One price after the other, to the best of its steps, until none helps (coordinate search)."""
-    best, before = agreement(shapes, prices), -1
-    print(f"\nfrom {best} of {len(shapes)}")
-    while best > before:
-        before = best
-        for name in TUNED:
-            old = getattr(prices, name)
-            for value in sorted({round(old * step) for step in STEPS} | {old - 1, old + 1} - {old}):
-                trial = replace(prices, **{name: max(value, 0)})
-                count = agreement(shapes, trial)
-                if count > best:
-                    best, prices = count, trial
-                    print(f"    {best}: {name} = {max(value, 0)}", flush=True)
-
-
 def main() -> None:
     book, prices = read_shapes(), Prices()
     show_source(book)
@@ -132,8 +99,6 @@ def main() -> None:
         show_agreement(name, those)
     print(f"people with most people, wherever the pattern lies: {majority(book.distinct)}")
     show_differences(answers["tuned on"])
-    if "--tune" in sys.argv:
-        tune(training, prices)
 
 
 if __name__ == "__main__":
