@@ -66,8 +66,16 @@ L:1/8
 K:F
 C | "F"c3 A2 c | "Bb"d3 f2 d | "F"c3- c2 |]
 """
+WALL = b"""X:1
+T:Along the Wall
+M:4/4
+L:1/8
+K:F
+"F"c4 A4 | "Bb"d4 f4 | "F"c4 a4 | "F"f8 |]
+"""
 STILE_SONG = read_song(STILE, "stile.abc")
 BRIDGE_SONG = read_song(BRIDGE, "bridge.abc")
+WALL_SONG = read_song(WALL, "wall.abc")
 
 
 def bar(number: str, **more: Fraction | str) -> Stretch:
@@ -193,8 +201,8 @@ KINDS: list[tuple[Song, Lock]] = [
     (STILE_SONG, FreeFingerLock(bar("3"), Finger.INDEX)),
     (STILE_SONG, AvoidFingerLock(Stretch(), Finger.RING)),
     (STILE_SONG, AvoidFingerLock(bar("1", to_bar="3"), Finger.MIDDLE)),
-    (STILE_SONG, NoBarreLock(Stretch())),
-    (STILE_SONG, NoBarreLock(bar("3", to_bar="4"))),
+    (WALL_SONG, NoBarreLock(Stretch())),
+    (WALL_SONG, NoBarreLock(bar("1", to_bar="2"))),
     (BRIDGE_SONG, note("0", Fraction(8, 3), string=6)),
     (BRIDGE_SONG, note("1", 2, fret=7)),
 ]
