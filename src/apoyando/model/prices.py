@@ -128,7 +128,7 @@ class Prices:
     hinge_over_level: int = 150
     """… at a level that does not, on top of the barre."""
     barre_for_two_apart: int = 16
-    """A barre that stops two strings only, and not neighbours: two tips do that with less strength."""
+    """A barre for two notes with a silent string between them: two tips do that with less strength."""
     barre_beside_open_per_string: int = 2
     """An open string beside a barre, for each string under it: the flat finger is kept off it."""
     small_barre_per_string: int = 32
@@ -140,7 +140,7 @@ class Prices:
     half_barre_kept_per_quarter: int = 10
     """A barre tires the hand for as long as it is kept …"""
     full_barre_kept_per_quarter: int = 20
-    """… over five or six strings twice as much and more."""
+    """… over five or six strings twice as much."""
     shift: int = 14
     """The hand changes position at all."""
     shift_per_100_mm: int = 95
