@@ -77,7 +77,7 @@ def register_price(midi: int, duration: Quarters, prices: Prices) -> int:
     """What it costs the tune to lie below or above where it sings, by the length of the note."""
     low = max(MELODY_LOW - midi, 0) * prices.melody_below_c4_per_semitone
     high = max(midi - MELODY_HIGH, 0) * prices.melody_above_e5_per_semitone
-    return round((low + high) * max(duration, Quarters(1, 2)))
+    return round((low + high) * max(duration, Quarters(1, 2))) if low or high else 0
 
 
 def signature_price(song: Song, key: Key, prices: Prices) -> int:

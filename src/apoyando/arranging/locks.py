@@ -167,7 +167,7 @@ def _reach_positions(posed: PosedSong, placed: Iterable[Placed], narrowed: Narro
     for lock, span in placed:
         if isinstance(lock, PositionLock):
             highest = lock.position + len(FINGERS) - 1
-            for entry in _entries_in(posed, span, (Role.BASS, Role.INNER)):
+            for entry in _entries_in(posed, span, VOICES):
                 narrowed[entry] = tuple(
                     replace(candidate, highest_fret=max(candidate.highest_fret, highest))
                     for candidate in _left(posed, narrowed, entry)
@@ -177,7 +177,11 @@ def _reach_positions(posed: PosedSong, placed: Iterable[Placed], narrowed: Narro
 def _narrow_to_notes(posed: PosedSong, at: dict[NoteLock, Entry], narrowed: Narrowed) -> None:
     """First every pitch that is asked for is let in, so that the order of the locks does not matter."""
     for lock, entry in at.items():
-        narrowed[entry] = _with_asked_for(posed, lock, entry, _left(posed, narrowed, entry))
+        left = _left(posed, narrowed, entry)
+        if lock.voice is Role.MELODY:
+            # The player may ask for the tune on any string, however high that is.
+            left = tuple(replace(candidate, highest_fret=posed.setting.last_fret) for candidate in left)
+        narrowed[entry] = _with_asked_for(posed, lock, entry, left)
     for lock, entry in at.items():
         narrowed[entry] = _narrow(narrowed[entry], (_way_of(lock),), posed.setting)
 

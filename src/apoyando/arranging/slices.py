@@ -92,7 +92,13 @@ def plot_voices(melody: Sequence[MelodyNote], windows: Sequence[Window], setting
 
 
 def _plot_melody(note: MelodyNote, setting: Setting) -> Candidate:
-    return Candidate(note.pitch.midi, register_price(note.pitch.midi, note.duration, setting.prices))
+    """Within the level's frets, or on string 1 where the note lies above them."""
+    midi = note.pitch.midi
+    return Candidate(
+        midi,
+        register_price(midi, note.duration, setting.prices),
+        highest_fret=max(setting.level.melody_highest_fret, midi - max(setting.tuning.open_strings)),
+    )
 
 
 def melody_floor(plot: Plot, span: Span) -> int:

@@ -103,12 +103,7 @@ def cheapest_end(front: Front) -> tuple[int, int]:
 
 def _arrived(layer: Layer, met: Ints, best: Ints, grips: Ints) -> Front:
     """The front of a layer whose ``grips`` are reached at best so, from each set of wants met."""
-    rows, sets = _met_after(met, layer.fill_kinds)
-    price, kind = layer.price[grips] << PRICE_SHIFT, layer.fill_kind[grips]
-    packed = np.full((len(sets), len(layer.ways)), _CLOSED)
-    for row, way in zip(rows, best, strict=True):
-        into = row[kind], grips
-        packed[into] = np.minimum(packed[into], way + price)
+    sets, packed = _sorted_by_met(layer, met, best + (layer.price[grips] << PRICE_SHIFT), grips)
     total = packed >> PRICE_SHIFT
     rise = int(total.min())
     numbers = np.arange(total.size).reshape(total.shape)
@@ -121,9 +116,25 @@ def _arrived(layer: Layer, met: Ints, best: Ints, grips: Ints) -> Front:
     )
 
 
+def _sorted_by_met(layer: Layer, met: Ints, ways: Ints, grips: Ints) -> tuple[Ints, Ints]:
+    """The sets of wants met after, and the best way into each state: shape (sets, grips of the layer)."""
+    rows, sets = _met_after(met, layer.fill_kinds)
+    packed = np.full((len(sets), len(layer.ways)), _CLOSED)
+    if len(sets) == len(ways) == 1:
+        packed[0, grips] = ways[0]
+        return sets, packed
+    kind = layer.fill_kind[grips]
+    for row, way in zip(rows, ways, strict=True):
+        into = row[kind], grips
+        packed[into] = np.minimum(packed[into], way)
+    return sets, packed
+
+
 def _met_after(met: Ints, kinds: Ints) -> tuple[Ints, Ints]:
     """The sets of wants met after, and which of them each set before becomes with each kind."""
     after = met[:, None] | kinds
+    if after.size == 1:
+        return np.zeros((1, 1), dtype=np.int64), after[0]
     sets = np.array(sorted(set(after.ravel().tolist())))
     return np.searchsorted(sets, after), sets
 

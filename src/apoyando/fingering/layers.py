@@ -74,13 +74,14 @@ class LayerMaker:
         self.level = level
         self.prices = prices
         self._tuning = tuning
+        self.make = lru_cache(_KEPT)(self._make)
         self._voice_touches = lru_cache(_KEPT)(self._find_voice_touches)
         self._touches_of_places = lru_cache(_KEPT)(self._make_voice_touches)
         self._ways = lru_cache(_KEPT)(self._make_ways)
         self._candidate_prices = lru_cache(_KEPT)(_candidate_prices)
         self._fills = lru_cache(_KEPT)(_fills)
 
-    def make(self, slice_: Slice) -> Layer:
+    def _make(self, slice_: Slice) -> Layer:
         """Raises NoWayError if a voice that must sound has no place on the fingerboard."""
         voices = tuple(
             self._voice_touches(voice.candidates, may_be_silent=voice.may_be_silent)

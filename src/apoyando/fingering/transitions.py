@@ -96,10 +96,11 @@ class TransitionMaker:
 
     def __init__(self, maker: LayerMaker) -> None:
         self._maker = maker
+        self.between = lru_cache(_KEPT)(self._find)
         self._between = lru_cache(_KEPT)(self._make)
         self._in_turn = lru_cache(None)(self._make_in_turn)
 
-    def between(self, before: Layer, after: Layer) -> Transitions:
+    def _find(self, before: Layer, after: Layer) -> Transitions:
         links = tuple(
             _VoiceLink(
                 old.sings, now.is_struck, now.is_held, now.release_price if now.is_held else None, now.steps

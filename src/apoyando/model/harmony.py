@@ -8,6 +8,7 @@ chord come with their right names.
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 
 from apoyando.model.pitch import PitchName
 from apoyando.model.time import Span, Spanned
@@ -154,6 +155,7 @@ def chord_degrees(chord: Chord) -> dict[int, int]:
     return degrees
 
 
+@lru_cache(maxsize=512)
 def chord_tones(chord: Chord) -> tuple[ChordTone, ...]:
     """The tones of a chord from the root up, the slash bass last if it is not among them."""
     tones = [
