@@ -1,8 +1,8 @@
 """Measure the search: its answer against an independent solver, its times, its growth.
 
-    python bench/search_bench.py [proof | songs | growth | keys ...] [--quick] [--statistics]
+    python bench/search_bench.py [proof | songs | locks | growth | keys ...] [--quick] [--statistics]
 
-Without words all four tables are printed. ``--quick`` takes every tenth excerpt and stops
+Without words all five tables are printed. ``--quick`` takes every tenth excerpt and stops
 growing at 64 bars; ``--statistics`` prints what the solver tells of each proof. Solver and
 search run in one process, one after the other, each in one thread. Times are processor
 seconds, so that others at work on the machine weigh little; ``compared`` is by the clock.
@@ -14,14 +14,17 @@ import sys
 import tracemalloc
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from time import perf_counter, process_time
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
-from apoyando.arranging import compare_keys
-from apoyando.arranging.keys import twelve_keys
-from apoyando.fingering import NoWayError, Problem, Solution, find_best_way
+from apoyando.arranging import PosedSong, arrange_in_key, compare_keys, lock_song, pose_in_key
+from apoyando.fingering import NoWayError, Problem, Searcher, Solution, find_best_way
+from apoyando.model.hand import Finger
+from apoyando.model.instrument import TUNINGS
+from apoyando.model.locks import FreeFingerLock, Stretch
 from apoyando.model.plan import Plan
 from apoyando.model.song import Song
 from excerpts import (
@@ -30,6 +33,7 @@ from excerpts import (
     Excerpt,
     fix_accompaniment,
     narrow_choice,
+    pose_alike,
     pose_problem,
     random_excerpts,
     read_real_song,
@@ -159,14 +163,50 @@ def real_problem(path: Path) -> Problem:
 
 
 def show_songs() -> None:
-    print(f"\n{'one key, intermediate':40} {'bars':>5} {'search':>8} {'32 bars':>8}")
-    scaled: list[float] = []
+    columns = ("one key, intermediate", "bars", "each bar", "alike", "arranged", "price", "gap")
+    print("\n{:40} {:>5} {:>9} {:>9} {:>9} {:>8} {:>6}".format(*columns))
+    scaled: list[tuple[float, float, float]] = []
+    gaps: list[int] = []
     for path in SONGS:
-        song, problem = read_real_song(path), real_problem(path)
-        seconds = median_seconds(lambda problem=problem: search(problem, INTERMEDIATE))  # type: ignore[misc]
-        scaled.append(seconds * 32 / len(song.bars))
-        print(f"{path.stem[:40]:40} {len(song.bars):5} {seconds:7.3f}s {scaled[-1]:7.3f}s", flush=True)
-    print(f"{'median':40} {'':5} {'':8} {statistics.median(scaled):7.3f}s")
+        song = read_real_song(path)
+        free, alike = (pose(song, song.key, INTERMEDIATE) for pose in (pose_problem, pose_alike))
+        seconds = (
+            median_seconds(lambda: search(free, INTERMEDIATE)),  # noqa: B023 - called at once
+            median_seconds(lambda: search(alike, INTERMEDIATE)),  # noqa: B023 - called at once
+            median_seconds(lambda: arrange_in_key(song, Plan(), INTERMEDIATE.level, song.key)),  # noqa: B023
+        )
+        found = search(alike, INTERMEDIATE)
+        assert found is not None
+        gaps.append(found.price - found.lower_bound)
+        row = " ".join(f"{figure:8.3f}s" for figure in seconds)
+        print(f"{path.stem[:40]:40} {len(song.bars):5} {row} {found.price:8} {gaps[-1]:6}", flush=True)
+        scaled.append(tuple(figure * 32 / len(song.bars) for figure in seconds))  # type: ignore[arg-type]
+    row = " ".join(f"{statistics.median(column):8.3f}s" for column in zip(*scaled, strict=True))
+    print(f"{'median for 32 bars':40} {'':5} {row}   proven: {gaps.count(0)} of {len(gaps)}")
+
+
+# One lock changed: the song searched again.
+
+
+def ask_with_lock(asked: Searcher, posed: PosedSong, lock: FreeFingerLock) -> None:
+    asked.find_best_way(lock_song(posed, (lock,)).problem)
+
+
+def show_locks() -> None:
+    print(f"\n{'one lock more, intermediate':40} {'bars':>5} {'locks':>6} {'median':>9} {'most':>9}")
+    for path in SONGS[::5]:
+        song = read_real_song(path)
+        posed = pose_in_key(song, Plan(same_fingering=False), INTERMEDIATE.level, song.key)
+        asked = Searcher(tuning=INTERMEDIATE.tuning, level=INTERMEDIATE.level, prices=INTERMEDIATE.prices)
+        asked.find_best_way(posed.problem)
+        bars = [bar for bar in song.bars if not bar.is_pickup]
+        locks = [FreeFingerLock(Stretch(bar=bar.number), Finger.LITTLE) for bar in bars]
+        seconds = [timed(partial(ask_with_lock, asked, posed, lock)) for lock in locks]
+        print(
+            f"{path.stem[:40]:40} {len(song.bars):5} {len(locks):6} "
+            f"{statistics.median(seconds) * 1000:7.1f}ms {max(seconds) * 1000:7.1f}ms",
+            flush=True,
+        )
 
 
 def show_growth(longest: int) -> None:
@@ -201,16 +241,17 @@ def peak_megabytes(work: Callable[[], object]) -> float:
 
 
 def show_keys() -> None:
-    print(f"\n{'twelve keys, intermediate':40} {'bars':>5} {'searches':>9} {'compared':>9}")
-    for path in SONGS[::5]:
+    print(f"\n{'twelve keys, both tunings':40} {'bars':>5} {'compared':>9} {'32 bars':>9}")
+    scaled: list[float] = []
+    for path in SONGS[::3]:
         song = read_real_song(path)
-        problems = [pose_problem(song, key, INTERMEDIATE) for key in twelve_keys(song)]
-        one_by_one = timed(lambda problems=problems: [search(p, INTERMEDIATE) for p in problems])  # type: ignore[misc]
         start = perf_counter()
-        compare_keys(song, Plan(), INTERMEDIATE.level)
+        for tuning in TUNINGS:
+            compare_keys(song, Plan(tuning=tuning), INTERMEDIATE.level)
         compared = perf_counter() - start
-        print(f"{path.stem[:40]:40} {len(song.bars):5} {one_by_one:8.2f}s {compared:8.2f}s", flush=True)
-    print("searches: one after the other; compared: whole arrangements, on all cores")
+        scaled.append(compared * 32 / len(song.bars))
+        print(f"{path.stem[:40]:40} {len(song.bars):5} {compared:8.2f}s {scaled[-1]:8.2f}s", flush=True)
+    print(f"{'median':56} {statistics.median(scaled):8.2f}s, by the clock, on all cores")
 
 
 def main() -> None:
@@ -219,6 +260,7 @@ def main() -> None:
     tables: dict[str, Callable[[], None]] = {
         "proof": lambda: show_proofs(10 if quick else 1, print if "--statistics" in sys.argv else None),
         "songs": show_songs,
+        "locks": show_locks,
         "growth": lambda: show_growth(LONGEST_QUICK_BARS if quick else LONGEST_BARS),
         "keys": show_keys,
     }

@@ -9,7 +9,15 @@ from hypothesis import HealthCheck, Phase, given, settings
 
 from apoyando.arranging import pose_in_key
 from apoyando.arranging.keys import twelve_keys
-from apoyando.fingering import SILENT, ChosenSlice, Problem, Slice, Table, VoiceSlice
+from apoyando.fingering import (
+    SILENT,
+    ChosenSlice,
+    Problem,
+    Slice,
+    Table,
+    VoiceSlice,
+    find_best_way,
+)
 from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.pitch import Key
 from apoyando.model.plan import Plan
@@ -81,7 +89,12 @@ def repeat_song(song: Song, count: int) -> Song:
 
 
 def pose_problem(song: Song, key: Key, world: World) -> Problem:
-    """The search's question for a song in one key, as the arranger asks it."""
+    """The search's question for a song in one key, as the arranger asks it, each bar for itself."""
+    return pose_in_key(song, Plan(same_fingering=False), world.level, key).problem
+
+
+def pose_alike(song: Song, key: Key, world: World) -> Problem:
+    """The same, but that bars which come again are to be played alike."""
     return pose_in_key(song, Plan(), world.level, key).problem
 
 
@@ -90,12 +103,11 @@ def pose_problem(song: Song, key: Key, world: World) -> Problem:
 
 def fix_accompaniment(problem: Problem, chosen: Sequence[ChosenSlice]) -> Problem:
     """The notes that were chosen, and no others: where each voice sounds, it must."""
-    return Problem(
-        tuple(
-            _only(slice_, [voice.candidate if voice else None for voice in choice.voices])
-            for slice_, choice in zip(problem.slices, chosen, strict=True)
-        )
+    fixed = (
+        _only(slice_, [voice.candidate if voice else None for voice in choice.voices])
+        for slice_, choice in zip(problem.slices, chosen, strict=True)
     )
+    return replace(problem, slices=tuple(fixed))
 
 
 def take_cheapest(problem: Problem) -> Problem:
@@ -197,6 +209,23 @@ def real_excerpts(lengths: Sequence[int] = (2,), paths: Sequence[Path] = SONGS) 
             yield Excerpt(
                 f"{path.stem}, bars {first + 1}-{first + length}, {key}, {level}", problem, WORLDS[level]
             )
+
+
+def recurring_excerpts(paths: Sequence[Path] = SONGS) -> Iterator[Excerpt]:
+    """Of each song a bar, the next, the first again and the one after that, to be played alike.
+
+    The notes are those of the cheapest way; the fingers are free.
+    """
+    world = WORLDS["intermediate"]
+    for path in paths:
+        song = read_real_song(path)
+        first = len(song.bars) // 2 - 1
+        twice = repeat_song(cut_song(song, first, 3), 6)
+        problem = pose_alike(cut_song(twice, 0, 5), song.key, world)
+        if problem.alike:
+            found = find_best_way(problem, tuning=world.tuning, level=world.level, prices=world.prices)
+            fixed = fix_accompaniment(problem, found.slices)
+            yield Excerpt(f"{path.stem}, bars {first + 1}-{first + 3} and again", fixed, world)
 
 
 def random_excerpts(count: int) -> Iterator[Excerpt]:

@@ -8,6 +8,7 @@ bars, real or random, the two prices must be equal.
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from itertools import chain
 
 import pytest
 
@@ -29,6 +30,7 @@ from excerpts import (
     narrow_choice,
     random_excerpts,
     real_excerpts,
+    recurring_excerpts,
     take_cheapest,
 )
 from references.exact_solver import NoProofError, solve_exactly
@@ -67,11 +69,12 @@ def both_prices(problem: Problem, world: World) -> tuple[int | None, int | None]
 
 
 def excerpts() -> Iterator[Excerpt]:
-    """Two of each song and the rest random, the choice narrowed to keep this short.
+    """Two of each song, of two to four bars, and the rest random; the choice narrowed to keep this short.
 
     ``bench/search_bench.py`` compares the two with the whole choice.
     """
-    real = [excerpt for excerpt, _ in zip(real_excerpts((2, 2)), range(REAL), strict=False)]
+    longer = real_excerpts((2, 3), SONGS[::2]), real_excerpts((2, 4), SONGS[1::2])
+    real = [excerpt for excerpt, _ in zip(chain(*longer), range(REAL), strict=False)]
     for excerpt in (*real, *random_excerpts(EXCERPTS - len(real))):
         yield replace(excerpt, problem=narrow_choice(excerpt.problem))
 
@@ -118,6 +121,18 @@ def test_with_given_notes_the_price_is_the_proven_optimum(compared: list[Prices]
     """Fingering alone: each voice has the one note that the free search chose."""
     assert [(p.name, p.given) for p in compared if p.given[0] != p.given[1]] == []
     assert all(p.given[0] is not None for p in compared)
+
+
+def test_what_comes_again_is_played_alike_for_the_proven_optimum_or_says_that_it_may_not_be() -> None:
+    """A bar, another, the first again: the ties reach across the excerpt."""
+    unproven = 0
+    for excerpt in recurring_excerpts(SONGS[::2]):
+        found, least = search(excerpt.problem, excerpt.world), solve_exactly(excerpt.problem, excerpt.world)
+        assert found is not None
+        assert least is not None
+        assert found.lower_bound <= least <= found.price, excerpt.name
+        unproven += not found.is_optimal
+    assert unproven <= len(SONGS[::2]) // 4
 
 
 def test_where_the_hand_cannot_hold_the_given_notes_both_say_so(compared: list[Prices]) -> None:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from apoyando.arranging import pose_in_key
 from apoyando.fingering import NoWayError, Problem, Restriction, Searcher, find_best_way
-from apoyando.fingering.layers import LayerMaker
+from apoyando.fingering.fronts import Front, Task, Walk
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.plan import Plan
@@ -23,6 +23,9 @@ def pose(song: Song) -> Problem:
 
 
 PROBLEM = Problem(pose(read_real_song(ROOT / "examples" / "first-light.abc")).slices[:64])
+
+FREE = Problem(PROBLEM.slices)
+"""The same, each bar for itself."""
 
 
 def ask_anew(problem: Problem) -> object:
@@ -81,17 +84,17 @@ def test_after_a_question_without_an_answer_it_goes_on() -> None:
 
 
 def test_one_changed_slice_does_not_take_the_whole_song(monkeypatch: pytest.MonkeyPatch) -> None:
-    made = 0
-    make = LayerMaker.make
+    steps = 0
+    step = Walk.step
 
-    def counted(self: LayerMaker, *args: object) -> object:
-        nonlocal made
-        made += 1
-        return make(self, *args)  # type: ignore[arg-type]
+    def counted(self: Walk, front: Front | None, task: Task) -> Front:
+        nonlocal steps
+        steps += 1
+        return step(self, front, task)
 
-    monkeypatch.setattr(LayerMaker, "make", counted)
+    monkeypatch.setattr(Walk, "step", counted)
     asked = searcher()
-    asked.find_best_way(PROBLEM)
-    assert made == len(PROBLEM.slices)
-    asked.find_best_way(restricted(PROBLEM, 10, Restriction(free_fingers=(Finger.LITTLE,))))
-    assert made <= len(PROBLEM.slices) + len(PROBLEM.slices) // 2
+    asked.find_best_way(FREE)
+    assert steps == len(FREE.slices)
+    asked.find_best_way(restricted(FREE, 10, Restriction(free_fingers=(Finger.LITTLE,))))
+    assert steps <= len(FREE.slices) + len(FREE.slices) // 2

@@ -130,6 +130,9 @@ def write_model(problem: Problem, world: World) -> cp_model.CpModel:
     for before, after in pairwise(moments):
         write_move(sheet, before, after)
     write_windows(sheet, moments)
+    for stretches in problem.alike:
+        for slices in zip(*stretches, strict=True):
+            write_alike(sheet, [moments[index] for index in slices])
     # Objective: the sum of all that is paid.
     sheet.model.minimize(sum(sheet.costs))
     return sheet.model
@@ -551,6 +554,16 @@ def notes_that_fill(window: Iterable[Moment], bit: int) -> list[Expression]:
         for press, chosen in choice.items()
         if press and voice.candidates[press.candidate].fills >> bit & 1
     ]
+
+
+def write_alike(sheet: Sheet, comings: Sequence[Moment]) -> None:
+    first, *others = comings
+    for other in others:
+        for one, again in zip(first.voices, other.voices, strict=True):
+            ways_, same = grouped(one, place_and_finger), grouped(again, place_and_finger)
+            # What comes again has the same places and fingers.
+            for key in {*ways_, *same}:
+                sheet.model.add(ways_.get(key, 0) == same.get(key, 0))
 
 
 # Choices.

@@ -50,7 +50,7 @@ class Prices:
     """The chord symbol asks for another bass."""
     bass_high_per_semitone: int = 12
     """Each semitone above C3 takes weight from the bass and room from the inner voice."""
-    bass_hold_lost: int = 70
+    bass_hold_lost: int = 120
     """A bass that is let go before its time (once)."""
     bass_hold_lost_per_quarter: int = 80
     """… and for each quarter that is lost."""
