@@ -20,7 +20,7 @@ from time import perf_counter, process_time
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
-from apoyando.arranging import PosedSong, arrange_in_key, compare_keys, lock_song, pose_in_key
+from apoyando.arranging import PosedSong, arrange_in_key, find_cheapest_key, lock_song, pose_in_key
 from apoyando.fingering import NoWayError, Problem, Searcher, Solution, find_best_way
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import TUNINGS
@@ -241,13 +241,13 @@ def peak_megabytes(work: Callable[[], object]) -> float:
 
 
 def show_keys() -> None:
-    print(f"\n{'twelve keys, both tunings':40} {'bars':>5} {'compared':>9} {'32 bars':>9}")
+    print(f"\n{'twelve keys, both tunings':40} {'bars':>5} {'found':>9} {'32 bars':>9}")
     scaled: list[float] = []
     for path in SONGS[::3]:
         song = read_real_song(path)
         start = perf_counter()
         for tuning in TUNINGS:
-            compare_keys(song, Plan(tuning=tuning), INTERMEDIATE.level)
+            find_cheapest_key(song, Plan(tuning=tuning), INTERMEDIATE.level)
         compared = perf_counter() - start
         scaled.append(compared * 32 / len(song.bars))
         print(f"{path.stem[:40]:40} {len(song.bars):5} {compared:8.2f}s {scaled[-1]:8.2f}s", flush=True)

@@ -1,14 +1,9 @@
 """Which notes: the melody in its key and octave, the texture, bass and inner voice; and scores fingered."""
 
-from apoyando.arranging.arrange import (
-    KeyComparison,
-    arrange_in_key,
-    arrange_song,
-    compare_keys,
-    pose_in_key,
-)
+from apoyando.arranging.arrange import arrange_in_key, pose_in_key
 from apoyando.arranging.clashes import find_smallest_clash
 from apoyando.arranging.fingered import Fingered, finger_score
+from apoyando.arranging.key_choice import KeyComparison, arrange_song, compare_keys, find_cheapest_key
 from apoyando.arranging.keys import key_named, transposition_to
 from apoyando.arranging.locks import lock_song
 from apoyando.arranging.posed import PosedSong
@@ -20,6 +15,7 @@ __all__ = [
     "arrange_in_key",
     "arrange_song",
     "compare_keys",
+    "find_cheapest_key",
     "find_smallest_clash",
     "finger_score",
     "key_named",

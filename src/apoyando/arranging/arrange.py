@@ -1,11 +1,8 @@
 """The arranger: from a song and a plan to the arrangement, in one key or the best of twelve."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from functools import partial
-from os import cpu_count
-from signal import SIG_IGN, SIGINT, signal
 
 from apoyando.arranging.assembly import (
     Played,
@@ -16,7 +13,7 @@ from apoyando.arranging.assembly import (
     melody_notes,
 )
 from apoyando.arranging.clashes import explain_clash
-from apoyando.arranging.keys import best_octave, key_named, signature_price, transposition_to, twelve_keys
+from apoyando.arranging.keys import best_octave, transposition_to
 from apoyando.arranging.locks import lock_song, mention_locks
 from apoyando.arranging.losses import find_given_up_holds, find_relaxations
 from apoyando.arranging.melody import TransposedMelody, transpose_melody
@@ -29,84 +26,10 @@ from apoyando.model.arrangement import Arrangement, Note, Relaxation, Relaxation
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import TUNINGS, Tuning
 from apoyando.model.level import Level
-from apoyando.model.locks import is_of_one_key
 from apoyando.model.pitch import Interval, Key
 from apoyando.model.plan import TEXTURES, Plan
 from apoyando.model.prices import Prices
 from apoyando.model.song import DEFAULT_TEMPO_QUARTERS_PER_MINUTE, Song
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeyComparison:
-    """What the song costs in one key. ``price`` includes reading the signature."""
-
-    key: Key
-    price: float
-    open_basses: int
-    barres: int
-    highest_fret: int
-    arrangement: Arrangement
-
-
-def arrange_song(song: Song, plan: Plan, level: Level) -> Arrangement:
-    """The song for one guitar, in the plan's key or else in the cheapest of the twelve.
-
-    Raises UsageError for a plan that cannot be meant, locks of one key without a key among them.
-    """
-    if plan.key:
-        return arrange_in_key(song, plan, level, key_named(plan.key, song))
-    _check_locks_need_no_key(song, plan)
-    cheapest = min(compare_keys(song, plan, level), key=lambda comparison: comparison.price)
-    return arrange_in_key(song, plan, level, cheapest.key)
-
-
-def compare_keys(song: Song, plan: Plan, level: Level) -> tuple[KeyComparison, ...]:
-    """The song in each of the twelve keys, in the order of the signatures.
-
-    Locks that speak of notes and places belong to one key, and are left aside.
-    """
-    _check(plan)
-    plan = replace(plan, locks=tuple(lock for lock in plan.locks if not is_of_one_key(lock)))
-    prices = Prices().turned(plan.prices)
-    comparisons: list[KeyComparison] = []
-    # No proof for each key that bars which come again could not be played alike for less.
-    arrange = partial(arrange_in_key, song, plan, level, proof_rounds=0)
-    for key, arrangement in _in_all_keys(arrange, twelve_keys(song)):
-        comparisons.append(_compare(song, key, arrangement, prices))
-    return tuple(comparisons)
-
-
-def _check_locks_need_no_key(song: Song, plan: Plan) -> None:
-    for lock in plan.locks:
-        if is_of_one_key(lock):
-            raise UsageError(
-                f'The lock "{lock}" belongs to one key, and the plan names none. Write the key of the page '
-                f'that you look at into the plan: key = "{song.key.tonic}" or the like.'
-            )
-
-
-def _in_all_keys(
-    arrange: Callable[[Key], Arrangement], keys: Sequence[Key]
-) -> Iterable[tuple[Key, Arrangement]]:
-    """Side by side on all cores. The helpers leave it to this process to be stopped by the player."""
-    workers = min(cpu_count() or 1, len(keys))
-    if workers == 1:
-        yield from ((key, arrange(key)) for key in keys)
-        return
-    with ProcessPoolExecutor(workers, initializer=signal, initargs=(SIGINT, SIG_IGN)) as pool:
-        yield from zip(keys, pool.map(arrange, keys), strict=True)
-
-
-def _compare(song: Song, key: Key, arrangement: Arrangement, prices: Prices) -> KeyComparison:
-    basses = arrangement.voice(Role.BASS)
-    return KeyComparison(
-        key=key,
-        price=arrangement.search.price + signature_price(song, key, prices),
-        open_basses=sum(note.place.is_open for note in basses),
-        barres=len(arrangement.barres),
-        highest_fret=max((note.place.fret for note in arrangement.notes), default=0),
-        arrangement=arrangement,
-    )
 
 
 def arrange_in_key(
@@ -116,11 +39,23 @@ def arrange_in_key(
 
     Raises UsageError for locks that cannot be kept, naming the fewest that clash.
     """
+    return _assemble(*_solve_in_key(song, plan, level, key, proof_rounds), plan)
+
+
+def price_in_key(song: Song, plan: Plan, level: Level, key: Key) -> int:
+    """What the search asks for the song in one key. Raises as ``arrange_in_key``."""
+    _, solution = _solve_in_key(song, plan, level, key, 0)
+    return solution.price
+
+
+def _solve_in_key(
+    song: Song, plan: Plan, level: Level, key: Key, proof_rounds: int
+) -> tuple[PosedSong, Solution]:
     posed = pose_in_key(song, plan, level, key)
     solve = partial(_solve, posed.setting, plan.hand_size, proof_rounds)
     try:
         locked = lock_song(posed, plan.locks)
-        return _assemble(locked, plan, solve(locked.problem))
+        return locked, solve(locked.problem)
     except NoWayError as error:
         raise explain_clash(posed, plan.locks, solve) or error from error
 
@@ -143,7 +78,7 @@ def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
 
     Raises UsageError for a plan that cannot be meant.
     """
-    tuning = _check(plan)
+    tuning = check_plan(plan)
     prices = Prices().turned(plan.prices)
     octave = plan.melody_octave
     if octave is None:
@@ -163,7 +98,8 @@ def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
     return PosedSong(moved, setting, interval, melody, plot, slices, problem)
 
 
-def _check(plan: Plan) -> Tuning:
+def check_plan(plan: Plan) -> Tuning:
+    """The tuning that the plan names. Raises UsageError for a texture or a tuning that there is not."""
     if plan.texture not in TEXTURES:
         raise UsageError(f"texture {plan.texture!r} is not known; there is: {', '.join(TEXTURES)}.")
     if plan.tuning not in TUNINGS:
@@ -183,7 +119,7 @@ def _move_harmony(song: Song, interval: Interval) -> Song:
     )
 
 
-def _assemble(posed: PosedSong, plan: Plan, solution: Solution) -> Arrangement:
+def _assemble(posed: PosedSong, solution: Solution, plan: Plan) -> Arrangement:
     """The arrangement that the search's answer stands for, with all that it gave up."""
     song, plot, slices, chosen = posed.song, posed.plot, posed.slices, solution.slices
     bass = collect_played(slices, chosen, Role.BASS)

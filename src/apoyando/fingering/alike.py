@@ -24,8 +24,8 @@ Group = Sequence[range]
 Pin = tuple[int, ...]
 """How a slice is played: for each voice the number of its place and finger."""
 
-PROOF_ROUNDS = 24
-"""So often charges are tried: on 21 lead sheets two of three are proven then."""
+PROOF_ROUNDS = 16
+"""So often charges are tried: on 21 lead sheets two of three are proven then, and few later."""
 _FIRST_CHARGE = 8.0
 _GENTLER = 0.7
 """After a round that does not raise the bound the charges are this much smaller."""
