@@ -4,7 +4,7 @@ A lock narrows what a note of the plot may be, or what the hand may do in a slic
 names a string, a fret or a position, it goes over the level's highest fret.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from apoyando.arranging.assembly import spell_in_chord
@@ -63,6 +63,7 @@ def lock_song(posed: PosedSong, locks: Sequence[Lock]) -> PosedSong:
         if isinstance(lock, NoteLock)
     }
     narrowed: Narrowed = {}
+    _free_the_tune(posed, placed, at, narrowed)
     _reach_positions(posed, placed, narrowed)
     _narrow_to_notes(posed, at, narrowed)
     _narrow_to_shapes(posed, placed, narrowed)
@@ -162,12 +163,31 @@ def _entries_in(posed: PosedSong, span: Span, voices: Iterable[Role]) -> list[En
     ]
 
 
+def _free_the_tune(
+    posed: PosedSong, placed: Iterable[Placed], at: Mapping[NoteLock, Entry], narrowed: Narrowed
+) -> None:
+    """Where the player names a place the tune may lie as high as it must, whatever the level."""
+    spans = [_span_of(posed.plot, entry) for entry in at.values()]
+    spans += [span for lock, span in placed if isinstance(lock, PositionLock | ShapeLock)]
+    for index, note in enumerate(posed.plot.melody):
+        if any(note.span.overlaps(span) for span in spans):
+            narrowed[Role.MELODY, index] = tuple(
+                replace(candidate, highest_fret=posed.setting.last_fret)
+                for candidate in posed.plot.sung[index]
+            )
+
+
+def _span_of(plot: Plot, entry: Entry) -> Span:
+    voice, index = entry
+    return plot.melody[index].span if voice is Role.MELODY else _due(plot, entry).span
+
+
 def _reach_positions(posed: PosedSong, placed: Iterable[Placed], narrowed: Narrowed) -> None:
     """In a position that the player names all four fingers may press, whatever the level's highest fret."""
     for lock, span in placed:
         if isinstance(lock, PositionLock):
-            highest = lock.position + len(FINGERS) - 1
-            for entry in _entries_in(posed, span, VOICES):
+            highest = min(lock.position + len(FINGERS) - 1, posed.setting.last_fret)
+            for entry in _entries_in(posed, span, (Role.BASS, Role.INNER)):
                 narrowed[entry] = tuple(
                     replace(candidate, highest_fret=max(candidate.highest_fret, highest))
                     for candidate in _left(posed, narrowed, entry)
@@ -177,11 +197,7 @@ def _reach_positions(posed: PosedSong, placed: Iterable[Placed], narrowed: Narro
 def _narrow_to_notes(posed: PosedSong, at: dict[NoteLock, Entry], narrowed: Narrowed) -> None:
     """First every pitch that is asked for is let in, so that the order of the locks does not matter."""
     for lock, entry in at.items():
-        left = _left(posed, narrowed, entry)
-        if lock.voice is Role.MELODY:
-            # The player may ask for the tune on any string, however high that is.
-            left = tuple(replace(candidate, highest_fret=posed.setting.last_fret) for candidate in left)
-        narrowed[entry] = _with_asked_for(posed, lock, entry, left)
+        narrowed[entry] = _with_asked_for(posed, lock, entry, _left(posed, narrowed, entry))
     for lock, entry in at.items():
         narrowed[entry] = _narrow(narrowed[entry], (_way_of(lock),), posed.setting)
 
