@@ -21,13 +21,14 @@ from ortools.sat.python import cp_model
 
 from apoyando.fingering.problem import FORBIDDEN, Problem, Slice, VoiceSlice
 from apoyando.model.instrument import Place, distance_mm, fret_distance_mm
-from apoyando.model.level import BarreKind
 from apoyando.model.prices import Prices
 from references.plain_search import (
     Press,
     World,
     hand_may,
+    hinge_price,
     is_guide,
+    laid_price,
     note_price,
     pair_price,
     touch_price,
@@ -66,14 +67,6 @@ class Barre:
 
     fret: int
     is_full: bool
-
-
-@dataclass(frozen=True)
-class Index:
-    """Finger 1 at a fret, flat or with its tip."""
-
-    fret: int
-    is_flat: bool
 
 
 @dataclass(frozen=True)
@@ -396,7 +389,7 @@ def write_move(sheet: Sheet, before: Moment, after: Moment) -> None:
             write_step(sheet, voice, was, now)
     write_finger_moves(sheet, before, after)
     write_shift(sheet, before, after)
-    write_laying(sheet, before, after.barre)
+    write_laying(sheet, before, after)
 
 
 def write_hold(
@@ -497,36 +490,40 @@ def shift_price(one: Stance, other: Stance, seconds: float, world: World) -> int
     return price + (prices.shift_over_level if too_far else 0)
 
 
-def write_laying(sheet: Sheet, before: Moment, now: Mapping[Barre | None, Expression]) -> None:
-    prices = sheet.world.prices
-    lay = {True: prices.full_barre_laid, False: prices.half_barre_laid}
-    hinges = BarreKind.HINGE in sheet.world.level.barre_kinds
-
-    def price(was: Index | None, barre: Barre | None) -> int:
-        if not barre or was == Index(barre.fret, is_flat=True):
-            return 0
-        leans = was == Index(barre.fret, is_flat=False)
-        if leans and hinges:
-            return prices.hinge_barre_laid
-        return lay[barre.is_full] + (prices.hinge_over_level if leans else 0)
+def write_laying(sheet: Sheet, before: Moment, after: Moment) -> None:
+    def price(fret: int | None, barre: Barre | None) -> int:
+        return laid_price(lowest_string(barre), sheet.world.prices) if barre and barre.fret != fret else 0
 
     # A barre is laid down where there was none at its fret.
-    pair_up(sheet, index_before(sheet, before), now, price)
+    was = lumped(sheet, before.barre, lambda barre: barre.fret if barre else None)
+    pair_up(sheet, was, after.barre, price)
+    for voice, old, new in zip(after.slice.voices, before.voices, after.voices, strict=True):
+        if voice.is_held:
+            write_hinge(sheet, old, new, after)
 
 
-def index_before(sheet: Sheet, moment: Moment) -> Mapping[Index | None, Expression]:
-    """Finger 1 lies flat at a fret, presses with its tip there, or does nothing."""
-    ways_: dict[Index, list[Expression]] = defaultdict(list)
-    for tip, chosen in moment.tips[1].items():
-        if tip:
-            ways_[Index(tip.place.fret, is_flat=False)].append(chosen)
-    for barre, chosen in moment.barre.items():
-        if barre:
-            ways_[Index(barre.fret, is_flat=True)].append(chosen)
-    index = choose(sheet, [None, *ways_])
-    for way, members in ways_.items():
-        sheet.model.add(index[way] == sum(members))
-    return index
+def write_hinge(
+    sheet: Sheet,
+    was: Mapping[Press | None, Expression],
+    now: Mapping[Press | None, Expression],
+    after: Moment,
+) -> None:
+    tips = [chosen for press, chosen in was.items() if press and press.finger == 1 and not press.flat]
+    flat = [chosen for press, chosen in now.items() if press and press.finger == 1 and press.flat]
+    for barre, laid in after.barre.items():
+        if barre and tips and flat:
+            # A tip of finger 1 is laid flat while its note goes on.
+            hinged = sheet.model.new_bool_var("")
+            sheet.model.add(hinged <= sum(tips))
+            sheet.model.add(hinged <= sum(flat))
+            sheet.model.add(hinged <= laid)
+            sheet.model.add(hinged >= sum(tips) + sum(flat) + laid - 2)
+            sheet.pay(hinge_price(lowest_string(barre), sheet.world), hinged)
+
+
+def lowest_string(barre: Barre) -> int:
+    """Of a full barre and of a half one; which of several makes no difference."""
+    return FULL_BARRE_STRING if barre.is_full else FULL_BARRE_STRING - 1
 
 
 # Constraints over windows.

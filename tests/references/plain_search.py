@@ -204,7 +204,15 @@ def two_can(one: Press, other: Press, world: World) -> bool:
     if not in_order(low, high) or (beside_barre(low, high) and not world.level.small_barres):
         return False
     limit = world.level.spans[Finger(low.finger), Finger(high.finger)].outermost_mm * world.hand_size
-    return distance_mm(low.place, high.place) <= limit
+    return span_mm(low, high, world) <= limit
+
+
+def span_mm(low: Press, high: Press, world: World) -> float:
+    """Between tips; from a barre that lies on up to string 1 along the other finger's string."""
+    lies_across = low.flat and low.finger == 1 and not world.level.small_barres
+    if lies_across and high.place.string <= low.place.string:
+        return distance_mm(Place(high.place.string, low.place.fret), high.place)
+    return distance_mm(low.place, high.place)
 
 
 def in_order(low: Press, high: Press) -> bool:
@@ -333,7 +341,28 @@ def step_price(before: Slice, old: State, slice_: Slice, new: State, world: Worl
             price += voice.release_price
         if voice.steps and was and now:
             price += voice.steps[was.candidate][now.candidate]
+    price += sum(hinge_price(new.barre[1], world) for voice in hinged(slice_, old, new) if voice)
     return price + moved_fingers(before, old, new, world.prices) + hand_move(before, old, new, world)
+
+
+def hinged(slice_: Slice, old: State, new: State) -> list[bool]:
+    """Whether a tip of finger 1 is laid flat while its note goes on, for each voice."""
+    return [
+        voice.is_held and now.flat and not was.flat and now.finger == 1
+        for voice, was, now in zip(slice_.voices, old.voices, new.voices, strict=True)
+        if not (was is None or now is None)
+    ]
+
+
+def hinge_price(string: int, world: World) -> int:
+    prices = world.prices
+    if BarreKind.HINGE not in world.level.barre_kinds:
+        return prices.hinge_over_level
+    return prices.hinge_barre_laid - laid_price(string, prices)
+
+
+def laid_price(string: int, prices: Prices) -> int:
+    return prices.full_barre_laid if string >= 5 else prices.half_barre_laid
 
 
 def share_of_time(seconds: float) -> float:
@@ -375,9 +404,5 @@ def hand_move(before: Slice, old: State, new: State, world: World) -> int:
             price += prices.shift_over_level
     fret, string = new.barre
     if fret and fret != old.barre[0]:
-        is_there = any(press.finger == 1 and press.place.fret == fret for press in old.presses)
-        if is_there and BarreKind.HINGE in world.level.barre_kinds:
-            return price + prices.hinge_barre_laid
-        price += prices.hinge_over_level if is_there else 0
-        price += prices.full_barre_laid if string >= 5 else prices.half_barre_laid
+        price += laid_price(string, prices)
     return price

@@ -121,7 +121,7 @@ class LayerMaker:
         if restriction != UNRESTRICTED:
             grips = restricted(grips, _stacked(voices, grips), restriction)
         touches = _stacked(voices, grips)
-        codes, hand = np.unique(hand_codes(grips, touches), return_inverse=True)
+        codes, hand = np.unique(hand_codes(grips), return_inverse=True)
         return Ways(voices, grips, touches, codes, hand)
 
 

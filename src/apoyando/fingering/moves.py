@@ -7,8 +7,7 @@ belongs to the hand: the change of position, and laying down a barre.
 import numpy as np
 
 from apoyando.fingering.grips import GripSet
-from apoyando.fingering.touches import FINGER, Flags, Ints
-from apoyando.model.hand import Finger
+from apoyando.fingering.touches import Flags, Ints
 from apoyando.model.instrument import LAST_FRET, fret_distance_mm
 from apoyando.model.level import BarreKind, Level
 from apoyando.model.prices import Prices
@@ -31,11 +30,10 @@ def hurry(seconds: float) -> float:
     return min(max(_COMFORTABLE_SECONDS / max(seconds, 1e-6), _SHORTEST_SHARE), _LONGEST_SHARE)
 
 
-def hand_codes(grips: GripSet, touches: Ints) -> Ints:
+def hand_codes(grips: GripSet) -> Ints:
     """One number for each grip that says all that a hand move depends on."""
-    index_presses = (FINGER[touches] == Finger.INDEX).any(axis=0)
     place = grips.position * _BARRE_CODES + grips.barre_fret * 8 + grips.barre_string
-    return np.asarray(place * 4 + grips.is_free + 2 * index_presses)
+    return np.asarray(place * 2 + grips.is_free)
 
 
 def hand_moves(before: Ints, after: Ints, seconds: float, level: Level, prices: Prices) -> Ints:
@@ -43,15 +41,23 @@ def hand_moves(before: Ints, after: Ints, seconds: float, level: Level, prices: 
 
     ``seconds`` is how long the grip before lasts: the time the tempo leaves for the shift.
     """
-    position, barre_fret, _, was_free, index_pressed = _decoded(before[:, None])
-    new_position, new_barre_fret, new_barre_string, is_free, _ = _decoded(after[None, :])
+    position, barre_fret, _, was_free = _decoded(before[:, None])
+    new_position, new_barre_fret, new_barre_string, is_free = _decoded(after[None, :])
     shift = _shift_prices(position, new_position, was_free | is_free, seconds, level, prices)
     laid = (new_barre_fret > 0) & (new_barre_fret != barre_fret)
-    lay = np.where(new_barre_string >= _FULL_BARRE_STRING, prices.full_barre_laid, prices.half_barre_laid)
-    hinge = prices.hinge_barre_laid if BarreKind.HINGE in level.barre_kinds else lay + prices.hinge_over_level
-    # Finger 1 lies where it presses: its position is its fret.
-    lay = np.where(index_pressed & (position == new_barre_fret), hinge, lay)
-    return np.asarray(shift + laid * lay)
+    return np.asarray(shift + laid * _laid_prices(new_barre_string, prices))
+
+
+def hinge_prices(grips: GripSet, level: Level, prices: Prices) -> Ints:
+    """What it costs more, or less, to lay each grip's barre while a note of finger 1 goes on."""
+    if BarreKind.HINGE in level.barre_kinds:
+        return prices.hinge_barre_laid - _laid_prices(grips.barre_string, prices)
+    return np.full(len(grips), prices.hinge_over_level)
+
+
+def _laid_prices(barre_string: Ints, prices: Prices) -> Ints:
+    is_full = barre_string >= _FULL_BARRE_STRING
+    return np.where(is_full, prices.full_barre_laid, prices.half_barre_laid)
 
 
 def barres_kept(grips: GripSet, quarters: float, prices: Prices) -> Ints:
@@ -63,11 +69,11 @@ def barres_kept(grips: GripSet, quarters: float, prices: Prices) -> Ints:
     return np.where(grips.barre_string >= _FULL_BARRE_STRING, full, (grips.barre_fret > 0) * half)
 
 
-def _decoded(code: Ints) -> tuple[Ints, Ints, Ints, Flags, Flags]:
-    rest, fingers = np.divmod(code, 4)
+def _decoded(code: Ints) -> tuple[Ints, Ints, Ints, Flags]:
+    rest, is_free = np.divmod(code, 2)
     rest, barre_string = np.divmod(rest, 8)
     position, barre_fret = np.divmod(rest, _BARRE_CODES // 8)
-    return position, barre_fret, barre_string, fingers & 1 > 0, fingers & 2 > 0
+    return position, barre_fret, barre_string, is_free == 1
 
 
 def _shift_prices(

@@ -11,7 +11,9 @@ pairwise, but for the last, which ``barres_lie`` asks of a whole grip:
 - one note a string; one place a finger, except a barre, which lies at one fret;
 - a lower-numbered finger never lies on a higher fret; at one fret the lower number lies on
   the lower-pitched string;
-- two finger tips stand no farther apart than the level's outermost span;
+- two finger tips stand no farther apart than the level's outermost span; where the level has
+  no small barres, the span from a barre is measured along the other finger's string, if that
+  lies over the barre;
 - where the level has no small barres, only finger 1 lies flat, from its lowest string up to
   string 1: no open string sounds under it, and the others stop frets above it only;
 - a barre lies from its lowest string to its highest, two strings at least, and no other
@@ -78,6 +80,7 @@ IN_BARRE: Flags = np.array([t.in_barre for t in TOUCHES] + [False])
 IS_STOPPED: Flags = FINGER > 0
 IS_SOUNDING: Flags = FINGER >= 0
 IS_BARRE: Flags = IN_BARRE & (FINGER == Finger.INDEX)
+IS_INDEX_TIP: Flags = ~IN_BARRE & (FINGER == Finger.INDEX)
 IS_SMALL_BARRE: Flags = IN_BARRE & (FINGER > Finger.INDEX)
 PLACE: Ints = np.unique(np.where(IS_SOUNDING, (FRET * 8 + STRING) * 8 + FINGER, 0), return_inverse=True)[1]
 """Equal for two touches exactly if finger and place are; a tip laid flat stays where it is."""
@@ -120,6 +123,17 @@ def _contact_points() -> tuple[Floats, Floats]:
 
 
 CONTACT_X, CONTACT_Y = _contact_points()
+
+
+def _string_y() -> Floats:
+    y = np.zeros((len(STRINGS) + 1, LAST_FRET + 1))
+    for touch, mm in zip(TOUCHES, CONTACT_Y, strict=False):
+        y[touch.place.string, touch.place.fret] = mm
+    return y
+
+
+_STRING_Y = _string_y()
+"""Where each string lies across the fingerboard at each stopped fret."""
 
 
 def _tip_distances_mm() -> Floats:
@@ -178,7 +192,8 @@ def _together_prices(limits: Limits, prices: Prices, flat_fingers: Collection[Fi
     total = np.zeros_like(forbidden, dtype=np.int64)
     for fingers, limit in limits:
         low, high = (np.flatnonzero(finger == FINGER) for finger in fingers)
-        total[np.ix_(low, high)] = _pair_prices(low, high, limit, prices)
+        apart = _apart_mm(low, high, lies_across=len(flat_fingers) == 1)
+        total[np.ix_(low, high)] = _pair_prices(low, high, apart, limit, prices)
     total += total.T
     total += _open_beside_barre() * prices.barre_beside_open_per_string
     if len(flat_fingers) == 1:
@@ -187,10 +202,18 @@ def _together_prices(limits: Limits, prices: Prices, flat_fingers: Collection[Fi
     return total
 
 
-def _pair_prices(low: Ints, high: Ints, limit: tuple[float, float], prices: Prices) -> Ints:
+def _apart_mm(low: Ints, high: Ints, *, lies_across: bool) -> Floats:
+    """Between the touches of one finger (rows) and those of a higher-numbered one (columns)."""
+    y = CONTACT_Y[low, None]
+    if lies_across:
+        over_barre = IS_BARRE[low, None] & (STRING[high] <= STRING[low, None])
+        y = np.where(over_barre, _STRING_Y[STRING[high], FRET[low, None]], y)
+    return np.hypot(CONTACT_X[low, None] - CONTACT_X[high], y - CONTACT_Y[high])
+
+
+def _pair_prices(low: Ints, high: Ints, apart: Floats, limit: tuple[float, float], prices: Prices) -> Ints:
     """Of the touches of one finger (rows) with those of a higher-numbered one (columns)."""
     comfort, outermost = limit
-    apart = np.hypot(CONTACT_X[low, None] - CONTACT_X[high], CONTACT_Y[low, None] - CONTACT_Y[high])
     strain = np.clip((apart - comfort) / max(outermost - comfort, _NO_WIDTH_MM), 0.0, 1.0)
     is_barre = IN_BARRE[low, None] | IN_BARRE[high]
     extension = np.where(is_barre, prices.extension_from_barre_per_fret, prices.extension_per_fret)
