@@ -20,10 +20,9 @@ from time import perf_counter, process_time
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
-from apoyando.arranging import PosedSong, arrange_in_key, find_cheapest_key, lock_song, pose_in_key
+from apoyando.arranging import PosedSong, arrange_in_key, find_cheapest_setup, lock_song, pose_in_key
 from apoyando.fingering import NoWayError, Problem, Searcher, Solution, find_best_way
 from apoyando.model.hand import Finger
-from apoyando.model.instrument import TUNINGS
 from apoyando.model.locks import FreeFingerLock, Stretch
 from apoyando.model.plan import Plan
 from apoyando.model.song import Song
@@ -246,8 +245,7 @@ def show_keys() -> None:
     for path in SONGS[::3]:
         song = read_real_song(path)
         start = perf_counter()
-        for tuning in TUNINGS:
-            find_cheapest_key(song, Plan(tuning=tuning), INTERMEDIATE.level)
+        find_cheapest_setup(song, Plan(tuning=""), INTERMEDIATE.level)
         compared = perf_counter() - start
         scaled.append(compared * 32 / len(song.bars))
         print(f"{path.stem[:40]:40} {len(song.bars):5} {compared:8.2f}s {scaled[-1]:8.2f}s", flush=True)

@@ -11,16 +11,18 @@ a fault of the song, and is an ordinary exception.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from time import perf_counter
 from typing import TypeVar
 
-from apoyando.arranging import arrange_song, compare_keys, finger_score, transposition_to
+from apoyando.arranging import arrange_song, compare_keys, explain_prices, finger_score, transposition_to
 from apoyando.engraving import engrave_pdf, notate, write_musicxml
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
+from apoyando.model.prices import Prices
 from apoyando.model.score import Score
 from apoyando.model.song import Song
 from apoyando.proofing import (
@@ -34,7 +36,7 @@ from apoyando.proofing import (
 from apoyando.reading import read_score, read_song, write_plan
 from apoyando.report import ComparedKey, Entry, Verdict, describe_piece, encode_report
 from apoyando.sound import write_midi
-from apoyando.teaching import choose_hard_bars, find_voice_leading, measure_difficulty
+from apoyando.teaching import HardBar, choose_hard_bars, find_voice_leading, measure_difficulty
 
 MUSICXML, PDF, MIDI, REPORT, PLAN = ".musicxml", ".pdf", ".mid", ".report.json", ".plan.toml"
 OUTPUT_SUFFIXES = (PDF, MUSICXML, MIDI, REPORT, PLAN)
@@ -142,12 +144,19 @@ def _settle_guitar(wishes: Wishes, score: Score) -> Plan:
 def compare_song_keys(
     data: bytes, file_name: str, plan: Plan, levels: Mapping[str, Level]
 ) -> tuple[ComparedKey, ...]:
-    """The song in each of the twelve keys. Raises SongError, UsageError."""
+    """The song in each key, or each capo that reaches the sounding key; the cheapest first.
+
+    Raises SongError, UsageError.
+    """
     level = find_level(plan, levels)
-    return tuple(
-        ComparedKey(each, choose_hard_bars(measure_difficulty(each.arrangement, level, plan.hand_size)))
-        for each in compare_keys(read_song(data, file_name), plan, level)
-    )
+    look = partial(_find_hard_bars, level=level, hand_size=plan.hand_size)
+    compared = compare_keys(read_song(data, file_name), plan, level, look)
+    reasons = explain_prices(compared, Prices().turned(plan.prices))
+    return tuple(ComparedKey(each, why) for each, why in zip(compared, reasons, strict=True))
+
+
+def _find_hard_bars(arrangement: Arrangement, level: Level, hand_size: float) -> tuple[HardBar, ...]:
+    return choose_hard_bars(measure_difficulty(arrangement, level, hand_size))
 
 
 def find_level(plan: Plan, levels: Mapping[str, Level]) -> Level:
@@ -178,10 +187,16 @@ def _judge(certificate: Certificate, arrangement: Arrangement, level: Level, han
 
 
 def complete_plan(plan: Plan, song: Song, arrangement: Arrangement) -> Plan:
-    """The plan with the decisions that were left to the program: key and octave."""
+    """The plan with the decisions that were left to the program: key, octave, capo and tuning."""
     nearest = transposition_to(arrangement.key, song, octave=0)
     octave = (arrangement.transposition.semitones - nearest.semitones) // 12
-    return replace(plan, key=str(arrangement.key.tonic), melody_octave=octave)
+    return replace(
+        plan,
+        key=str(arrangement.key.tonic),
+        capo=arrangement.capo,
+        tuning=arrangement.tuning.name,
+        melody_octave=octave,
+    )
 
 
 def write_outputs(arrangement: Arrangement, plan: Plan, report: bytes) -> Mapping[str, bytes]:

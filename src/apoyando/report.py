@@ -9,7 +9,7 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from apoyando.arranging import KeyComparison
+from apoyando.arranging import KeyComparison, raised
 from apoyando.engraving import plain_text, print_chord
 from apoyando.model.arrangement import Arrangement, GivenUpHold, MelodyChange, Relaxation, Role
 from apoyando.model.beat import count_beat
@@ -46,10 +46,14 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class ComparedKey:
-    """One key's comparison, and the bars that are hard in it, hardest first."""
+    """The song in one setup: the bars that are hard in it, hardest first, and the reasons for its price."""
 
-    comparison: KeyComparison
-    hard_bars: tuple[HardBar, ...]
+    comparison: KeyComparison[tuple[HardBar, ...]]
+    reasons: tuple[str, ...]
+
+    @property
+    def hard_bars(self) -> tuple[HardBar, ...]:
+        return self.comparison.seen
 
 
 def encode_report(report: Entry) -> bytes:
@@ -82,18 +86,24 @@ def describe_piece(
 
 
 def describe_keys(compared: Sequence[ComparedKey]) -> list[Entry]:
-    """The twelve keys, in the order given. ``hardest_bar`` is None where no bar is hard."""
-    return [_describe_key(each.comparison, each.hard_bars) for each in compared]
+    """The keys in the order given. ``hardest_bar`` is None where no bar is hard."""
+    return [_describe_key(each) for each in compared]
 
 
-def _describe_key(comparison: KeyComparison, hard_bars: Sequence[HardBar]) -> Entry:
+def _describe_key(compared: ComparedKey) -> Entry:
+    setup, arrangement = compared.comparison.setup, compared.comparison.arrangement
+    basses = arrangement.voice(Role.BASS)
     return {
-        "key": str(comparison.key),
-        "price": comparison.price,
-        "open_basses": comparison.open_basses,
-        "barres": comparison.barres,
-        "highest_fret": comparison.highest_fret,
-        "hardest_bar": hard_bars[0].bar if hard_bars else None,
+        "key": str(setup.key),
+        "sounding_key": str(setup.sounding_key),
+        "capo": setup.capo,
+        "tuning": setup.tuning,
+        "price": compared.comparison.price,
+        "open_basses": sum(note.place.is_open for note in basses),
+        "barres": len(arrangement.barres),
+        "highest_fret": max((note.place.fret for note in arrangement.notes), default=0),
+        "hardest_bar": compared.hard_bars[0].bar if compared.hard_bars else None,
+        "reasons": list(compared.reasons),
     }
 
 
@@ -119,6 +129,7 @@ def _describe_choices(arrangement: Arrangement) -> Entry:
         "title": arrangement.title,
         "composer": arrangement.composer,
         "key": str(arrangement.key),
+        "sounding_key": str(raised(arrangement.key, arrangement.capo)),
         "capo": arrangement.capo,
         "tuning": arrangement.tuning.name,
         "level": arrangement.level,

@@ -503,9 +503,18 @@ def test_locks_of_one_key_need_the_plan_s_key(lock: Lock) -> None:
         arrange_song(STILE_SONG, Plan(locks=(lock,)), INTERMEDIATE)
 
 
+def test_locks_of_one_page_need_the_plan_s_tuning() -> None:
+    plan = Plan(key="A", tuning="", locks=(note("1", 1, string=2),))
+    with pytest.raises(
+        UsageError, match=r'belongs to one tuning, and the plan names none.*tuning = "standard"'
+    ):
+        arrange_song(STILE_SONG, plan, INTERMEDIATE)
+
+
 def test_locks_on_fingers_and_barres_hold_in_every_key_and_the_others_are_left_aside() -> None:
     locks = (NoBarreLock(Stretch()), AvoidFingerLock(Stretch(), Finger.LITTLE))
-    compared = compare_keys(BRIDGE_SONG, Plan(locks=(note("1", 1, string=5), *locks)), INTERMEDIATE)
+    plan = Plan(locks=(note("1", 1, string=5), *locks))
+    compared = compare_keys(BRIDGE_SONG, plan, INTERMEDIATE, look=str)
     assert len(compared) == 12
     assert all(is_kept(each.arrangement, lock) for each in compared for lock in locks)
     assert arrange_song(BRIDGE_SONG, Plan(locks=locks), INTERMEDIATE) in [

@@ -368,24 +368,87 @@ def test_a_refuted_arrangement_is_a_fault_of_the_program_and_nothing_of_it_is_wr
 # What keys tells.
 
 
-def test_the_twelve_keys_are_compared_in_a_table(gate: Path) -> None:
+def read_table(stdout: str) -> tuple[list[str], list[list[str]]]:
+    """Head and rows of the table under the title; what is folded in the last column is left aside."""
+    _, head, *lines = (line.rstrip() for line in stdout.splitlines())
+    rows = [re.split(" {2,}", line) for line in lines if not line.startswith(" ")]
+    return re.split(" {2,}", head), rows
+
+
+def test_the_twelve_keys_are_compared_in_both_tunings_the_cheapest_first(gate: Path) -> None:
     done = run("keys", gate)
-    title, head, *rows = (line.rstrip() for line in done.stdout.splitlines())
+    head, rows = read_table(done.stdout)
 
-    assert (done.exit_code, title) == (0, str(gate))
-    assert re.split(" {2,}", head) == ["key", "price", "open basses", "barres", "highest fret", "hardest bar"]
-    assert len(rows) == 12
-    assert all(re.fullmatch(r"[A-G][#b]? major( +\d+){4} +(\d+|none)", row) for row in rows)
-    assert len({row.split()[0] for row in rows}) == 12
+    assert done.exit_code == 0
+    assert head == ["key", "tuning", "price", "open basses", "barres", "highest fret", "hardest bar", "why"]
+    assert len({(row[0], row[1]) for row in rows}) == len(rows) == 24
+    assert {row[1] for row in rows} == {"standard", "drop-d"}
+    prices = [int(row[2]) for row in rows]
+    assert prices == sorted(prices)
 
 
-def test_the_twelve_keys_are_told_to_machines(gate: Path) -> None:
-    told = json.loads(run("keys", gate, "--json").stdout)
+def test_a_tuning_that_is_named_is_the_only_one_and_has_no_column(gate: Path, tmp_path: Path) -> None:
+    by_option = read_table(run("keys", gate, "--tuning", "standard").stdout)
+    plan = tmp_path / "my.plan.toml"
+    plan.write_text('tuning = "standard"\n')
+
+    assert "tuning" not in by_option[0]
+    assert len({row[0] for row in by_option[1]}) == len(by_option[1]) == 12
+    assert read_table(run("keys", gate, "--plan", plan).stdout) == by_option
+
+
+def test_with_a_sounding_key_the_shapes_that_reach_it_are_compared(gate: Path) -> None:
+    """With the capo at fret n the page is n semitones below what sounds: Bb, A, G#, G, F#, F."""
+    done = run("keys", gate, "--sounding", "Bb", "--tuning", "standard")
+    head, rows = read_table(done.stdout)
+
+    assert head[:3] == ["key", "capo", "price"]
+    assert sorted((int(row[1]), row[0]) for row in rows) == [
+        (0, "Bb major"),
+        (1, "A major"),
+        (2, "Ab major"),
+        (3, "G major"),
+        (4, "F# major"),
+        (5, "F major"),
+    ]
+
+
+def test_the_keys_are_told_to_machines_with_all_that_they_cost(gate: Path) -> None:
+    told = json.loads(run("keys", gate, "--sounding", "Bb", "--json").stdout)
 
     assert (told["exit_code"], told["songs"][0]["status"]) == (0, "done")
     assert len(told["songs"][0]["keys"]) == 12
     for key in told["songs"][0]["keys"]:
-        assert set(key) == {"key", "price", "open_basses", "barres", "highest_fret", "hardest_bar"}
+        assert list(key) == [
+            "key",
+            "sounding_key",
+            "capo",
+            "tuning",
+            "price",
+            "open_basses",
+            "barres",
+            "highest_fret",
+            "hardest_bar",
+            "reasons",
+        ]
+        assert key["sounding_key"] == "Bb major"
+        assert len(key["reasons"]) <= 3
+
+
+def test_a_song_is_arranged_to_sound_in_the_key_that_is_asked_for(gate: Path) -> None:
+    run("arrange", gate, "--sounding", "Bb")
+    report = json.loads((gate.parent / "arranged" / "gate.report.json").read_text())
+    cheapest = json.loads(run("keys", gate, "--sounding", "Bb", "--tuning", "standard", "--json").stdout)
+
+    assert report["sounding_key"] == "Bb major"
+    assert {name: report[name] for name in ("key", "capo", "tuning")} == {
+        name: cheapest["songs"][0]["keys"][0][name] for name in ("key", "capo", "tuning")
+    }
+    again = run(
+        "arrange", gate, "--plan", gate.parent / "arranged" / "gate.plan.toml", "--out", gate.parent / "again"
+    )
+    assert again.exit_code == 0
+    assert contents(gate.parent / "again") == contents(gate.parent / "arranged")
 
 
 # What read tells.

@@ -3,23 +3,29 @@
 from apoyando.arranging.arrange import arrange_in_key, pose_in_key
 from apoyando.arranging.clashes import find_smallest_clash
 from apoyando.arranging.fingered import Fingered, finger_score
-from apoyando.arranging.key_choice import KeyComparison, arrange_song, compare_keys, find_cheapest_key
-from apoyando.arranging.keys import key_named, transposition_to
+from apoyando.arranging.key_choice import KeyComparison, arrange_song, compare_keys, find_cheapest_setup
+from apoyando.arranging.key_reasons import explain_prices
+from apoyando.arranging.keys import key_named, raised, transposition_to
 from apoyando.arranging.locks import lock_song
 from apoyando.arranging.posed import PosedSong
+from apoyando.arranging.setups import Setup, list_setups
 
 __all__ = [
     "Fingered",
     "KeyComparison",
     "PosedSong",
+    "Setup",
     "arrange_in_key",
     "arrange_song",
     "compare_keys",
-    "find_cheapest_key",
+    "explain_prices",
+    "find_cheapest_setup",
     "find_smallest_clash",
     "finger_score",
     "key_named",
+    "list_setups",
     "lock_song",
     "pose_in_key",
+    "raised",
     "transposition_to",
 ]

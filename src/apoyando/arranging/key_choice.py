@@ -1,17 +1,18 @@
-"""The key: the song in all of them, compared, and arranged in the one that is asked for or costs least."""
+"""The key, and with it capo and tuning: all that the plan leaves open compared, and the cheapest taken."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from functools import partial
 from os import cpu_count
 from signal import SIG_IGN, SIGINT, signal
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 from apoyando.arranging.arrange import arrange_in_key, check_plan, price_in_key
-from apoyando.arranging.keys import key_named, signature_price, twelve_keys
-from apoyando.model.arrangement import Arrangement, Role
+from apoyando.arranging.setups import Setup, choose_setup, list_setups, setup_price
+from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
+from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.level import Level
 from apoyando.model.locks import is_of_one_key
 from apoyando.model.pitch import Key
@@ -20,83 +21,113 @@ from apoyando.model.prices import Prices
 from apoyando.model.song import Song
 
 Found = TypeVar("Found")
+Seen = TypeVar("Seen")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class KeyComparison:
-    """What the song costs in one key. ``price`` includes reading the signature."""
+class KeyComparison(Generic[Seen]):
+    """The song in one setup. ``price`` includes what the setup itself costs.
 
-    key: Key
-    price: float
-    open_basses: int
-    barres: int
-    highest_fret: int
+    ``seen`` is what the caller's look at the arrangement told.
+    """
+
+    setup: Setup
+    price: int
     arrangement: Arrangement
+    seen: Seen
+
+    @property
+    def key(self) -> Key:
+        return self.setup.key
 
 
 def arrange_song(song: Song, plan: Plan, level: Level) -> Arrangement:
-    """The song for one guitar, in the plan's key or else in the cheapest of the twelve.
+    """The song for one guitar; where the plan leaves key, capo or tuning open, as it costs least.
 
-    Raises UsageError for a plan that cannot be meant, locks of one key without a key among them.
+    Raises UsageError for a plan that cannot be meant, and for locks that belong to one page
+    where the plan does not say which.
     """
-    if plan.key:
-        return arrange_in_key(song, plan, level, key_named(plan.key, song))
-    _check_locks_need_no_key(song, plan)
-    return arrange_in_key(song, plan, level, find_cheapest_key(song, plan, level))
+    setup = _settle_setup(song, plan, level)
+    return arrange_in_key(song, choose_setup(plan, setup), level, setup.key)
 
 
-def find_cheapest_key(song: Song, plan: Plan, level: Level) -> Key:
-    """The key in which the song costs least, reading the signature included; of equals the first."""
-    check_plan(plan)
-    prices = Prices().turned(plan.prices)
-    asked = partial(price_in_key, song, _each_bar_for_itself(plan), level)
-    priced = [(price + signature_price(song, key, prices), key) for key, price in _in_all_keys(asked, song)]
-    return min(priced, key=lambda pair: pair[0])[1]
+def _settle_setup(song: Song, plan: Plan, level: Level) -> Setup:
+    match list_setups(song, plan):
+        case (setup,):
+            return setup
+        case _:
+            _check_locks_are_free(song, plan)
+            return find_cheapest_setup(song, plan, level)
 
 
-def _check_locks_need_no_key(song: Song, plan: Plan) -> None:
+def find_cheapest_setup(song: Song, plan: Plan, level: Level) -> Setup:
+    """The setup that costs least, of all that the plan leaves open; of equals the first."""
+    setups, prices = _open_setups(song, plan), Prices().turned(plan.prices)
+    found = _side_by_side(partial(_price, song, _each_bar_for_itself(plan), level), setups)
+    priced = [price + setup_price(song, setup, prices) for setup, price in zip(setups, found, strict=True)]
+    return setups[priced.index(min(priced))]
+
+
+def compare_keys(
+    song: Song, plan: Plan, level: Level, look: Callable[[Arrangement], Seen]
+) -> tuple[KeyComparison[Seen], ...]:
+    """The song in every key, and in every tuning if the plan names none; the cheapest first.
+
+    Where the sounding key must stay, the keys are those whose shapes reach it with a capo. Each
+    bar is fingered for itself, so that the keys are compared at once. Locks that speak of notes
+    and places belong to one page, and are left aside. ``look`` is taken at every arrangement
+    beside the search, on all cores.
+    """
+    locks = tuple(lock for lock in plan.locks if not is_of_one_key(lock))
+    plan = replace(plan, key="", capo=0 if plan.sounding else plan.capo, locks=locks)
+    setups = _open_setups(song, plan)
+    compare = partial(_compare, song, _each_bar_for_itself(plan), level, look)
+    return tuple(sorted(_side_by_side(compare, setups), key=lambda each: each.price))
+
+
+def _open_setups(song: Song, plan: Plan) -> tuple[Setup, ...]:
+    """Raises UsageError for a plan that cannot be meant."""
+    check_plan(replace(plan, tuning=plan.tuning or STANDARD_TUNING.name))
+    return list_setups(song, plan)
+
+
+def _check_locks_are_free(song: Song, plan: Plan) -> None:
+    """Places belong to a key and a tuning."""
+    entry, example = ("tuning", STANDARD_TUNING.name) if plan.key else ("key", str(song.key.tonic))
     for lock in plan.locks:
         if is_of_one_key(lock):
             raise UsageError(
-                f'The lock "{lock}" belongs to one key, and the plan names none. Write the key of the page '
-                f'that you look at into the plan: key = "{song.key.tonic}" or the like.'
+                f'The lock "{lock}" belongs to one {entry}, and the plan names none. Write the {entry} of the '
+                f'page that you look at into the plan: {entry} = "{example}" or the like.'
             )
-
-
-def compare_keys(song: Song, plan: Plan, level: Level) -> tuple[KeyComparison, ...]:
-    """The song in each of the twelve keys, in the order of the signatures.
-
-    Each bar is fingered for itself, so that the keys are compared at once. Locks that speak of notes and places belong to one key, and are left aside.
-    """
-    check_plan(plan)
-    plan = replace(plan, locks=tuple(lock for lock in plan.locks if not is_of_one_key(lock)))
-    prices = Prices().turned(plan.prices)
-    arrange = partial(arrange_in_key, song, _each_bar_for_itself(plan), level)
-    return tuple(_compare(song, key, found, prices) for key, found in _in_all_keys(arrange, song))
 
 
 def _each_bar_for_itself(plan: Plan) -> Plan:
     return replace(plan, same_fingering=False)
 
 
-def _in_all_keys(work: Callable[[Key], Found], song: Song) -> Iterator[tuple[Key, Found]]:
-    """Side by side on all cores. The helpers leave it to this process to be stopped by the player."""
-    keys = twelve_keys(song)
-    workers = min(cpu_count() or 1, len(keys))
+def _price(song: Song, plan: Plan, level: Level, setup: Setup) -> int:
+    return price_in_key(song, choose_setup(plan, setup), level, setup.key)
+
+
+def _compare(
+    song: Song, plan: Plan, level: Level, look: Callable[[Arrangement], Seen], setup: Setup
+) -> KeyComparison[Seen]:
+    arrangement = arrange_in_key(song, choose_setup(plan, setup), level, setup.key)
+    prices = Prices().turned(plan.prices)
+    return KeyComparison(
+        setup=setup,
+        price=round(arrangement.search.price) + setup_price(song, setup, prices),
+        arrangement=arrangement,
+        seen=look(arrangement),
+    )
+
+
+def _side_by_side(work: Callable[[Setup], Found], setups: Sequence[Setup]) -> Iterator[Found]:
+    """On all cores, in order. The helpers leave it to this process to be stopped by the player."""
+    workers = min(cpu_count() or 1, len(setups))
     if workers == 1:
-        yield from ((key, work(key)) for key in keys)
+        yield from map(work, setups)
         return
     with ProcessPoolExecutor(workers, initializer=signal, initargs=(SIGINT, SIG_IGN)) as pool:
-        yield from zip(keys, pool.map(work, keys), strict=True)
-
-
-def _compare(song: Song, key: Key, arrangement: Arrangement, prices: Prices) -> KeyComparison:
-    basses = arrangement.voice(Role.BASS)
-    return KeyComparison(
-        key=key,
-        price=arrangement.search.price + signature_price(song, key, prices),
-        open_basses=sum(note.place.is_open for note in basses),
-        barres=len(arrangement.barres),
-        highest_fret=max((note.place.fret for note in arrangement.notes), default=0),
-        arrangement=arrangement,
-    )
+        yield from pool.map(work, setups)

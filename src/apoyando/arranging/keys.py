@@ -42,6 +42,15 @@ def _pitch_name(tonic: str) -> PitchName:
     return PitchName(Step(letter), alters[sign])
 
 
+def raised(key: Key, semitones: int) -> Key:
+    """The key so many semitones higher (or lower), as the signature that guitarists read."""
+    if not semitones:
+        return key
+    return next(
+        Key(fifths, key.mode) for fifths in SIGNATURES if (fifths - key.fifths - 7 * semitones) % 12 == 0
+    )
+
+
 def transposition_to(key: Key, song: Song, octave: int) -> Interval:
     """From the song's key to ``key``: the nearest way (-5 to +6 semitones) plus octaves."""
     fifths = key.fifths - song.key.fifths

@@ -47,11 +47,27 @@ LevelsFile = Annotated[
 TextureName = Annotated[
     str | None, typer.Option("--texture", metavar="TEXTURE", help="The accompaniment. [running-eighths]")
 ]
+Sounding = Annotated[
+    str | None,
+    typer.Option(
+        "--sounding",
+        metavar="TONIC",
+        help="The key in which it must sound, for a singer: key and capo are chosen to reach it.",
+    ),
+]
 TuningName = Annotated[
-    str | None, typer.Option("--tuning", metavar="TUNING", help="standard or drop-d. [standard]")
+    str | None,
+    typer.Option(
+        "--tuning", metavar="TUNING", help='standard or drop-d; "": the one that lies better. [standard]'
+    ),
+]
+ComparedTuning = Annotated[
+    str | None,
+    typer.Option("--tuning", metavar="TUNING", help="standard or drop-d. [the plan's, or both]"),
 ]
 CapoFret = Annotated[
-    int | None, typer.Option("--capo", metavar="FRET", help="The fret of the capo. [0: none]")
+    int | None,
+    typer.Option("--capo", metavar="FRET", help="The fret of the capo. [0: none, or as --sounding needs]"),
 ]
 PlanFile = Annotated[
     Path | None,
@@ -106,6 +122,7 @@ def arrange(
     songs: Songs,
     out: OutFolder = None,
     key: KeyName = None,
+    sounding: Sounding = None,
     level: LevelName = None,
     levels: LevelsFile = None,
     texture: TextureName = None,
@@ -126,9 +143,8 @@ def arrange(
         from apoyando.pipeline import OUTPUT_SUFFIXES, make_piece
 
         table = choose_levels(levels)
-        decided = decide(
-            plan, {"key": key, "level": level, "texture": texture, "tuning": tuning, "capo": capo}, table
-        )
+        choices = {"key": key, "sounding": sounding, "level": level, "texture": texture, "tuning": tuning}
+        decided = decide(plan, {**choices, "capo": capo}, table)
         targets = choose_targets(find_songs(songs), out, OUTPUT_SUFFIXES, plan)
     make = partial(make_piece, plan=decided, levels=table, is_timed=timing)
     work = partial(make_and_write, targets=targets, make=make)
@@ -172,22 +188,27 @@ def finger(
 @app.command()
 def keys(
     songs: Songs,
+    sounding: Sounding = None,
     level: LevelName = None,
     levels: LevelsFile = None,
     texture: TextureName = None,
-    tuning: TuningName = None,
+    tuning: ComparedTuning = None,
     plan: PlanFile = None,
     as_json: AsJson = False,
 ) -> None:
-    """Compare the twelve keys of a song.
+    """Compare the keys of a song, the best first.
 
-    Tells the price of each, its open basses, barres, highest fret and hardest bar.
+    Tells what each costs: the price, open basses, barres, highest fret, hardest bar, and why it
+    is dearer than the best. With --sounding the key that is heard stays, and the keys are those
+    that reach it with a capo up to fret 5.
     """
     with usage_errors_told():
         from apoyando.cli.compared import compare, describe, say
 
         table = choose_levels(levels)
-        decided = decide(plan, {"level": level, "texture": texture, "tuning": tuning}, table)
+        open_tuning = "" if tuning is None and plan is None else tuning
+        choices = {"sounding": sounding, "level": level, "texture": texture, "tuning": open_tuning}
+        decided = decide(plan, choices, table)
         found = find_songs(songs)
     work = partial(compare, plan=decided, levels=table)
     _work_through(found, work, "comparing keys of", describe if as_json else None, say)

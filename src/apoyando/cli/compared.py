@@ -1,4 +1,4 @@
-"""``apoyando keys``: the twelve keys of one song, side by side."""
+"""``apoyando keys``: the keys of one song, with tuning and capo, the best first."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -13,12 +13,18 @@ from apoyando.report import describe_keys
 
 _COLUMNS = {
     "key": "key",
+    "capo": "capo",
+    "tuning": "tuning",
     "price": "price",
     "open basses": "open_basses",
     "barres": "barres",
     "highest fret": "highest_fret",
     "hardest bar": "hardest_bar",
+    "why": "reasons",
 }
+_NUMBERS = ("capo", "price", "open basses", "barres", "highest fret", "hardest bar")
+_ONLY_IF_DIFFERENT = ("capo", "tuning")
+"""Not shown where all keys have the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +43,18 @@ def describe(compared: Compared) -> Entry:
 
 
 def say(compared: Compared) -> None:
-    rows = ([_shown(entry[field]) for field in _COLUMNS.values()] for entry in compared.keys)
-    show_table(str(compared.song), tuple(_COLUMNS), rows, numbers=tuple(_COLUMNS)[1:])
+    columns = [
+        column for column in _COLUMNS if column not in _ONLY_IF_DIFFERENT or _differs(compared, column)
+    ]
+    rows = ([_shown(entry[_COLUMNS[column]]) for column in columns] for entry in compared.keys)
+    show_table(str(compared.song), columns, rows, numbers=_NUMBERS)
+
+
+def _differs(compared: Compared, column: str) -> bool:
+    return len({entry[_COLUMNS[column]] for entry in compared.keys}) > 1
 
 
 def _shown(value: object) -> str:
-    if value is None:
-        return "none"
-    return f"{value:.0f}" if isinstance(value, float) else str(value)
+    if isinstance(value, list):
+        return "; ".join(map(str, value))
+    return "none" if value is None else str(value)

@@ -7,13 +7,17 @@ from apoyando.model.locks import Lock
 
 TEXTURES = ("running-eighths",)
 """The textures that can be asked for."""
+HIGHEST_CAPO = 9
+"""Farther up no hand has room beside the body (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """What the player has decided; "" or None where the program may choose.
 
-    ``key`` is a tonic as written ("G", "F#", "Bb"); the mode is the song's.
+    ``key`` is a tonic as written ("G", "F#", "Bb"), that of the page; the mode is the song's.
+    ``sounding`` is the tonic in which the piece must sound, "" where that is free: then a
+    ``capo`` of 0 may be chosen too. ``tuning`` is the name of one.
     ``melody_octave`` shifts the melody by octaves from the source after the key is set
     (None: where it sings best). ``hand_size`` scales every span limit (1.0 = the table).
     ``same_fingering``: bars that come again are played as the first time. ``prices`` turns
@@ -21,6 +25,7 @@ class Plan:
     """
 
     key: str = ""
+    sounding: str = ""
     level: str = "intermediate"
     texture: str = "running-eighths"
     tuning: str = "standard"

@@ -187,11 +187,19 @@ class Prices:
     pattern_left: int = 60
     """A stroke plucked otherwise than in the other bars of the same pattern: the hand has to think."""
 
-    # The key.
+    # Key, tuning and capo.
     signature_per_sign: int = 3
     """For each bar and each sharp or flat in the signature: reading."""
     signature_beyond_per_sign: int = 45
     """… and for each sign beyond four sharps or one flat, where few players read with ease."""
+    string_retuned: int = 100
+    """A string is tuned down before the piece and up again after it, and drifts in between."""
+    retuned_string_per_bar: int = 10
+    """… and for each bar: what is read on it lies two frets higher than the hand knows."""
+    capo_set: int = 60
+    """A capo is put on, the strings are tuned again, and it comes off afterwards."""
+    capo_per_fret: int = 20
+    """… and each fret takes a semitone from the low strings and a fret from the high ones."""
 
     def turned(self, factors: Mapping[str, float]) -> "Prices":
         """These prices with some turned up or down. Raises UsageError for an unknown name."""

@@ -11,7 +11,7 @@ import tomlkit
 from tomlkit.items import AoT, Table
 
 from apoyando.model.instrument import TUNINGS
-from apoyando.model.plan import TEXTURES, Plan
+from apoyando.model.plan import HIGHEST_CAPO, TEXTURES, Plan
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.lock_entries import read_locks, write_locks
 from apoyando.reading.toml_entries import (
@@ -26,7 +26,6 @@ from apoyando.reading.toml_entries import (
 )
 
 _TONICS = tuple(f"{letter}{sign}" for letter in "CDEFGAB" for sign in ("", "#", "b"))
-_HIGHEST_CAPO = 9
 _FARTHEST_OCTAVES = 3
 _HAND_SIZES = (0.5, 1.5)
 _LARGEST_FACTOR = 1e6
@@ -64,11 +63,11 @@ def _read_texture(source: str, name: str, value: object) -> str:
 
 
 def _read_tuning(source: str, name: str, value: object) -> str:
-    return read_choice(source, name, value, TUNINGS)
+    return "" if value == "" else read_choice(source, name, value, TUNINGS)
 
 
 def _read_capo(source: str, name: str, value: object) -> int:
-    return read_whole(source, name, value, 0, _HIGHEST_CAPO)
+    return read_whole(source, name, value, 0, HIGHEST_CAPO)
 
 
 def _read_octave(source: str, name: str, value: object) -> int:
@@ -92,13 +91,23 @@ _ENTRIES: dict[str, _Entry] = {
         ('The key by its tonic, as "G", "F#" or "Bb"; "" takes the key that lies best on the guitar.',),
         _read_tonic,
     ),
+    "sounding": _Entry(
+        (
+            "The key in which it must sound, for a singer or a client, as the key; a capo at fret 1 to 5",
+            'reaches it with easier shapes. "" leaves that free.',
+        ),
+        _read_tonic,
+    ),
     "level": _Entry(("How hard it may be: early, intermediate or advanced.",), _read_level),
     "texture": _Entry((f"The accompaniment: {', '.join(TEXTURES)}.",), _read_texture),
     "tuning": _Entry(
-        ("standard, or drop-d: the sixth string a tone lower.",),
+        ('standard, or drop-d: the sixth string a tone lower; "" takes the one that lies better.',),
         _read_tuning,
     ),
-    "capo": _Entry(("The fret of the capo; 0 is none.",), _read_capo),
+    "capo": _Entry(
+        ("The fret of the capo; 0 is none, or the one that lies best where the sounding key must stay.",),
+        _read_capo,
+    ),
     "melody_octave": _Entry(
         (
             "The tune so many octaves higher (1) or lower (-1) than in the song.",
