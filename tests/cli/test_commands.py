@@ -133,7 +133,7 @@ def test_the_report_has_what_the_contract_names(
     )
     assert set(report["search"]) == {"seconds", "price", "lower_bound", "optimal"}
     assert report["melody"] == {"notes": 8, "changes": []}
-    assert set(report["holds"]) == {"kept", "given_up"}
+    assert set(report["holds"]) == {"kept", "given_up", "ring"}
     assert isinstance(report["relaxations"], list)
     assert [bar["number"] for bar in report["bars"]] == ["1", "2", "3", "4"]
     assert all(isinstance(bar["difficulty"], int | float) and bar["parts"] for bar in report["bars"])
