@@ -71,8 +71,8 @@ SCALES = {
     "F": "F2 G2 A2 Bb2 C3 D3 E3 F3 G3 A3 Bb3 C4 D4 E4 F4 G4",
 }
 IN_SECOND_POSITION = {
-    "G": differs(83, 88, "it goes to position II, with C4 on string 3"),
-    "D": differs(49, 64, "it goes to position II, as many players do too"),
+    "G": differs(96, 110, "it goes to position II, with C4 on string 3"),
+    "D": differs(54, 80, "it goes to position II, as many players do too"),
 }
 
 
@@ -105,12 +105,9 @@ OPEN_CHORDS = {
     "B7": ("x21202", "x21304"),
     "F": ("xx3211", "xx3211"),
 }
-HALF_BARRE_FOR_LONG = differs(89, 205, "finger 2 on string 1, for the barre is paid by the time it is kept")
+HALF_BARRE_FOR_LONG = differs(59, 73, "finger 2 on string 1 beside finger 1, which saves a barre")
 E_SHAPE, A_SHAPE = ("022100", "134211"), ("x02220", "x12341")
 DIMINISHED = ("xx0101", "xx1324")
-TOO_FAR = differs(
-    None, 217, "finger 2 stands 73 mm from the end of its own barre, and the level ends at 69: not possible"
-)
 
 
 @pytest.mark.parametrize("level", USUAL)
@@ -132,9 +129,7 @@ def test_the_e_shape_is_moved_under_a_barre(fret: int, level: str) -> None:
 @pytest.mark.parametrize(
     ("level", "fret"),
     [
-        *(pytest.param("intermediate", fret, marks=TOO_FAR) for fret in (1, 2)),
-        *(("intermediate", fret) for fret in (3, 5, 7)),
-        *(("advanced", fret) for fret in (1, 2, 3, 5, 7)),
+        *((level, fret) for level in USUAL for fret in (1, 2, 3, 5, 7)),
     ],
 )
 def test_the_a_shape_is_moved_under_a_barre(level: str, fret: int) -> None:
@@ -186,24 +181,24 @@ def test_fingers_1_and_2_are_pivots_between_c_and_a_minor(way: tuple[str, str], 
     assert {"2/1-1 2/1-1", "4/2-2 4/2-2"} <= set(found)
 
 
-JUMPS = "a finger that has to jump is changed for the little finger in the chord before or after"
+JUMPS = "the little finger in one of the chords saves another finger its jump"
 
 
 @pytest.mark.parametrize("level", USUAL)
 @pytest.mark.parametrize(
     ("one", "other"),
     [
-        pytest.param("C", "Am", marks=differs(87, 136, JUMPS)),
+        pytest.param("C", "Am", marks=differs(66, 77, JUMPS)),
         ("Am", "E"),
         ("E7", "Am"),
         ("C", "G7"),
         ("G", "D"),
-        pytest.param("D", "G", marks=differs(179, 313, JUMPS)),
-        pytest.param("Em", "G", marks=differs(94, 142, JUMPS)),
-        pytest.param("Am", "Dm", marks=differs(140, 238, JUMPS)),
-        pytest.param("E", "A", marks=differs(212, 315, JUMPS)),
-        pytest.param("Am", "D7", marks=differs(106, 192, JUMPS)),
-        pytest.param("C", "F", marks=differs(240, 314, JUMPS)),
+        pytest.param("D", "G", marks=differs(89, 94, JUMPS)),
+        pytest.param("Em", "G", marks=differs(59, 68, JUMPS)),
+        ("Am", "Dm"),
+        pytest.param("E", "A", marks=differs(89, 95, JUMPS)),
+        pytest.param("Am", "D7", marks=differs(71, 75, JUMPS)),
+        pytest.param("C", "F", marks=differs(108, 180, JUMPS)),
     ],
 )
 def test_open_chords_keep_their_usual_fingers_when_they_change(one: str, other: str, level: str) -> None:
@@ -238,17 +233,17 @@ def test_a_suspension_over_a_half_barre_resolves_to_an_open_string_while_the_bar
 
 # Guide fingers and shifts.
 
-NO_GUIDE = "another finger costs nothing where the guide finger pays for its slide"
+NO_GUIDE = "at the last notes the hand is placed anew, for a smaller spread of the fingers"
 
 
-@differs(249, 492, NO_GUIDE)
+@differs(169, 174, NO_GUIDE)
 @pytest.mark.parametrize("level", USUAL)
 def test_in_thirds_finger_1_is_the_guide_on_string_1(level: str) -> None:
     voices = ("1/1-1:1 1/3-1:1 1/5-1:1 1/7-1:1", "2/3-3:1 2/5-3:1 2/6-2:1 2/8-2:1")
     assert answer(voices, level).voices == written(voices)
 
 
-@differs(256, 396, NO_GUIDE)
+@differs(175, 194, NO_GUIDE)
 @pytest.mark.parametrize("level", USUAL)
 def test_in_sixths_finger_2_is_the_guide_on_string_3(level: str) -> None:
     voices = ("1/3-1:1 1/5-3:1 1/7-3:1 1/8-1:1", "3/4-2:1 3/5-2:1 3/7-2:1 3/9-2:1")

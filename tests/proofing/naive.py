@@ -77,7 +77,7 @@ def lies_in_reach(arrangement: Arrangement, level: Level, hand_size: float = 1.0
         for low, high in combinations(stopped, 2):
             if low.finger < high.finger:
                 most = level.spans[low.finger, high.finger].outermost_mm * hand_size
-                if gap_mm(spot(low), spot(high)) > most + 1e-6:
+                if not under(low, barres) and gap_mm(spot(low), spot(high)) > most + 1e-6:
                     return False
         for barre in barres:
             for note in stopped:
@@ -88,6 +88,15 @@ def lies_in_reach(arrangement: Arrangement, level: Level, hand_size: float = 1.0
                     if min(gap_mm((s, barre.fret), spot(note)) for s in covered) > most + 1e-6:
                         return False
     return True
+
+
+def under(note: Note, barres: list[Barre]) -> bool:
+    return any(
+        b.finger == note.finger
+        and b.fret == note.place.fret
+        and b.highest_string <= note.place.string <= b.lowest_string
+        for b in barres
+    )
 
 
 def lays_barres(arrangement: Arrangement) -> bool:

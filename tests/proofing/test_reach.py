@@ -134,13 +134,21 @@ def test_a_hand_with_no_finger_down_has_no_widest_span() -> None:
     assert proof.notes_checked == 0
 
 
-def test_every_string_that_sounds_in_a_barre_counts() -> None:
-    barre = make_barre(1, 6, 0, 2)
-    near, far = barre_note(1, 1), barre_note(6, 1)
-    finger = stop(1, 3, 3)
+def test_a_barre_is_as_far_as_its_nearest_string_wherever_its_notes_sound() -> None:
+    barre = make_barre(1, 4, 0, 2)
+    far, over = barre_note(4, 1), stop(1, 3, 3)
     limit = make_level({(1, 3): naive.gap_mm((1, 1), (1, 3))})
-    assert isinstance(prove_reach(make_arrangement([near, finger], barres=(barre,)), limit), Proof)
-    answer = prove_reach(make_arrangement([far, finger], barres=(barre,)), limit)
+    assert isinstance(prove_reach(make_arrangement([far, over], barres=(barre,)), limit), Proof)
+    beyond = stop(5, 3, 3)
+    answer = prove_reach(make_arrangement([far, beyond], barres=(barre,)), limit)
+    assert breaches_of(answer) == [Breach.TOO_WIDE]
+
+
+def test_a_tip_that_is_laid_flat_later_is_measured_as_a_tip_before() -> None:
+    barre = make_barre(1, 4, 1, 1)
+    grows, over = barre_note(4, 1, 0, 2), stop(1, 3, 3, 0, 2)
+    limit = make_level({(1, 3): naive.gap_mm((1, 1), (1, 3))})
+    answer = prove_reach(make_arrangement([grows, over], barres=(barre,)), limit)
     assert breaches_of(answer) == [Breach.TOO_WIDE]
 
 

@@ -30,6 +30,7 @@ from references.plain_search import (
     is_guide,
     laid_price,
     note_price,
+    outermost_mm,
     pair_price,
     touch_price,
     two_can,
@@ -182,6 +183,8 @@ def write_slice(sheet: Sheet, slice_: Slice) -> Moment:
     barre = write_barre(sheet, slice_, voices)
     if sheet.world.level.small_barres:
         write_small_barres(sheet, voices)
+    if sheet.world.level.barre_lies_across:
+        write_reach_of_barres(sheet, voices)
     write_postures(sheet, voices)
     tips = {finger: write_tips(sheet, finger, slice_, voices) for finger in FINGERS}
     stance = write_stance(sheet, tips, barre)
@@ -246,6 +249,20 @@ def write_barre(
         sheet.pay(round(prices.full_barre_kept_per_quarter * slice_.quarters), full)
         sheet.pay(round(prices.half_barre_kept_per_quarter * slice_.quarters), barre[Barre(fret, False)])
     return barre
+
+
+def write_reach_of_barres(sheet: Sheet, voices: tuple[Mapping[Press | None, Expression], ...]) -> None:
+    flat = [(press, chosen) for press, chosen in presses(voices) if press.flat]
+    for (note, lies), (press, chosen) in product(flat, presses(voices)):
+        beyond = press.finger > 1 and press.place.string > note.place.string
+        if beyond and distance_mm(note.place, press.place) > outermost_mm(note, press, sheet.world):
+            lower = (
+                other
+                for low, other in flat
+                if low.place.fret == note.place.fret and low.place.string > note.place.string
+            )
+            # A finger beyond a barre is within reach of its lowest note.
+            sheet.model.add(chosen + lies <= 1 + sum(lower))
 
 
 def write_small_barres(sheet: Sheet, voices: tuple[Mapping[Press | None, Expression], ...]) -> None:
@@ -467,7 +484,7 @@ def jump_price(mm: float, melody_gap: int, prices: Prices, share: float) -> int:
 
 
 def share_of_time(seconds: float) -> float:
-    return min(max(0.35 / max(seconds, 1e-6), 0.6), 1.8)
+    return min(max(0.35 / max(seconds, 1e-6), 0.25), 1.8)
 
 
 def write_shift(sheet: Sheet, before: Moment, after: Moment) -> None:

@@ -177,7 +177,9 @@ def hand_may(presses: list[Press], slice_: Slice) -> bool:
 def hand_can(presses: list[Press], world: World) -> bool:
     if not all(barre_can(finger, presses) for finger in (1, 2, 3, 4)):
         return False
-    return all(two_can(one, other, world) for one, other in combinations(presses, 2))
+    return barre_is_near(presses, world) and all(
+        two_can(one, other, world) for one, other in combinations(presses, 2)
+    )
 
 
 def barre_can(finger: int, presses: list[Press]) -> bool:
@@ -203,16 +205,31 @@ def two_can(one: Press, other: Press, world: World) -> bool:
     low, high = sorted((one, other), key=lambda press: press.finger)
     if not in_order(low, high) or (beside_barre(low, high) and not world.level.small_barres):
         return False
-    limit = world.level.spans[Finger(low.finger), Finger(high.finger)].outermost_mm * world.hand_size
-    return span_mm(low, high, world) <= limit
+    return span_mm(low, high, world) <= outermost_mm(low, high, world)
 
 
 def span_mm(low: Press, high: Press, world: World) -> float:
     """Between tips; from a barre that lies on up to string 1 along the other finger's string."""
-    lies_across = low.flat and low.finger == 1 and not world.level.small_barres
-    if lies_across and high.place.string <= low.place.string:
+    if low.flat and world.level.barre_lies_across:
         return distance_mm(Place(high.place.string, low.place.fret), high.place)
     return distance_mm(low.place, high.place)
+
+
+def barre_is_near(presses: list[Press], world: World) -> bool:
+    """From a barre that lies on up to string 1 to the fingers beyond its lowest string."""
+    flat = [press for press in presses if press.flat]
+    if not flat or not world.level.barre_lies_across:
+        return True
+    lowest = max(flat, key=lambda press: press.place.string)
+    return all(
+        distance_mm(lowest.place, press.place) <= outermost_mm(lowest, press, world)
+        for press in presses
+        if press.finger > 1 and press.place.string > lowest.place.string
+    )
+
+
+def outermost_mm(low: Press, high: Press, world: World) -> float:
+    return world.level.spans[Finger(low.finger), Finger(high.finger)].outermost_mm * world.hand_size
 
 
 def in_order(low: Press, high: Press) -> bool:
@@ -366,7 +383,7 @@ def laid_price(string: int, prices: Prices) -> int:
 
 
 def share_of_time(seconds: float) -> float:
-    return min(max(0.35 / max(seconds, 1e-6), 0.6), 1.8)
+    return min(max(0.35 / max(seconds, 1e-6), 0.25), 1.8)
 
 
 def moved_fingers(before: Slice, old: State, new: State, prices: Prices) -> int:

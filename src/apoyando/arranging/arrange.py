@@ -65,8 +65,8 @@ def _solve(setting: Setting, hand_size: float, proof_rounds: int, problem: Probl
         problem,
         tuning=setting.tuning,
         # Small barres would save a 500th of the price, and a reader of the page cannot tell them
-        # from a finger in two places.
-        level=replace(setting.level, small_barres=False),
+        # from a finger in two places; and whoever measures the page finds no span too wide.
+        level=replace(setting.level, small_barres=False, spans_from_nearest=False),
         prices=setting.prices,
         hand_size=hand_size,
         proof_rounds=proof_rounds,

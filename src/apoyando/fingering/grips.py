@@ -104,7 +104,7 @@ def enumerate_grips(
         rows = np.concatenate([rows[:, which], touch[None, :]])
         price = total[which, touch]
     touches = np.stack([voice.touch[row] for voice, row in zip(voices, rows, strict=True)])
-    lies = barres_lie(touches, tables.flat_fingers)
+    lies = barres_lie(touches, tables)
     rows, touches = rows[:, lies], touches[:, lies]
     return _with_positions(rows, touches, price[lies] + posture_prices(touches, tables.prices))
 

@@ -14,7 +14,7 @@ from apoyando.model.prices import Prices
 
 _COMFORTABLE_SECONDS = 0.35
 """A shift in this time is neither hurried nor leisurely (estimate; no measured times were found)."""
-_SHORTEST_SHARE = 0.6
+_SHORTEST_SHARE = 0.25
 _LONGEST_SHARE = 1.8
 _FREE_HAND_SHARE = 0.5
 """A hand with no finger down has the whole slice to travel in, and nothing breaks off."""

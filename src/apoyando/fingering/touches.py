@@ -6,14 +6,14 @@ NO_TOUCH, a role that does not sound. A finger stops a string with its tip or, l
 part of a barre.
 
 All rules of the left hand at one moment and from one moment to the next stand here. They are
-pairwise, but for the last, which ``barres_lie`` asks of a whole grip:
+pairwise, but for what ``barres_lie`` asks of a whole grip:
 
 - one note a string; one place a finger, except a barre, which lies at one fret;
 - a lower-numbered finger never lies on a higher fret; at one fret the lower number lies on
   the lower-pitched string;
-- two finger tips stand no farther apart than the level's outermost span; where the level has
-  no small barres, the span from a barre is measured along the other finger's string, if that
-  lies over the barre;
+- two finger tips stand no farther apart than the level's outermost span; where the level says
+  so, the span from a barre is measured from where it lies nearest: along the other
+  finger's string, or from the barre's lowest string where that finger stands beyond it;
 - where the level has no small barres, only finger 1 lies flat, from its lowest string up to
   string 1: no open string sounds under it, and the others stop frets above it only;
 - a barre lies from its lowest string to its highest, two strings at least, and no other
@@ -100,12 +100,22 @@ def touches_at(place: Place, flat_fingers: tuple[Finger, ...]) -> tuple[int, ...
     )
 
 
-def barres_lie(touches: Ints, flat_fingers: Collection[Finger]) -> Flags:
+def barres_lie(touches: Ints, tables: "HandTables") -> Flags:
     """Whether every barre of a grip can lie as it must: touches of shape (voices, N)."""
     lies = np.ones(touches.shape[1], dtype=np.bool_)
-    for finger in flat_fingers:
+    for finger in tables.flat_fingers:
         lies &= _barre_lies(touches, finger)
-    return lies
+    return lies & _is_near_barre(touches, tables) if tables.lies_across else lies
+
+
+def _is_near_barre(touches: Ints, tables: "HandTables") -> Flags:
+    """Whether fingers beyond the lowest string of a barre are within reach of it."""
+    fret = np.where(IS_BARRE[touches], FRET[touches], 0).max(axis=0)
+    lowest = np.where(IS_BARRE[touches], STRING[touches], 0).max(axis=0)
+    x, y = _STRING_X[fret], _STRING_Y[lowest, fret]
+    apart = np.hypot(CONTACT_X[touches] - x, CONTACT_Y[touches] - y)
+    beyond = (FINGER[touches] > Finger.INDEX) & (STRING[touches] > lowest) & (lowest > 0)
+    return np.asarray(~(beyond & (apart > tables.index_span_mm[FINGER[touches]])).any(axis=0))
 
 
 def _barre_lies(touches: Ints, finger: Finger) -> Flags:
@@ -125,15 +135,15 @@ def _contact_points() -> tuple[Floats, Floats]:
 CONTACT_X, CONTACT_Y = _contact_points()
 
 
-def _string_y() -> Floats:
-    y = np.zeros((len(STRINGS) + 1, LAST_FRET + 1))
-    for touch, mm in zip(TOUCHES, CONTACT_Y, strict=False):
-        y[touch.place.string, touch.place.fret] = mm
-    return y
+def _by_string_and_fret(mm: Floats) -> Floats:
+    table = np.zeros((len(STRINGS) + 1, LAST_FRET + 1))
+    for touch, value in zip(TOUCHES, mm, strict=False):
+        table[touch.place.string, touch.place.fret] = value
+    return table
 
 
-_STRING_Y = _string_y()
-"""Where each string lies across the fingerboard at each stopped fret."""
+_STRING_X, _STRING_Y = _by_string_and_fret(CONTACT_X)[1], _by_string_and_fret(CONTACT_Y)
+"""Where a finger touches at each stopped fret: along the fingerboard (the same on all strings), across it."""
 
 
 def _tip_distances_mm() -> Floats:
@@ -147,12 +157,16 @@ class HandTables:
     Shapes: ``touch`` (T,), the others (T, T), with T = NO_TOUCH + 1. ``together`` is
     FORBIDDEN where the hand cannot do both at once. ``in_turn[a, b]`` is what it costs if
     touch a ends at the very moment at which touch b begins; ``melody_in_turn`` likewise
-    where a sounds the melody. ``flat_fingers`` are those that may lie flat. What a grip costs
-    as a whole is reckoned from ``prices`` (``postures``).
+    where a sounds the melody. ``flat_fingers`` are those that may lie flat, ``index_span_mm``
+    tells for each finger how far it reaches from finger 1, ``lies_across`` whether from the
+    nearest string of a barre. What a grip costs as a whole is reckoned from ``prices``
+    (``postures``).
     """
 
     prices: Prices
     flat_fingers: tuple[Finger, ...]
+    index_span_mm: Floats
+    lies_across: bool
     touch: Ints
     together: Ints
     in_turn: Ints
@@ -161,21 +175,35 @@ class HandTables:
 
 def hand_tables(level: Level, prices: Prices, hand_size: float) -> HandTables:
     """``hand_size`` scales every span of the level; 1.0 is the table as it stands."""
-    return _hand_tables(tuple(_limits(level.spans, hand_size).items()), level.flat_fingers, prices)
+    limits = tuple(_limits(level.spans, hand_size).items())
+    return _hand_tables(limits, level.flat_fingers, prices, lies_across=level.barre_lies_across)
 
 
 @lru_cache(maxsize=8)
-def _hand_tables(limits: Limits, flat_fingers: tuple[Finger, ...], prices: Prices) -> HandTables:
+def _hand_tables(
+    limits: Limits, flat_fingers: tuple[Finger, ...], prices: Prices, *, lies_across: bool
+) -> HandTables:
     """Kept, for the twelve keys of a song share them."""
     in_turn = _in_turn_prices(prices)
     return HandTables(
         prices=prices,
+        index_span_mm=_index_spans_mm(limits),
         touch=_touch_prices(prices),
         flat_fingers=flat_fingers,
-        together=_together_prices(limits, prices, flat_fingers),
+        lies_across=lies_across,
+        together=_together_prices(limits, prices, flat_fingers, lies_across=lies_across),
         in_turn=in_turn,
         melody_in_turn=in_turn + (in_turn > 0) * prices.melody_gap,
     )
+
+
+def _index_spans_mm(limits: Limits) -> Floats:
+    """By finger; 0 for the index itself, for an open string and for silence (-1, the last)."""
+    spans = np.zeros(len(Finger) + 1)
+    for (low, high), (_, outermost) in limits:
+        if low is Finger.INDEX:
+            spans[high] = outermost
+    return spans
 
 
 def _touch_prices(prices: Prices) -> Ints:
@@ -187,12 +215,14 @@ def _touch_prices(prices: Prices) -> Ints:
     return np.asarray(by_finger[FINGER] + small_barre + high)
 
 
-def _together_prices(limits: Limits, prices: Prices, flat_fingers: Collection[Finger]) -> Ints:
+def _together_prices(
+    limits: Limits, prices: Prices, flat_fingers: Collection[Finger], *, lies_across: bool
+) -> Ints:
     forbidden = _same_string() | _same_finger() | _crossed_fingers()
     total = np.zeros_like(forbidden, dtype=np.int64)
     for fingers, limit in limits:
         low, high = (np.flatnonzero(finger == FINGER) for finger in fingers)
-        apart = _apart_mm(low, high, lies_across=len(flat_fingers) == 1)
+        apart = _apart_mm(low, high, lies_across=lies_across)
         total[np.ix_(low, high)] = _pair_prices(low, high, apart, limit, prices)
     total += total.T
     total += _open_beside_barre() * prices.barre_beside_open_per_string
@@ -203,11 +233,13 @@ def _together_prices(limits: Limits, prices: Prices, flat_fingers: Collection[Fi
 
 
 def _apart_mm(low: Ints, high: Ints, *, lies_across: bool) -> Floats:
-    """Between the touches of one finger (rows) and those of a higher-numbered one (columns)."""
+    """Between the touches of one finger (rows) and those of a higher-numbered one (columns).
+
+    With ``lies_across``, from a barre along the string; ``_is_near_barre`` asks for the rest.
+    """
     y = CONTACT_Y[low, None]
     if lies_across:
-        over_barre = IS_BARRE[low, None] & (STRING[high] <= STRING[low, None])
-        y = np.where(over_barre, _STRING_Y[STRING[high], FRET[low, None]], y)
+        y = np.where(IS_BARRE[low, None], _STRING_Y[STRING[high], FRET[low, None]], y)
     return np.hypot(CONTACT_X[low, None] - CONTACT_X[high], y - CONTACT_Y[high])
 
 

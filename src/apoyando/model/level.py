@@ -38,6 +38,9 @@ class Level:
     the barring finger between one barre and the next.
     ``small_barres``: any finger may lie flat over neighbouring strings, and finger 1 need not
     cover all strings up to string 1.
+    ``spans_from_nearest``: a span from a barre is measured from the nearest string that it
+    covers; else from each of its notes, as one measures on the page. A small barre always is
+    measured so.
     ``peak_fret`` is for a single highest melody note over open strings.
     ``shift_frets`` is the farthest shift between neighbouring notes, ``shift_quarters`` the
     shortest time for one where no open string and no rest lets the hand go.
@@ -61,6 +64,7 @@ class Level:
     melody_shortest: Quarters
     struck_together: int
     small_barres: bool = False
+    spans_from_nearest: bool = True
     barre_kinds: tuple[BarreKind, ...] = tuple(BarreKind)
     barre_rest: Quarters = Fraction(0)
     shift_quarters: Quarters = Fraction(0)
@@ -73,6 +77,11 @@ class Level:
     @property
     def allows_barre(self) -> bool:
         return self.barre_quarters > Fraction(0)
+
+    @property
+    def barre_lies_across(self) -> bool:
+        """Whether a span from a barre may be measured from wherever it lies on up to string 1."""
+        return self.spans_from_nearest and not self.small_barres
 
     @property
     def flat_fingers(self) -> tuple[Finger, ...]:

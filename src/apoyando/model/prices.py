@@ -121,7 +121,7 @@ class Prices:
     stretch_beyond_comfort: int = 9
     """Two finger tips opened to their outermost limit; in proportion between comfort and limit.
     Dearer, and an open C chord would be taken with the little finger, as nobody takes it."""
-    half_barre_laid: int = 66
+    half_barre_laid: int = 85
     full_barre_laid: int = 120
     hinge_barre_laid: int = 30
     """Finger 1 is there already and only leans over, at a level that knows the hinge barre."""
@@ -152,7 +152,7 @@ class Prices:
     finger_jump_per_100_mm: int = 70
     melody_gap: int = 30
     """… and when that note is the tune's, the line breaks off for an instant."""
-    guide_finger: int = -12
+    guide_finger: int = -20
     """Less than nothing: a finger that slides along its string leads the hand through a shift."""
 
     # The right hand.

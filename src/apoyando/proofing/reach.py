@@ -1,8 +1,7 @@
 """The fingers of the left hand lie in order and within reach of each other.
 
 Conventions: distances in millimetres between finger tips on the model's fingerboard. A
-barre counts with every string on which one of its notes sounds; where it only lies, with
-the nearest string that it covers.
+barre counts with the nearest string that it covers, wherever its notes sound.
 """
 
 from collections.abc import Iterable, Iterator
@@ -65,11 +64,27 @@ def _stretches(
         if one.finger == other.finger:
             return False
         limit = outermost_mm(level, one.finger, other.finger, hand_size)
-        return distance_mm(one.place, other.place) > limit + ROUNDING_MM
+        return _apart_mm(arrangement.barres, (one, other)) > limit + ROUNDING_MM
 
     for one, other in find_pairs(moments, is_too_wide):
         limit = outermost_mm(level, one.finger, other.finger, hand_size)
         yield _stretch(arrangement, (one, other), limit)
+
+
+def _apart_mm(barres: Iterable[Barre], pair: Pair) -> float:
+    """Between two fingers for as long as both notes sound; from a barre that lies all that time, from it."""
+    one, other = pair
+    span = common_span(one.span, other.span)
+    for note, against in ((one, other), (other, one)):
+        for barre in barres:
+            if _stops(barre, note) and barre.span.onset <= span.onset and span.offset <= barre.span.offset:
+                return _distance_from_barre_mm(barre, against.place)
+    return distance_mm(one.place, other.place)
+
+
+def _stops(barre: Barre, note: Note) -> bool:
+    place = note.place
+    return barre.finger == note.finger and barre.fret == place.fret and place.string in barre.strings
 
 
 def _stretches_from_barres(arrangement: Arrangement, level: Level, hand_size: float) -> Iterator[Witness]:
@@ -92,10 +107,10 @@ def _find_widest(arrangement: Arrangement, moments: Iterable[Moment]) -> WidestS
     pairs = [pair for pair in sounding_pairs(moments) if pair[0].finger != pair[1].finger]
     if not pairs:
         return None
-    one, other = max(pairs, key=lambda pair: distance_mm(pair[0].place, pair[1].place))
+    one, other = max(pairs, key=lambda pair: _apart_mm(arrangement.barres, pair))
     onset = common_span(one.span, other.span).onset
     return WidestSpan(
-        span_mm=distance_mm(one.place, other.place),
+        span_mm=_apart_mm(arrangement.barres, (one, other)),
         notes=(one, other),
         bar=bar_number(arrangement.bars, onset),
         onset=onset,
@@ -110,7 +125,7 @@ def _crossing(arrangement: Arrangement, pair: Pair) -> Witness:
 
 def _stretch(arrangement: Arrangement, pair: Pair, limit_mm: float) -> Witness:
     one, other = pair
-    span_mm = distance_mm(one.place, other.place)
+    span_mm = _apart_mm(arrangement.barres, pair)
     fault = f"{name_note(one)} and {name_note(other)} lie {span_mm:.1f} mm apart, at most {limit_mm:.1f} mm"
     return _witness(arrangement, pair, Breach.TOO_WIDE, fault)
 

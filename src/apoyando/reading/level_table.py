@@ -158,6 +158,7 @@ _ENTRIES: Mapping[str, Callable[[str, str, object], object]] = {
     "barre_quarters": partial(_read_length, longest=_LONGEST_BARRE_QUARTERS),
     "barre_rest": partial(_read_length, longest=_LONGEST_REST_QUARTERS),
     "small_barres": read_flag,
+    "spans_from_nearest": read_flag,
     "shift_frets": _read_fret,
     "shift_quarters": partial(_read_length, longest=_LONGEST_SHIFT_QUARTERS),
     "tempo_quarters_per_minute": _read_tempo,
