@@ -63,8 +63,10 @@ def _stretches(
     def is_too_wide(one: Note, other: Note) -> bool:
         if one.finger == other.finger:
             return False
+        if _barre_between(arrangement.barres, (one, other)):
+            return False  # Asked of the barre itself.
         limit = outermost_mm(level, one.finger, other.finger, hand_size)
-        return _apart_mm(arrangement.barres, (one, other)) > limit + ROUNDING_MM
+        return distance_mm(one.place, other.place) > limit + ROUNDING_MM
 
     for one, other in find_pairs(moments, is_too_wide):
         limit = outermost_mm(level, one.finger, other.finger, hand_size)
@@ -72,14 +74,21 @@ def _stretches(
 
 
 def _apart_mm(barres: Iterable[Barre], pair: Pair) -> float:
-    """Between two fingers for as long as both notes sound; from a barre that lies all that time, from it."""
+    """Between two fingers for as long as both notes sound; where one lies flat all that time, from the barre."""
+    one, other = pair
+    found = _barre_between(barres, pair)
+    return _distance_from_barre_mm(*found) if found else distance_mm(one.place, other.place)
+
+
+def _barre_between(barres: Iterable[Barre], pair: Pair) -> tuple[Barre, Place] | None:
+    """The barre that stops one of two notes for as long as both sound, and the other's place."""
     one, other = pair
     span = common_span(one.span, other.span)
     for note, against in ((one, other), (other, one)):
         for barre in barres:
             if _stops(barre, note) and barre.span.onset <= span.onset and span.offset <= barre.span.offset:
-                return _distance_from_barre_mm(barre, against.place)
-    return distance_mm(one.place, other.place)
+                return barre, against.place
+    return None
 
 
 def _stops(barre: Barre, note: Note) -> bool:
@@ -125,7 +134,7 @@ def _crossing(arrangement: Arrangement, pair: Pair) -> Witness:
 
 def _stretch(arrangement: Arrangement, pair: Pair, limit_mm: float) -> Witness:
     one, other = pair
-    span_mm = _apart_mm(arrangement.barres, pair)
+    span_mm = distance_mm(one.place, other.place)
     fault = f"{name_note(one)} and {name_note(other)} lie {span_mm:.1f} mm apart, at most {limit_mm:.1f} mm"
     return _witness(arrangement, pair, Breach.TOO_WIDE, fault)
 
