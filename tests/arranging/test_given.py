@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from apoyando.arranging import arrange_in_key, finger_score, key_named
-from apoyando.arranging.easing import widest_level
+from apoyando.arranging.scores.easing import widest_level
 from apoyando.engraving import notate, write_musicxml
 from apoyando.model.arrangement import Arrangement, Relaxation, RelaxationStep, Role
 from apoyando.model.errors import UsageError

@@ -2,12 +2,12 @@
 
 from apoyando.arranging.arrange import arrange_in_key, pose_in_key
 from apoyando.arranging.clashes import find_smallest_clash
-from apoyando.arranging.fingered import Fingered, finger_score
 from apoyando.arranging.key_choice import KeyComparison, arrange_song, compare_keys, find_cheapest_setup
 from apoyando.arranging.key_reasons import explain_prices
 from apoyando.arranging.keys import key_named, raised, transposition_to
 from apoyando.arranging.locks import lock_song
 from apoyando.arranging.posed import PosedSong
+from apoyando.arranging.scores import Fingered, finger_score
 from apoyando.arranging.setups import Setup, list_setups
 
 __all__ = [

@@ -4,14 +4,20 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from apoyando.arranging.assembly import add_plucks, collect_barres
-from apoyando.arranging.easing import Way, find_way, widest_level
-from apoyando.arranging.given import Question, pose
-from apoyando.arranging.kept_plucks import keep_plucks
-from apoyando.arranging.let_go import Answer, find_left_out, find_let_go, find_over_level, find_shortened
-from apoyando.arranging.playing import PlayedSound, collect_sounds
+from apoyando.arranging.scores.easing import Way, find_way, widest_level
+from apoyando.arranging.scores.given import Question, pose
+from apoyando.arranging.scores.kept_plucks import keep_plucks
+from apoyando.arranging.scores.let_go import (
+    Answer,
+    find_left_out,
+    find_let_go,
+    find_over_level,
+    find_shortened,
+)
+from apoyando.arranging.scores.playing import PlayedSound, collect_sounds
+from apoyando.arranging.scores.sounds import Excess, Sound, find_roles, fit_strings, gather_sounds
+from apoyando.arranging.scores.wishes import make_wish
 from apoyando.arranging.slices import Setting
-from apoyando.arranging.sounds import Excess, Sound, find_roles, fit_strings, gather_sounds
-from apoyando.arranging.wishes import make_wish
 from apoyando.model.arrangement import (
     AS_WRITTEN,
     Arrangement,

@@ -11,9 +11,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from apoyando.arranging.scores.sounds import Sound, lay_lines
+from apoyando.arranging.scores.wishes import Wish
 from apoyando.arranging.slices import Setting
-from apoyando.arranging.sounds import Sound, lay_lines
-from apoyando.arranging.wishes import Wish
 from apoyando.fingering import SILENT, Candidate, Problem, Slice, VoiceSlice
 from apoyando.model.arrangement import Role
 from apoyando.model.instrument import LAST_FRET

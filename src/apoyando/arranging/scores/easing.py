@@ -8,10 +8,10 @@ Elsewhere the piece is played as it would be without the bars in question.
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
-from apoyando.arranging.given import Question, build_given_problem
-from apoyando.arranging.playing import collect_sounds
+from apoyando.arranging.scores.given import Question, build_given_problem
+from apoyando.arranging.scores.playing import collect_sounds
+from apoyando.arranging.scores.wishes import pin_wish
 from apoyando.arranging.slices import Setting
-from apoyando.arranging.wishes import pin_wish
 from apoyando.fingering import NoWayError, Problem, Solution, find_best_way
 from apoyando.model.errors import UsageError
 from apoyando.model.hand import FINGER_PAIRS

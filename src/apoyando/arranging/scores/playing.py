@@ -4,8 +4,8 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from apoyando.arranging.given import Question
-from apoyando.arranging.sounds import Sound
+from apoyando.arranging.scores.given import Question
+from apoyando.arranging.scores.sounds import Sound
 from apoyando.fingering import Chosen, ChosenSlice, Touch
 from apoyando.model.time import Quarters
 

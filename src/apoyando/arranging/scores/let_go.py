@@ -4,10 +4,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, groupby
 
-from apoyando.arranging.given import GivenSlice
 from apoyando.arranging.losses import explain_release
-from apoyando.arranging.playing import PlayedSound
-from apoyando.arranging.sounds import Sound
+from apoyando.arranging.scores.given import GivenSlice
+from apoyando.arranging.scores.playing import PlayedSound
+from apoyando.arranging.scores.sounds import Sound
 from apoyando.fingering import Chosen, ChosenSlice, Touch
 from apoyando.model.arrangement import GivenUpHold, Relaxation, RelaxationStep, Role
 from apoyando.model.hand import Finger
