@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import TUNINGS
-from apoyando.model.plan import TEXTURES, Plan
+from apoyando.model.plan import ENDINGS, INTRODUCTIONS, TEXTURES, Plan
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.plan import read_plan, write_plan
 from strategies import locks
@@ -25,6 +25,10 @@ plans = st.builds(
     melody_octave=st.none() | st.integers(-3, 3),
     hand_size=st.floats(0.5, 1.5),
     same_fingering=st.booleans(),
+    introduction=st.sampled_from(INTRODUCTIONS),
+    ending=st.sampled_from(ENDINGS),
+    spell_out=st.booleans(),
+    minutes=st.none() | st.floats(0.1, 60.0),
     prices=st.dictionaries(PRICE_NAMES, st.floats(0.0, 1e6), max_size=4),
     locks=st.lists(locks, max_size=4).map(tuple),
 )
@@ -50,7 +54,7 @@ def test_entries_that_are_left_out_keep_their_defaults() -> None:
 
 
 def test_every_decision_of_the_plan_stands_in_the_file_under_a_comment() -> None:
-    lines = write_plan(Plan(melody_octave=1)).splitlines()
+    lines = write_plan(Plan(melody_octave=1, minutes=2.5)).splitlines()
     for field in fields(Plan):
         (place,) = (
             i
@@ -63,6 +67,10 @@ def test_every_decision_of_the_plan_stands_in_the_file_under_a_comment() -> None
 
 def test_a_melody_octave_left_open_is_written_as_a_comment_to_be_opened() -> None:
     assert "# melody_octave = 0" in write_plan(Plan())
+
+
+def test_a_time_left_open_is_written_as_a_comment_to_be_opened() -> None:
+    assert "# minutes = 2.5" in write_plan(Plan())
 
 
 def test_prices_are_a_table_of_factors() -> None:
@@ -90,6 +98,12 @@ def test_prices_are_a_table_of_factors() -> None:
         ("[prices]\nbarre = -1", "song, prices: barre = -1 .* from 0 to 1e"),
         ('[prices]\nbarre = "dear"', 'barre = "dear"'),
         ("prices = 2", "prices = 2 .* table"),
+        ('introduction = "vamp"', r'introduction = "vamp" .* "", "last-phrase", "dominant"'),
+        ("introduction = 3", "introduction = 3 "),
+        ('ending = "harmonics"', r'ending = "harmonics" .* "", "fermata", "rolled-chord"'),
+        ('spell_out = "yes"', "spell_out = .* true or false"),
+        ("minutes = 0", "minutes = 0 .* from 0.1 to 60"),
+        ('minutes = "2:30"', "minutes = .* from 0.1 to 60"),
         ("same_fingering = 1", "same_fingering = 1 .* true or false"),
         ('keys = "G"', r'there is no entry keys \(here "G"\)\. The entries are: key, sounding, level'),
         ("key = ", "song: this is not a settings file"),

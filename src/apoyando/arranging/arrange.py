@@ -13,11 +13,13 @@ from apoyando.arranging.assembly import (
     melody_notes,
 )
 from apoyando.arranging.clashes import explain_clash
+from apoyando.arranging.form import close_with_chord, find_final_moment, mark_ending
 from apoyando.arranging.keys import best_octave, transposition_to
 from apoyando.arranging.locks import lock_song, mention_locks
 from apoyando.arranging.losses import find_given_up_holds, find_relaxations
 from apoyando.arranging.melody import TransposedMelody, transpose_melody
 from apoyando.arranging.posed import PosedSong
+from apoyando.arranging.preparation import PreparedSong, prepare_song
 from apoyando.arranging.recurrence import find_recurrences
 from apoyando.arranging.slices import Setting, build_problem, cut_slices, plot_voices
 from apoyando.arranging.texture import BassDue, InnerDue, lay_texture, motion_unit
@@ -39,19 +41,23 @@ def arrange_in_key(
 
     Raises UsageError for locks that cannot be kept, naming the fewest that clash.
     """
-    return _assemble(*_solve_in_key(song, plan, level, key, proof_rounds), plan)
+    prepared = prepare_song(song, plan)
+    posed, solution = _solve_in_key(prepared, level, key, proof_rounds)
+    arrangement = replace(_assemble(posed, solution, prepared.plan), form=prepared.form)
+    return mark_ending(arrangement, plan.ending)
 
 
 def price_in_key(song: Song, plan: Plan, level: Level, key: Key) -> int:
     """What the search asks for the song in one key. Raises as ``arrange_in_key``."""
-    _, solution = _solve_in_key(song, plan, level, key, 0)
+    _, solution = _solve_in_key(prepare_song(song, plan), level, key, 0)
     return solution.price
 
 
 def _solve_in_key(
-    song: Song, plan: Plan, level: Level, key: Key, proof_rounds: int
+    prepared: PreparedSong, level: Level, key: Key, proof_rounds: int
 ) -> tuple[PosedSong, Solution]:
-    posed = pose_in_key(song, plan, level, key)
+    plan = prepared.plan
+    posed = pose_in_key(prepared.song, plan, level, key)
     solve = partial(_solve, posed.setting, plan.hand_size, proof_rounds)
     try:
         locked = lock_song(posed, plan.locks)
@@ -76,7 +82,7 @@ def _solve(setting: Setting, hand_size: float, proof_rounds: int, problem: Probl
 def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
     """What may sound when, for a song in one key; the plan's locks are not yet on it (``lock_song``).
 
-    Raises UsageError for a plan that cannot be meant.
+    The song is one that has been prepared by the plan (``prepare_song``). Raises UsageError for a plan that cannot be meant.
     """
     tuning = check_plan(plan)
     prices = Prices().turned(plan.prices)
@@ -90,6 +96,9 @@ def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
     highest = tuning.open_strings[0] + setting.last_fret
     melody = transpose_melody(moved, interval, min(tuning.open_strings), highest)
     windows = lay_texture(moved, melody.notes, motion_unit(tempo))
+    final = find_final_moment(song) if plan.ending else None
+    if final:
+        windows = close_with_chord(windows, final)
     plot = plot_voices(melody.notes, windows, setting)
     slices = cut_slices(plot, song.duration)
     problem = build_problem(plot, slices, setting)

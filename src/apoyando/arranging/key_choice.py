@@ -9,6 +9,7 @@ from signal import SIG_IGN, SIGINT, signal
 from typing import Generic, TypeVar
 
 from apoyando.arranging.arrange import arrange_in_key, check_plan, price_in_key
+from apoyando.arranging.preparation import prepare_song
 from apoyando.arranging.setups import Setup, choose_setup, list_setups, setup_price
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
@@ -63,8 +64,9 @@ def _settle_setup(song: Song, plan: Plan, level: Level) -> Setup:
 def find_cheapest_setup(song: Song, plan: Plan, level: Level) -> Setup:
     """The setup that costs least, of all that the plan leaves open; of equals the first."""
     setups, prices = _open_setups(song, plan), Prices().turned(plan.prices)
+    piece = prepare_song(song, plan).song
     found = _side_by_side(partial(_price, song, _each_bar_for_itself(plan), level), setups)
-    priced = [price + setup_price(song, setup, prices) for setup, price in zip(setups, found, strict=True)]
+    priced = [price + setup_price(piece, setup, prices) for setup, price in zip(setups, found, strict=True)]
     return setups[priced.index(min(priced))]
 
 
@@ -114,10 +116,10 @@ def _compare(
     song: Song, plan: Plan, level: Level, look: Callable[[Arrangement], Seen], setup: Setup
 ) -> KeyComparison[Seen]:
     arrangement = arrange_in_key(song, choose_setup(plan, setup), level, setup.key)
-    prices = Prices().turned(plan.prices)
+    piece, prices = prepare_song(song, plan).song, Prices().turned(plan.prices)
     return KeyComparison(
         setup=setup,
-        price=round(arrangement.search.price) + setup_price(song, setup, prices),
+        price=round(arrangement.search.price) + setup_price(piece, setup, prices),
         arrangement=arrangement,
         seen=look(arrangement),
     )

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 
+from apoyando.model.form_steps import Form
 from apoyando.model.hand import Finger, Pluck
 from apoyando.model.harmony import HarmonySpan
 from apoyando.model.instrument import STRINGS, Fret, Place, StringNumber, Tuning
@@ -40,8 +41,9 @@ class Note(Spanned):
     ``in_barre`` says that its finger stops it as part of a barre, for some of its span at
     least: a tip may be laid flat while its note lasts, or raised again.
 
-    ``source`` is the index of the melody note in the song it came from, None for the
-    accompaniment; in a score that was fingered, of any note among the score's notes.
+    ``source`` is the index of the melody note in the song it came from, laid out as the
+    piece is, None for the accompaniment; in a score that was fingered, of any note among the
+    score's notes. ``is_rolled``: it is struck with its chord one after another, from the lowest.
     """
 
     role: Role
@@ -54,6 +56,7 @@ class Note(Spanned):
     source: int | None = None
     lyrics: tuple[Lyric, ...] = ()
     has_fermata: bool = False
+    is_rolled: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +144,7 @@ class SearchSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arrangement:
-    """The piece for one guitar."""
+    """The piece for one guitar. ``form`` is None where the song's own form is kept as written."""
 
     title: str
     composer: str
@@ -163,6 +166,7 @@ class Arrangement:
     melody_changes: tuple[MelodyChange, ...] = field(default=())
     relaxations: tuple[Relaxation, ...] = field(default=())
     given_up_holds: tuple[GivenUpHold, ...] = field(default=())
+    form: Form | None = None
 
     def voice(self, *roles: Role) -> tuple[Note, ...]:
         return tuple(note for note in self.notes if note.role in roles)

@@ -8,6 +8,7 @@ jump is obeyed once.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from itertools import takewhile
 
 from apoyando.model.song import Bar, Jump
@@ -47,6 +48,12 @@ def play_order(bars: Sequence[Bar]) -> tuple[int, ...]:
         else:
             reading = _go_on(reading)
     return tuple(order) if len(set(order)) == len(bars) else tuple(range(len(bars)))
+
+
+def playing_minutes(bars: Sequence[Bar], tempo_quarters_per_minute: Fraction) -> Fraction:
+    """How long the bars last, repeats and jumps played out."""
+    quarters = sum((bars[index].duration for index in play_order(bars)), Fraction(0))
+    return quarters / tempo_quarters_per_minute
 
 
 def _enter(bars: Sequence[Bar], reading: _Reading) -> _Reading:

@@ -9,6 +9,10 @@ TEXTURES = ("running-eighths",)
 """The textures that can be asked for."""
 HIGHEST_CAPO = 9
 """Farther up no hand has room beside the body (common practice, no source)."""
+INTRODUCTIONS = ("", "last-phrase", "dominant")
+"""What may stand before the song: nothing, its last phrase, or two bars on the dominant."""
+ENDINGS = ("", "fermata", "rolled-chord")
+"""What the last chord may be: as written, held, or rolled."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +26,9 @@ class Plan:
     (None: where it sings best). ``hand_size`` scales every span limit (1.0 = the table).
     ``same_fingering``: bars that come again are played as the first time. ``prices`` turns
     named prices up or down by a factor. ``locks`` are law.
+
+    The form: ``introduction`` and ``ending`` are of the lists above; ``spell_out`` writes
+    repeats and jumps out; ``minutes`` is the wanted time, which is neared by whole sections.
     """
 
     key: str = ""
@@ -33,5 +40,9 @@ class Plan:
     melody_octave: int | None = None
     hand_size: float = 1.0
     same_fingering: bool = True
+    introduction: str = ""
+    ending: str = ""
+    spell_out: bool = False
+    minutes: float | None = None
     prices: Mapping[str, float] = field(default_factory=dict)
     locks: tuple[Lock, ...] = ()

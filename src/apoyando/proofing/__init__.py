@@ -21,6 +21,7 @@ from apoyando.proofing.certificate import (
     WidestSpan,
     Witness,
 )
+from apoyando.proofing.form import lay_out_song, prove_form
 from apoyando.proofing.harmony import prove_harmony
 from apoyando.proofing.holds import prove_holds
 from apoyando.proofing.level_findings import Finding, LevelRule, find_over_level
@@ -50,6 +51,7 @@ __all__ = [
     "prove_barres",
     "prove_bars",
     "prove_fingering",
+    "prove_form",
     "prove_harmony",
     "prove_holds",
     "prove_melody",
@@ -66,19 +68,22 @@ def prove_arrangement(
 ) -> Certificate:
     """Prove or refute every rule for an arrangement of a song.
 
-    ``hand_size`` scales the level's span limits (1.0 = the table). Never raises for a wrong
-    arrangement: what is wrong with it is the answer.
+    ``hand_size`` scales the level's span limits (1.0 = the table). Melody, bars and harmony are
+    those of the song laid out in the form that the arrangement lists, and the form is proven
+    from the song. Never raises for a wrong arrangement: what is wrong with it is the answer.
     """
+    laid_out = lay_out_song(arrangement, song)
     return Certificate(
         (
             prove_pitches(arrangement),
             prove_holds(arrangement),
             prove_reach(arrangement, level, hand_size),
             prove_barres(arrangement),
-            prove_melody(arrangement, song),
-            prove_bars(arrangement, song),
-            prove_harmony(arrangement, song),
-            prove_report(arrangement, song),
+            prove_melody(arrangement, laid_out),
+            prove_bars(arrangement, laid_out),
+            prove_form(arrangement, song),
+            prove_harmony(arrangement, laid_out),
+            prove_report(arrangement, laid_out),
         )
     )
 

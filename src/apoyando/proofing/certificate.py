@@ -26,6 +26,7 @@ class Rule(StrEnum):
     BARRES = "barres"
     MELODY = "melody"
     BARS = "bars"
+    FORM = "form"
     HARMONY = "harmony"
     REPORT = "report"
     SCORE = "score"
@@ -33,7 +34,9 @@ class Rule(StrEnum):
 
 SONG_RULES: tuple[Rule, ...] = tuple(rule for rule in Rule if rule is not Rule.SCORE)
 """The rules for an arrangement of a song."""
-SCORE_RULES: tuple[Rule, ...] = tuple(rule for rule in Rule if rule not in {Rule.MELODY, Rule.HARMONY})
+SCORE_RULES: tuple[Rule, ...] = tuple(
+    rule for rule in Rule if rule not in {Rule.MELODY, Rule.FORM, Rule.HARMONY}
+)
 """The rules for a score that was fingered."""
 
 
@@ -63,6 +66,11 @@ class Breach(StrEnum):
     VOICES_CROSSED = "the bass is not below the inner voice"
     BARS_BROKEN = "the bars do not follow each other"
     BARS_DIFFER = "the bars are not those of the song"
+    FORM_SOURCE = "a bar that is not the song's"
+    FORM_ORDER = "bars in another order than the song and the listed steps have it"
+    FORM_CUT = "a section is left out or begun under a note that is held on"
+    FORM_UPBEAT = "a bar is shortened without need"
+    FORM_ENDING = "the ending that is told is not there"
     OUTSIDE_PIECE = "a note outside the piece"
     VOICE_OVERLAP = "two notes of one voice overlap"
     NO_CHORD = "accompaniment where no chord is given"

@@ -4,14 +4,14 @@ Law: ``read_plan(write_plan(plan), name) == plan``, and the same plan gives the 
 An entry that is left out keeps its default. What may stand in a lock: ``lock_entries``.
 """
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 import tomlkit
 from tomlkit.items import AoT, Table
 
 from apoyando.model.instrument import TUNINGS
-from apoyando.model.plan import HIGHEST_CAPO, TEXTURES, Plan
+from apoyando.model.plan import ENDINGS, HIGHEST_CAPO, INTRODUCTIONS, TEXTURES, Plan
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.lock_entries import read_locks, write_locks
 from apoyando.reading.toml_entries import (
@@ -29,6 +29,9 @@ _TONICS = tuple(f"{letter}{sign}" for letter in "CDEFGAB" for sign in ("", "#", 
 _FARTHEST_OCTAVES = 3
 _HAND_SIZES = (0.5, 1.5)
 _LARGEST_FACTOR = 1e6
+_MINUTES = (0.1, 60.0)
+_LEFT_OPEN = {"melody_octave": "0", "minutes": "2.5"}
+"""What stands in the comment for an entry that is left out."""
 _HEADING = (
     "What you have decided for this song. The same song with the same plan gives the same pages.",
     "Change an entry and arrange again; take an entry out to leave the choice to the program.",
@@ -78,6 +81,26 @@ def _read_hand_size(source: str, name: str, value: object) -> float:
     return read_number(source, name, value, *_HAND_SIZES)
 
 
+def _read_introduction(source: str, name: str, value: object) -> str:
+    return _read_named(source, name, value, INTRODUCTIONS)
+
+
+def _read_ending(source: str, name: str, value: object) -> str:
+    return _read_named(source, name, value, ENDINGS)
+
+
+def _read_named(source: str, name: str, value: object, choices: Sequence[str]) -> str:
+    """One of the choices; "" is one of them."""
+    if value not in choices:
+        named = ", ".join(f'"{choice}"' for choice in choices)
+        raise bad_entry(source, name, value, f"write one of {named}")
+    return str(value)
+
+
+def _read_minutes(source: str, name: str, value: object) -> float:
+    return read_number(source, name, value, *_MINUTES)
+
+
 def _read_prices(source: str, name: str, value: object) -> dict[str, float]:
     factors = read_table(source, name, value)
     return {
@@ -122,6 +145,25 @@ _ENTRIES: dict[str, _Entry] = {
     "same_fingering": _Entry(
         ("Bars that come again are played as the first time: true or false.",),
         read_flag,
+    ),
+    "introduction": _Entry(
+        ('What stands before the song: "" nothing, "last-phrase", or two bars on the "dominant".',),
+        _read_introduction,
+    ),
+    "ending": _Entry(
+        ('The last chord: "" as written, held under a "fermata", or a "rolled-chord".',),
+        _read_ending,
+    ),
+    "spell_out": _Entry(
+        ("Repeats, D.C. and D.S. written out, so that nobody turns back: true or false.",),
+        read_flag,
+    ),
+    "minutes": _Entry(
+        (
+            "How long the piece should last: whole sections are left out or played again.",
+            "Left out: as long as the song.",
+        ),
+        _read_minutes,
     ),
     "prices": _Entry(
         (
@@ -183,7 +225,7 @@ def _add_entry(document: tomlkit.TOMLDocument, name: str, entry: _Entry, value: 
     if isinstance(value, list):
         _add_locks(document, name, value)
     elif value is None:
-        document.add(tomlkit.comment(f"{name} = 0"))
+        document.add(tomlkit.comment(f"{name} = {_LEFT_OPEN[name]}"))
     else:
         document.add(name, tomlkit.item(value))
 

@@ -1,0 +1,110 @@
+"""The last chord: struck together and held to the end, under a fermata or rolled.
+
+It falls on the last note of the tune, in the bar in which the piece ends when it is played.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from apoyando.arranging.texture import BassDue, InnerDue, Window
+from apoyando.model.arrangement import Arrangement
+from apoyando.model.form import play_order
+from apoyando.model.form_steps import Form, FormAct, FormStep
+from apoyando.model.song import Song
+from apoyando.model.time import Quarters, Span
+
+FERMATA, ROLLED_CHORD = "fermata", "rolled-chord"
+_SENTENCES = {FERMATA: "The last chord is held.", ROLLED_CHORD: "The last chord is rolled."}
+
+
+@dataclass(frozen=True, slots=True)
+class _Final:
+    """The last note of the tune by its index, and the last bar by its."""
+
+    note: int
+    bar: int
+
+
+def _find_final(song: Song) -> _Final | None:
+    """None where the tune is silent in the last bar."""
+    bar = song.bars[play_order(song.bars)[-1]]
+    sounding = [index for index, note in enumerate(song.melody) if note.span.overlaps(bar.span)]
+    return _Final(sounding[-1], bar.index) if sounding else None
+
+
+def find_final_moment(song: Song) -> Span | None:
+    """From the last note of the tune, or the start of the bar that it is held into, to the end."""
+    final = _find_final(song)
+    if final is None:
+        return None
+    bar = song.bars[final.bar]
+    return Span(max(song.melody[final.note].onset, bar.onset), bar.offset)
+
+
+def end_song(song: Song, kind: str) -> tuple[Song, tuple[FormStep, ...]]:
+    """The song with the ending that is asked for: the fermata is the tune's, the roll comes with the notes."""
+    if not kind:
+        return song, ()
+    final = _find_final(song)
+    if final is None:
+        refused = "The tune is silent in the last bar: the ending is left as it is."
+        return song, (FormStep(act=FormAct.NOT_DONE, sentence=refused),)
+    step = FormStep(act=FormAct.ENDING, sentence=_SENTENCES[kind], bar=final.bar)
+    if kind == FERMATA:
+        last = replace(song.melody[final.note], has_fermata=True)
+        song = replace(song, melody=(*song.melody[: final.note], last, *song.melody[final.note + 1 :]))
+    return song, (step,)
+
+
+def close_with_chord(windows: Sequence[Window], final: Span) -> tuple[Window, ...]:
+    """The texture with one chord from the last note on, held as long as its harmony lasts."""
+    return tuple(
+        replace(window, bass=tuple(_close_bass(window, final)), inner=tuple(_close_inner(window, final)))
+        if window.span.overlaps(final)
+        else window
+        for window in windows
+    )
+
+
+def _close_bass(window: Window, final: Span) -> Iterator[BassDue]:
+    start = max(final.onset, window.span.onset)
+    yield from (
+        replace(due, span=Span(due.span.onset, min(due.span.offset, start)))
+        for due in window.bass
+        if due.span.onset < start
+    )
+    yield BassDue(Span(start, window.span.offset), window.chord, is_first=start == window.span.onset)
+
+
+def _close_inner(window: Window, final: Span) -> Iterator[InnerDue]:
+    start = max(final.onset, window.span.onset)
+    yield from (
+        replace(due, span=Span(due.span.onset, min(due.span.offset, start)))
+        for due in window.inner
+        if due.span.onset < start
+    )
+    yield InnerDue(Span(start, window.span.offset), window.chord)
+
+
+def mark_ending(arrangement: Arrangement, kind: str) -> Arrangement:
+    """The arrangement with its last chord rolled, if that is asked for and there is more than one note."""
+    form = arrangement.form
+    if kind != ROLLED_CHORD or form is None or not form.steps_of(FormAct.ENDING):
+        return arrangement
+    struck = _last_strike(arrangement)
+    if len([note for note in arrangement.notes if note.onset == struck]) == 1:
+        return replace(arrangement, form=_refuse_roll(form))
+    notes = (replace(note, is_rolled=note.onset == struck) for note in arrangement.notes)
+    return replace(arrangement, notes=tuple(notes))
+
+
+def _last_strike(arrangement: Arrangement) -> Quarters:
+    """When the last chord is struck in the bar in which the piece ends."""
+    bar = arrangement.bars[play_order(arrangement.bars)[-1]]
+    return max(note.onset for note in arrangement.notes if bar.span.contains(note.onset))
+
+
+def _refuse_roll(form: Form) -> Form:
+    refused = FormStep(act=FormAct.NOT_DONE, sentence="The last note stands alone: there is nothing to roll.")
+    steps = (refused if step.act is FormAct.ENDING else step for step in form.steps)
+    return replace(form, steps=tuple(steps))
