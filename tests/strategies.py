@@ -1,5 +1,6 @@
 """Random small songs, as a reader could have read them."""
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import accumulate, pairwise
 
@@ -20,7 +21,7 @@ from apoyando.model.locks import (
     Stretch,
 )
 from apoyando.model.pitch import Pitch, PitchName
-from apoyando.model.song import Bar, MelodyNote, Song
+from apoyando.model.song import Bar, Barline, Jump, MelodyNote, Song
 from apoyando.model.time import Span
 from builders import make_bars
 
@@ -50,6 +51,40 @@ def songs(draw: st.DrawFn, lowest: int = 52, highest: int = 79, most_bars: int =
         harmony=draw(_harmonies(bars)),
         tempo_quarters_per_minute=draw(st.sampled_from((None, Fraction(60), Fraction(132), Fraction(200)))),
     )
+
+
+@st.composite
+def marked(draw: st.DrawFn, bars: tuple[Bar, ...]) -> tuple[Bar, ...]:
+    """Bars under any marks of the form at all, sensible or not."""
+    marks = st.lists(st.sampled_from(list(Jump)), max_size=2, unique=True)
+    return tuple(
+        replace(
+            bar,
+            starts_repeat=draw(st.booleans()),
+            repeat_times=draw(st.sampled_from([0, 0, 1, 2, 3])),
+            endings=tuple(draw(st.lists(st.integers(1, 3), max_size=2, unique=True))),
+            jumps=tuple(draw(marks)),
+        )
+        for bar in bars
+    )
+
+
+@st.composite
+def songs_with_form(draw: st.DrawFn, most_bars: int = 8) -> Song:
+    """A song with marks of the form: any at all, or a few that make sense to a reader."""
+    song = draw(songs(most_bars=most_bars))
+    if draw(st.booleans()):
+        return replace(song, bars=draw(marked(song.bars)))
+    bars = list(song.bars)
+    for index, bar in enumerate(bars):
+        if not draw(st.integers(0, 3)):
+            bars[index] = replace(
+                bar,
+                repeat_times=draw(st.sampled_from((0, 2))),
+                barline=draw(st.sampled_from(Barline)),
+                section=draw(st.sampled_from(("", "A"))),
+            )
+    return replace(song, bars=tuple(bars))
 
 
 @st.composite

@@ -15,6 +15,7 @@ from apoyando.model.arrangement import (
     RelaxationStep,
     Role,
 )
+from apoyando.model.form_steps import Form, FormAct, FormStep
 from apoyando.model.locks import NoBarreLock, PositionLock, Stretch
 from apoyando.model.song import Barline, Jump, Lyric, MelodyNote, ReadingRemark, Song
 from apoyando.proofing import find_over_level, find_rings, prove_arrangement
@@ -105,6 +106,19 @@ def test_the_player_s_locks_are_told_in_words() -> None:
 
     assert report["locks"] == ["bar 2: in position V", "the whole piece: no barre"]
     assert report_of(small_arrangement())["locks"] == []
+
+
+def test_the_form_tells_how_long_it_lasts_in_which_order_and_what_was_done_to_it() -> None:
+    bars = change_bar(make_bars(2), 1, repeat_times=2)
+    written = report_of(replace(small_arrangement(), bars=bars), replace(SONG, bars=bars))["form"]
+    assert written == {"minutes": 0.17, "order": ["1", "2", "1", "2"], "steps": [], "sources": []}
+
+    step = FormStep(act=FormAct.PLAYED_AGAIN, sentence="Bar 2 played once more at the end.")
+    told = report_of(replace(small_arrangement(), form=Form((0, None), (step,))))["form"]
+    assert told["steps"] == [
+        {"step": "section played again", "sentence": "Bar 2 played once more at the end."}
+    ]
+    assert told["sources"] == [{"bar": "1", "of_song": "1"}, {"bar": "2", "of_song": None}]
 
 
 def test_every_note_is_counted_as_held_or_given_up() -> None:

@@ -13,6 +13,7 @@ from apoyando.arranging import KeyComparison, raised
 from apoyando.engraving import plain_text, print_chord
 from apoyando.model.arrangement import Arrangement, GivenUpHold, MelodyChange, Relaxation, Role
 from apoyando.model.beat import count_beat
+from apoyando.model.form import play_order, playing_minutes
 from apoyando.model.harmony import HarmonySpan, chord_tones
 from apoyando.model.locks import Lock
 from apoyando.model.pitch import Pitch
@@ -72,6 +73,7 @@ def describe_piece(
     return {
         **_describe_choices(arrangement),
         "locks": [str(lock) for lock in locks],
+        "form": _describe_form(song, arrangement),
         "search": _describe_search(arrangement, search_seconds),
         "melody": _describe_melody(arrangement),
         "holds": _describe_holds(arrangement, verdict.rings),
@@ -138,6 +140,23 @@ def _describe_choices(arrangement: Arrangement) -> Entry:
             "semitones": arrangement.transposition.semitones,
             "fifths": arrangement.transposition.fifths,
         },
+    }
+
+
+def _describe_form(song: Song | Score, arrangement: Arrangement) -> Entry:
+    """How long it lasts, the bars in the order of play, and what was done to the song's own form."""
+    bars, form = arrangement.bars, arrangement.form
+    minutes = playing_minutes(bars, arrangement.tempo_quarters_per_minute)
+    return {
+        "minutes": round(float(minutes), 2),
+        "order": [bars[index].number for index in play_order(bars)],
+        "steps": [
+            {"step": str(step.act), "sentence": step.sentence} for step in (form.steps if form else ())
+        ],
+        "sources": [
+            {"bar": bar.number, "of_song": None if source is None else song.bars[source].number}
+            for bar, source in zip(bars, form.sources if form else (), strict=False)
+        ],
     }
 
 

@@ -153,6 +153,16 @@ def test_key_and_meter_are_given_at_the_start_and_where_they_change() -> None:
     assert definitions == [("2f", "4", "4", None), (None, "2", "2", "cut"), ("1s", None, None, None)]
 
 
+def test_one_roll_stands_before_all_notes_of_a_rolled_chord_in_whatever_voice() -> None:
+    chord = [
+        replace(make_note(role, 0, 5, pitch), is_rolled=True)
+        for role, pitch in (("melody", "E4"), ("inner", "G3"), ("bass", "C3"))
+    ]
+    rolls = found(mei_of(make_arrangement(chord)), "arpeg")
+    assert [len((roll.get("plist") or "").split()) for roll in rolls] == [3], "none where it is tied on"
+    assert found(mei_of(make_arrangement([replace(n, is_rolled=False) for n in chord])), "arpeg") == []
+
+
 def test_a_fermata_stands_over_the_last_head_of_its_note() -> None:
     held = replace(make_note("melody", 2, 4, "E4"), has_fermata=True)
     fermatas = found(mei_of(make_arrangement((held,))), "fermata")

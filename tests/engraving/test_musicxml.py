@@ -378,6 +378,18 @@ def test_accidentals_hold_for_the_bar_in_all_voices_and_not_beyond() -> None:
     ]
 
 
+def test_each_note_of_a_rolled_chord_has_its_arpeggio_where_it_is_struck() -> None:
+    """MusicXML 4.0, ``arpeggiate``: notes of one chord in several voices share a number."""
+    chord = [
+        replace(make_note(role, 0, 5, pitch), is_rolled=True)
+        for role, pitch in (("melody", "E4"), ("bass", "C3"))
+    ]
+    rolls = [
+        note.find("notations/arpeggiate") for note in tree(make_arrangement(chord)).findall(".//note[pitch]")
+    ]
+    assert [None if roll is None else roll.get("number") for roll in rolls] == ["1", "1", None, None]
+
+
 def test_lyrics_stand_under_the_first_and_the_fermata_over_the_last_of_tied_notes() -> None:
     tune = make_note("melody", 0, 5, "E4", lyrics=(Lyric(1, "long", "single"),), has_fermata=True)
     first, last = tree(make_arrangement([tune])).findall(".//note[pitch]")

@@ -2,14 +2,16 @@
 
 from collections.abc import Iterable
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from apoyando.model.form import MOST_PASSES, play_order
-from apoyando.model.song import Bar, Jump
+from apoyando.model.form import MOST_PASSES, play_order, playing_minutes
+from apoyando.model.song import Bar
 from builders import make_bars, make_form
+from strategies import marked
 
 
 def played(text: str) -> str:
@@ -102,32 +104,24 @@ def test_an_absurd_number_of_repeats_is_cut() -> None:
     assert len(play_order(make_form(": A x100000 :"))) == MOST_PASSES
 
 
-@st.composite
-def marked_bars(draw: st.DrawFn) -> tuple[Bar, ...]:
-    """Bars under any marks at all, sensible or not."""
-    count = draw(st.integers(1, 8))
-    marks = st.lists(st.sampled_from(list(Jump)), max_size=2, unique=True)
-    return tuple(
-        replace(
-            bar,
-            starts_repeat=draw(st.booleans()),
-            repeat_times=draw(st.sampled_from([0, 0, 1, 2, 3])),
-            endings=tuple(draw(st.lists(st.integers(1, 3), max_size=2, unique=True))),
-            jumps=tuple(draw(marks)),
-        )
-        for bar in make_bars(count)
-    )
+marked_bars = st.integers(1, 8).map(make_bars).flatmap(marked)
 
 
 @settings(deadline=None)
-@given(marked_bars())
+@given(marked_bars)
 def test_whatever_the_marks_it_ends_and_no_bar_is_left_out(bars: tuple[Bar, ...]) -> None:
     order = play_order(bars)
     assert set(order) == set(range(len(bars)))
 
 
+def test_the_playing_time_counts_every_pass() -> None:
+    bars = make_form(": A | B [1 : | C [2")
+    assert playing_minutes(bars, Fraction(96)) == Fraction(4 * 4, 96)
+    assert playing_minutes(make_bars(2, "3/4", pickup=1), Fraction(60)) == Fraction(7, 60)
+
+
 @settings(deadline=None)
-@given(marked_bars())
+@given(marked_bars)
 def test_bars_without_jumps_and_endings_are_played_as_often_as_their_repeat_says(
     bars: tuple[Bar, ...],
 ) -> None:

@@ -14,6 +14,8 @@ from apoyando.model.arrangement import (
     RelaxationStep,
     Role,
 )
+from apoyando.model.form import play_order
+from apoyando.model.form_steps import Form, FormAct, FormStep
 from apoyando.model.song import Bar, Song
 from apoyando.model.time import Span
 from apoyando.proofing import (
@@ -114,6 +116,20 @@ BROKEN: dict[Breach, tuple[Arrangement, Song]] = {
     Breach.VOICES_CROSSED: (swap(FIRST_INNER, inner(1, 1, "C3", 6, 4)), SONG),
     Breach.BARS_BROKEN: (replace(GOOD, bars=change_bar(GOOD.bars, 1, span=make_span(5, 4))), SONG),
     Breach.BARS_DIFFER: (replace(GOOD, bars=make_bars(3)), SONG),
+    Breach.FORM_SOURCE: (replace(GOOD, form=Form((0,), ())), SONG),
+    Breach.FORM_ORDER: (replace(GOOD, bars=change_bar(GOOD.bars, 1, repeat_times=2)), SONG),
+    Breach.FORM_CUT: (
+        replace(GOOD, form=Form((0, 1), (FormStep(act=FormAct.LEFT_OUT, sentence="", first=1, end=2),))),
+        replace(SONG, melody=(replace(SONG.melody[0], span=make_span(3, 2)),)),
+    ),
+    Breach.FORM_UPBEAT: (
+        replace(GOOD, form=Form((0, 1), (FormStep(act=FormAct.SHORTENED, sentence="", bar=0),))),
+        SONG,
+    ),
+    Breach.FORM_ENDING: (
+        replace(GOOD, form=Form((0, 1), (FormStep(act=FormAct.ENDING, sentence="", bar=1),))),
+        SONG,
+    ),
     Breach.OUTSIDE_PIECE: (note_changed(LAST_INNER, span=make_span(7, 2)), SONG),
     Breach.VOICE_OVERLAP: (note_changed(FIRST_INNER, span=make_span(1, 3)), SONG),
     Breach.NO_CHORD: (replace(GOOD, harmony=make_harmony("C:4 F:2 N.C.:2")), SONG),
@@ -306,7 +322,23 @@ def spans_of(bars: Sequence[Bar]) -> list[Span]:
     return [bar.span for bar in bars]
 
 
+def form_of(arrangement: Arrangement) -> Form:
+    assert arrangement.form is not None
+    return arrangement.form
+
+
+def begins_under_a_held_note(_witness: Witness, arrangement: Arrangement, song: Song) -> bool:
+    """In these tests every bar is played once, in order."""
+    edges = [song.bars[step.first].onset for step in form_of(arrangement).steps]
+    return any(note.onset < edge < note.offset for note in song.melody for edge in edges)
+
+
 SHOWS: dict[Breach, Shows] = {
+    Breach.FORM_SOURCE: lambda _w, a, _song: len(form_of(a).sources) != len(a.bars),
+    Breach.FORM_ORDER: lambda _w, a, song: play_order(a.bars) != play_order(song.bars) or bool(a.form),
+    Breach.FORM_CUT: begins_under_a_held_note,
+    Breach.FORM_UPBEAT: lambda _w, a, _song: not any(bar.is_pickup for bar in a.bars),
+    Breach.FORM_ENDING: lambda _w, a, _song: not any(n.has_fermata or n.is_rolled for n in a.notes),
     Breach.WRONG_PITCH: one(lambda note, a: sounds(note, a) != note.pitch.midi),
     Breach.NO_SUCH_PLACE: one(lambda note, _a: note.place.string not in range(1, 7) or note.place.fret > 19),
     Breach.FINGER_AND_PLACE: one(lambda note, _a: (note.finger == 0) != (note.place.fret == 0)),

@@ -255,6 +255,24 @@ def test_a_note_over_the_barline_ends_with_its_bar_where_the_music_turns_back() 
     assert struck(tune, 1) == [(0, 3, 60), (3, 4, 62), (4, 7, 60), (7, 10, 62), (10, 12, 64)]
 
 
+def test_a_note_held_into_a_bar_is_struck_at_its_start_where_the_music_comes_from_elsewhere() -> None:
+    bars = change_bar(make_bars(2), 1, starts_repeat=True, repeat_times=2)
+    tune = make_arrangement(make_line("melody", "C4:3 D4:3 E4:2"), bars)
+    assert struck(tune, 1) == [(0, 3, 60), (3, 6, 62), (6, 8, 64), (8, 10, 62), (10, 12, 64)]
+
+
+def test_a_rolled_chord_is_struck_note_by_note_from_the_lowest() -> None:
+    notes = [replace(n, is_rolled=True) for n in make_line("inner", "C3+G3+E4:2")]
+    step = Fraction(1, 16)
+    assert struck(make_arrangement(notes), 2) == [(0, 2, 48), (step, 2, 55), (2 * step, 2, 64)]
+
+
+def test_a_chord_too_short_to_be_rolled_slowly_is_rolled_in_half_its_time() -> None:
+    notes = [replace(n, is_rolled=True) for n in make_line("inner", "C3+G3:1/16 r:4")]
+    onsets = [onset for onset, _, _ in struck(make_arrangement(notes), 2)]
+    assert onsets == [0, Fraction(1, 64)]
+
+
 # --- properties --------------------------------------------------------------------------
 
 lengths = st.sampled_from([Fraction(n, d) for d in (1, 2, 3, 4, 5) for n in (1, 2, 3)])

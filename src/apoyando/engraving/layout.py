@@ -58,6 +58,7 @@ KINDS = frozenset(
         "tupletBracket",
         "ledgerLines",
         "fermata",
+        "arpeg",
         "staff",
     }
 )
@@ -154,9 +155,12 @@ def _systems(svg: str) -> Iterator[Element]:
 
 @dataclass(frozen=True, slots=True)
 class _Leaf:
+    """Something drawn. Round ``pivot`` it is turned upright, by a quarter to the left."""
+
     element: Element
     kind: str
     owner: str
+    pivot: Point | None = None
 
 
 def _read_system(element: Element) -> System:
@@ -204,21 +208,28 @@ def _symbols(system: Element) -> dict[int, float]:
     return found
 
 
-def _leaves(element: Element, kind: str, owner: str) -> Iterator[_Leaf]:
+def _leaves(element: Element, kind: str, owner: str, pivot: Point | None = None) -> Iterator[_Leaf]:
     name = element.get("class", "").split(" ", maxsplit=1)[0]
     if name == "harm":
         return
     kind = name if name in KINDS else kind
     owner = element.get("id", "") if name in OWNERS else owner
+    if name == "arpeg":
+        _, *place = _numbers(element.get("transform", "rotate(-90 0,0)"))
+        pivot = (place[0], place[1])
     for child in element:
         if child.tag == f"{SVG}g":
-            yield from _leaves(child, kind, owner)
+            yield from _leaves(child, kind, owner, pivot)
         elif kind and kind != "staff":
-            yield _Leaf(child, kind, owner)
+            yield _Leaf(child, kind, owner, pivot)
 
 
 def _read_shape(leaf: _Leaf, top: float) -> Shape | None:
     drawing = _read_drawing(leaf.element, top)
+    if leaf.pivot and isinstance(drawing, Glyph):
+        across, down = leaf.pivot
+        turned = Glyph(drawing.code, across, down - top - (drawing.x - across), drawing.size, is_upright=True)
+        return Shape(leaf.kind, leaf.owner, turned)
     return Shape(leaf.kind, leaf.owner, drawing) if drawing else None
 
 

@@ -1,7 +1,7 @@
 """The piece as MEI 5, for the layout program.
 
 Only what takes room along the line is written: notes, rests, ties, tuplets, fermatas,
-barlines, signatures, and the chord symbols (as plain text of about their width; the page
+rolls, barlines, signatures, and the chord symbols (as plain text of about their width; the page
 prints them anew). Titles, marks and rows above the staff are the page's own business.
 
 Ids: notes keep the ids of the notated score, the bar with index 3 is ``m3``, the harmony
@@ -121,6 +121,7 @@ def _add_measure(section: Element, score: NotatedScore, index: int, accidentals:
     _add_harmony(measure, bar, score.arrangement.harmony)
     _add_ties(measure, score.bars, index)
     _add_fermatas(measure, notated)
+    _add_rolls(measure, notated)
 
 
 def _barlines(score: NotatedScore, index: int) -> dict[str, str]:
@@ -276,6 +277,16 @@ def _add_fermatas(measure: Element, bar: NotatedBar) -> None:
     for event, note, note_id, _ in _heads(bar):
         if note.has_fermata and not event.is_tied_to_next:
             _add(measure, "fermata", {"staff": "1", "startid": f"#{note_id}", "place": "above"})
+
+
+def _add_rolls(measure: Element, bar: NotatedBar) -> None:
+    """One wavy line before all that is rolled at one moment, in whatever voice."""
+    rolled: dict[Fraction, list[str]] = {}
+    for event, note, note_id, _ in _heads(bar):
+        if note.is_rolled and not event.is_tied_from_before:
+            rolled.setdefault(event.onset, []).append(f"#{note_id}")
+    for heads in rolled.values():
+        _add(measure, "arpeg", {"staff": "1", "plist": " ".join(heads)})
 
 
 def _heads(bar: NotatedBar) -> list[tuple[Sounding, Note, str, int]]:

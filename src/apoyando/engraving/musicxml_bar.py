@@ -151,6 +151,7 @@ def _note(event: Sounding, index: int, voice: int, look: _Look) -> Element:
             *(_tuplet_marks(event.tuplet) if is_first else ()),
             _technical(note),
             _fermata(event, note),
+            _roll(event, note),
         ),
         *(_lyrics(note.lyrics) if not event.is_tied_from_before else ()),
         id=note_id,
@@ -229,6 +230,11 @@ def _technical(note: Note) -> Element:
 
 def _fermata(event: Sounding, note: Note) -> Element:
     return element("fermata", type="upright") if note.has_fermata and not event.is_tied_to_next else None
+
+
+def _roll(event: Sounding, note: Note) -> Element:
+    """Notes of one number at one moment are one roll, whatever their voice (MusicXML 4.0, ``arpeggiate``)."""
+    return element("arpeggiate", number=1) if note.is_rolled and not event.is_tied_from_before else None
 
 
 def _lyrics(lyrics: Sequence[Lyric]) -> list[Element]:

@@ -89,17 +89,23 @@ def _number(value: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Glyph:
-    """A sign of the music font at its origin. ``code`` is its SMuFL code point in hexadecimal."""
+    """A sign of the music font at its origin. ``code`` is its SMuFL code point in hexadecimal.
+
+    ``is_upright``: it is turned by a quarter to the left, so that it runs from the bottom up.
+    """
 
     code: str
     x: float
     y: float
     size: float
     """The em: four staff spaces for full-size signs."""
+    is_upright: bool = False
 
     def boxes(self) -> tuple[Box, ...]:
         scale = self.size / GLYPH_UNITS_PER_EM
         box = glyph_boxes().get(self.code, Box(0, 0, 0, 0))
+        if self.is_upright:
+            box = Box(box.top, -box.right, box.bottom, -box.left)
         return (
             Box(
                 self.x + scale * box.left,
@@ -110,7 +116,9 @@ class Glyph:
         )
 
     def draw(self, parent: Element) -> None:
-        place = f"translate({_number(self.x)} {_number(self.y)}) scale({self.size / GLYPH_UNITS_PER_EM:.4g})"
+        turn = " rotate(-90)" if self.is_upright else ""
+        scale = f"scale({self.size / GLYPH_UNITS_PER_EM:.4g})"
+        place = f"translate({_number(self.x)} {_number(self.y)}){turn} {scale}"
         SubElement(parent, "use", {"href": f"#{self.code}", "transform": place})
 
 

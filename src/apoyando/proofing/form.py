@@ -21,15 +21,15 @@ from apoyando.proofing.wording import show_breach
 def prove_form(arrangement: Arrangement, song: Song) -> Proof | Refutation:
     """The bars of the piece, in the order of play, are the song's in its order of play.
 
-    But for the listed steps: what is left out, what comes again at the end, an introduction
-    that is the end of the song or the dominant chord. Nothing is left out under a note that is
-    held on; a bar is shorter only before an upbeat, where nothing begins; a listed ending is
-    there.
+    But for the listed steps (none where the form is the song's own): what is left out, what
+    comes again at the end, an introduction that is the end of the song or the dominant chord.
+    Nothing is left out under a note that is held on; a bar is shorter only before an upbeat,
+    where nothing begins; a listed ending is there.
     """
     proof = Proof(rule=Rule.FORM, notes_checked=len(arrangement.notes), moments_checked=len(arrangement.bars))
-    form = arrangement.form
-    if form is None or not arrangement.bars:
-        return proof
+    form = arrangement.form or Form(tuple(range(len(song.bars))), ())
+    if not arrangement.bars or (arrangement.form is None and len(arrangement.bars) != len(song.bars)):
+        return proof  # that the bars differ is for the rule of the bars to say
     if not _fits(form, arrangement.bars, song):
         fault = "the form does not name a bar of the song for each bar of the piece"
         return decide(proof, [_witness(arrangement, arrangement.bars[0], Breach.FORM_SOURCE, fault)])

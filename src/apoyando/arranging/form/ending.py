@@ -67,13 +67,14 @@ def close_with_chord(windows: Sequence[Window], final: Span) -> tuple[Window, ..
 
 
 def _close_bass(window: Window, final: Span) -> Iterator[BassDue]:
+    """The last bass is chosen as the first of a harmony is: the root before all."""
     start = max(final.onset, window.span.onset)
     yield from (
         replace(due, span=Span(due.span.onset, min(due.span.offset, start)))
         for due in window.bass
         if due.span.onset < start
     )
-    yield BassDue(Span(start, window.span.offset), window.chord, is_first=start == window.span.onset)
+    yield BassDue(Span(start, window.span.offset), window.chord, is_first=True)
 
 
 def _close_inner(window: Window, final: Span) -> Iterator[InnerDue]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from apoyando.arranging.form.ending import end_song
 from apoyando.arranging.form.introduction import introduce
 from apoyando.arranging.form.rows import Row, fold_repeats, take_bar, take_plainly, write_rows
-from apoyando.arranging.form.upbeats import shorten_before_upbeats, tell_shortened
+from apoyando.arranging.form.upbeats import give_back, shorten_before_upbeats, tell_shortened
 from apoyando.arranging.form.wanted_time import near_time
 from apoyando.model.form import play_order
 from apoyando.model.form_steps import Form, FormAct, FormStep
@@ -61,7 +61,8 @@ def _lay_out_order(song: Song, plan: Plan) -> _Layout:
     if plan.spell_out:
         spelled = FormStep(act=FormAct.SPELLED_OUT, sentence="Repeats and jumps written out.")
         return _Layout(tuple(rows), tuple(order), (*steps, spelled))
-    return _Layout(_first_that_plays(song, order, [fold_repeats(rows), rows]), tuple(order), steps)
+    written_once = _first_that_plays(song, order, [fold_repeats(rows), rows])
+    return _Layout(tuple(give_back(song, written_once)), tuple(order), steps)
 
 
 def _has_no_turns(song: Song, order: Sequence[int]) -> bool:
@@ -87,7 +88,7 @@ def _first_that_plays(
 
 def _put_before(song: Song, layout: _Layout, kind: str) -> _Layout:
     played = [index for index in layout.order if index is not None]
-    intro, step = introduce(song, played, kind)
+    intro, step = introduce(song, play_order(song.bars), kind)
     if not intro:
         return layout.also(step)
     intro = shorten_before_upbeats(song, [*intro, layout.rows[0]])[:-1]

@@ -33,10 +33,11 @@ class Row:
         return Span(self.bar.onset, self.bar.onset + self.length)
 
     def is_followed_by(self, other: "Row") -> bool:
-        """Whether the music runs on into another row as in the song."""
-        if self.source is None or self.length != self.bar.duration:
-            return False
-        return other.source == self.source + 1 and self.is_introduction == other.is_introduction
+        """Whether the music runs on into another row as in the song, or the chord goes on."""
+        if self.source is None:
+            return other.source is None
+        is_whole = self.length == self.bar.duration and self.is_introduction == other.is_introduction
+        return is_whole and other.source == self.source + 1
 
 
 def take_bar(song: Song, index: int) -> Row:
@@ -124,7 +125,8 @@ def write_rows(song: Song, rows: Sequence[Row]) -> Song:
     harmony: list[HarmonySpan] = []
     for run, onset in _runs(rows, onsets):
         if run[0].source is None:
-            harmony.append(HarmonySpan(Span(onset, onset + run[0].length), run[0].chord))
+            end = onset + sum(row.length for row in run)
+            harmony.append(HarmonySpan(Span(onset, end), run[0].chord))
             continue
         window = Span(run[0].span.onset, run[-1].span.offset)
         shift = onset - window.onset

@@ -26,7 +26,7 @@ class Sections:
     """A song's sections as ranges of positions in the order of play, from coarse to fine.
 
     ``passes`` end where the music turns, ``parts`` at marks too, ``periods`` every eight
-    bars besides. A pickup at the start belongs to none.
+    bars besides. A pickup at the start belongs to none, unless it is held on.
     """
 
     passes: tuple[range, ...]
@@ -43,7 +43,7 @@ def find_sections(song: Song, order: Sequence[int]) -> Sections:
 
 def _cut_order(song: Song, order: Sequence[int], begins: Sequence[int]) -> tuple[range, ...]:
     """The order of play cut where the music turns, and at these bars where neither side is too short."""
-    first = 1 if song.bars[order[0]].is_pickup and len(order) > 1 else 0
+    first = int(song.bars[order[0]].is_pickup and len(order) > 1 and not _is_held_into(song, order[1]))
     places = range(first + 1, len(order))
     turns = [place for place in places if _goes_elsewhere(song, order, place)]
     free = {index for index in begins if not _is_held_into(song, index)}
