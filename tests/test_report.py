@@ -82,7 +82,9 @@ def test_what_is_given_up_is_told_with_its_exact_place_and_reason() -> None:
     )
 
     there = {"bar": "2", "beat": "4/3", "onset_quarters": "13/3"}
-    assert report["melody"]["changes"] == [{**there, "old": "C6", "new": "C5", "reason": "above the guitar"}]
+    assert report["melody"]["changes"] == [
+        {**there, "until_quarters": None, "old": "C6", "new": "C5", "reason": "above the guitar"}
+    ]
     assert report["relaxations"] == [{**there, "step": "inner note left out", "reason": "no finger free"}]
     assert report["holds"]["given_up"] == [
         {

@@ -180,6 +180,7 @@ def _describe_melody(arrangement: Arrangement) -> Entry:
 def _describe_change(arrangement: Arrangement, change: MelodyChange) -> Entry:
     return {
         **_place(arrangement.bars, change.onset),
+        "until_quarters": None if change.until is None else str(change.until),
         "old": change.old,
         "new": change.new,
         "reason": change.reason,

@@ -29,7 +29,7 @@ def without(arrangement: Arrangement, index: int) -> Arrangement:
 
 
 def at_change(onset: int) -> MelodyChange:
-    return MelodyChange("1", Fraction(onset), "G", "A", "asked for")
+    return MelodyChange("1", Fraction(onset), "G4", "G5", "asked for")
 
 
 def transposed(arrangement: Arrangement, interval: Interval) -> Arrangement:
@@ -100,27 +100,32 @@ def test_a_note_that_names_the_wrong_source_is_refuted() -> None:
     assert breaches_of(prove_melody(change_note(tune(), 1, source=2), song())) == [Breach.MELODY_SOURCE]
 
 
-@pytest.mark.parametrize("change", ["pitch", "length", "gone", "split"])
-def test_a_listed_change_frees_its_note_and_no_other(change: str) -> None:
-    changed = {
-        "pitch": change_note(tune(), 1, pitch=make_pitch("A4")),
-        "length": change_note(tune(), 1, span=replace(tune().notes[1].span, offset=Fraction(3, 2))),
-        "gone": without(tune(), 1),
-        "split": with_sources(make_arrangement(make_line("melody", "E4:1 G4:1/2 A4:1/2 C5:2"))),
-    }[change]
-    if change == "split":
-        changed = change_note(change_note(changed, 2, source=1), 3, source=2)
-    listed = replace(changed, melody_changes=(at_change(1),))
-    elsewhere = replace(changed, melody_changes=(at_change(0),))
+def test_a_listed_change_of_octave_frees_the_pitch_of_its_note_and_nothing_else() -> None:
+    listed = replace(change_note(tune(), 1, pitch=make_pitch("G5")), melody_changes=(at_change(1),))
+    short = change_note(listed, 1, span=replace(tune().notes[1].span, offset=Fraction(3, 2)))
+    elsewhere = replace(listed, melody_changes=(replace(at_change(0), old="E4", new="E4"),))
     assert isinstance(prove_melody(listed, song()), Proof)
-    assert breaches_of(prove_melody(elsewhere, song()))
+    assert breaches_of(prove_melody(short, song())) == [Breach.MELODY_LENGTH]
+    assert breaches_of(prove_melody(elsewhere, song())) == [Breach.MELODY_PITCH]
+    assert breaches_of(prove_melody(without(listed, 1), song())) == [Breach.MELODY_MISSING]
 
 
-def test_a_note_is_added_freely_within_the_note_that_was_changed_only() -> None:
+@pytest.mark.parametrize(
+    ("pitch", "change"),
+    [("A4", ("G4", "A4")), ("G5", ("G4", "G3")), ("G5", ("E4", "G5"))],
+    ids=["another note", "another octave than listed", "another note listed"],
+)
+def test_a_change_of_octave_is_what_it_is_listed_as(pitch: str, change: tuple[str, str]) -> None:
+    old, new = change
+    listed = replace(at_change(1), old=old, new=new)
+    changed = replace(change_note(tune(), 1, pitch=make_pitch(pitch)), melody_changes=(listed,))
+    assert breaches_of(prove_melody(changed, song())) == [Breach.MELODY_CHANGE]
+
+
+def test_a_note_is_added_nowhere_whatever_is_listed() -> None:
     added = replace(tune(), notes=(*tune().notes, make_note("melody", "1/2", "1/2", "F4")))
-    assert isinstance(prove_melody(replace(added, melody_changes=(at_change(0),)), song()), Proof)
-    elsewhere = replace(added, melody_changes=(at_change(1),))
-    assert breaches_of(prove_melody(elsewhere, song())) == [Breach.MELODY_ADDED]
+    listed = replace(added, melody_changes=(replace(at_change(0), old="E4", new="E4"),))
+    assert breaches_of(prove_melody(listed, song())) == [Breach.MELODY_ADDED]
 
 
 def test_a_song_without_melody_wants_none() -> None:

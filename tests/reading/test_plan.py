@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import TUNINGS
-from apoyando.model.plan import ENDINGS, INTRODUCTIONS, TEXTURES, Plan
+from apoyando.model.plan import ENDINGS, INTRODUCTIONS, TEXTURES, TREATMENTS, Melody, Plan
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.plan import read_plan, write_plan
 from strategies import locks
@@ -22,6 +22,8 @@ plans = st.builds(
     texture=st.sampled_from(TEXTURES),
     tuning=st.sampled_from(["", *TUNINGS]),
     capo=st.integers(0, 9),
+    melody=st.sampled_from(Melody),
+    simplify=st.lists(st.sampled_from(TREATMENTS), unique=True).map(tuple),
     melody_octave=st.none() | st.integers(-3, 3),
     hand_size=st.floats(0.5, 1.5),
     same_fingering=st.booleans(),
@@ -86,6 +88,9 @@ def test_prices_are_a_table_of_factors() -> None:
         ('sounding = "H"', r'^song: sounding = "H" cannot be meant: write a tonic'),
         ('level = "hard"', r'level = "hard" .* early, intermediate, advanced'),
         ('texture = "strum"', r'texture = "strum" .* running-eighths'),
+        ('melody = "hard"', r'melody = "hard" .* by-level, as-written, simpler'),
+        ('simplify = ["trills"]', r'simplify = "trills" .* ornaments, triplets, runs, dotted, syncopations'),
+        ('simplify = "runs"', r"simplify = .* write a list of some"),
         ('tuning = "open-g"', r'tuning = "open-g" .* standard, drop-d'),
         ("capo = 10", "capo = 10 .* from 0 to 9"),
         ("capo = -1", "capo = -1 .* from 0 to 9"),

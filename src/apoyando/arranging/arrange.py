@@ -21,6 +21,7 @@ from apoyando.arranging.melody import TransposedMelody, transpose_melody
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import PreparedSong, prepare_song
 from apoyando.arranging.recurrence import find_recurrences
+from apoyando.arranging.simplification import simplify_melody
 from apoyando.arranging.slices import Setting, build_problem, cut_slices, plot_voices
 from apoyando.arranging.texture import BassDue, InnerDue, lay_texture, motion_unit
 from apoyando.fingering import PROOF_ROUNDS, Candidate, NoWayError, Problem, Solution, find_best_way
@@ -86,6 +87,8 @@ def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
     """
     tuning = check_plan(plan)
     prices = Prices().turned(plan.prices)
+    simplified = simplify_melody(song, plan, level, prices)
+    song = simplified.song
     octave = plan.melody_octave
     if octave is None:
         octave = best_octave(song, key, tuning, level, prices)
@@ -94,7 +97,7 @@ def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
     setting = Setting(tuning, level, prices, 60.0 / float(tempo), plan.capo)
     moved = _move_harmony(song, interval)
     highest = tuning.open_strings[0] + setting.last_fret
-    melody = transpose_melody(moved, interval, min(tuning.open_strings), highest)
+    melody = transpose_melody(replace(simplified, song=moved), interval, min(tuning.open_strings), highest)
     windows = lay_texture(moved, melody.notes, motion_unit(tempo))
     final = find_final_moment(song) if plan.ending else None
     if final:
@@ -135,7 +138,7 @@ def _assemble(posed: PosedSong, solution: Solution, plan: Plan) -> Arrangement:
     inner = collect_played(slices, chosen, Role.INNER)
     melody = collect_played(slices, chosen, Role.MELODY)
     notes = [
-        *melody_notes(melody, plot.melody),
+        *melody_notes(melody, posed.melody),
         *_accompaniment(Role.BASS, bass, plot.bass),
         *_accompaniment(Role.INNER, inner, plot.inner),
     ]
@@ -177,5 +180,5 @@ def _accompaniment(
 def _melody_relaxations(melody: TransposedMelody) -> tuple[Relaxation, ...]:
     return tuple(
         Relaxation(RelaxationStep.MELODY_OCTAVE, change.bar, change.onset, change.reason)
-        for change in melody.changes
+        for change in melody.folded
     )

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from math import inf
 
+from apoyando.arranging.melody import TransposedMelody
 from apoyando.arranging.slices import VOICES, PlottedSlice, Setting
 from apoyando.fingering import Chosen, ChosenSlice, Stroke, Touch, choose_plucks
 from apoyando.model.arrangement import Barre, Note, Role
@@ -13,7 +14,7 @@ from apoyando.model.hand import FINGERS, Finger
 from apoyando.model.harmony import Chord, chord_tones
 from apoyando.model.instrument import STRINGS, Fret, Place
 from apoyando.model.pitch import Pitch
-from apoyando.model.song import Bar, MelodyNote
+from apoyando.model.song import Bar
 from apoyando.model.time import Quarters, Span, Spanned
 
 _LONG_BAR = Quarters(3)
@@ -69,18 +70,18 @@ def _played(entry: int, group: list[tuple[int, int, Chosen]], slices: Sequence[P
     )
 
 
-def melody_notes(played: Iterable[Played], melody: Sequence[MelodyNote]) -> list[Note]:
+def melody_notes(played: Iterable[Played], melody: TransposedMelody) -> list[Note]:
     return [
         Note(
             role=Role.MELODY,
             span=note.span,
-            pitch=melody[note.entry].pitch,
+            pitch=melody.notes[note.entry].pitch,
             place=note.touches[0].touch.place,
             finger=note.touches[0].touch.finger,
             in_barre=note.in_barre,
-            source=note.entry,
-            lyrics=melody[note.entry].lyrics,
-            has_fermata=melody[note.entry].has_fermata,
+            source=melody.sources[note.entry],
+            lyrics=melody.notes[note.entry].lyrics,
+            has_fermata=melody.notes[note.entry].has_fermata,
         )
         for note in played
     ]

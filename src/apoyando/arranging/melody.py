@@ -2,57 +2,54 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
-from itertools import pairwise
 
+from apoyando.arranging.simplification import SimplifiedMelody, list_changes
 from apoyando.model.arrangement import MelodyChange
+from apoyando.model.phrase import split_phrases
 from apoyando.model.pitch import Interval, Pitch
 from apoyando.model.song import MelodyNote, Song
-
-_PHRASE_REST = Fraction(1, 2)
-"""A rest of at least an eighth ends a phrase (common practice, no source)."""
-_PHRASE_LONG_NOTE = Fraction(2)
-"""So does a note of at least a half note (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
 class TransposedMelody:
-    """The melody's notes in order, one for each note of the song, and what was changed."""
+    """The melody's notes in order, and what was changed.
+
+    ``simplified`` are the changes that made it simpler, ``folded`` those of octaves.
+    ``sources`` are the indices of the notes in the song's melody.
+    """
 
     notes: tuple[MelodyNote, ...]
-    changes: tuple[MelodyChange, ...]
+    sources: tuple[int, ...]
+    folded: tuple[MelodyChange, ...]
+    simplified: tuple[MelodyChange, ...] = ()
+
+    @property
+    def changes(self) -> tuple[MelodyChange, ...]:
+        return tuple(sorted((*self.simplified, *self.folded), key=lambda change: change.onset))
 
 
-def transpose_melody(song: Song, interval: Interval, lowest: int, highest: int) -> TransposedMelody:
-    """The song's melody moved by ``interval``; all of it from MIDI note ``lowest`` to ``highest``.
+def transpose_melody(
+    simplified: SimplifiedMelody, interval: Interval, lowest: int, highest: int
+) -> TransposedMelody:
+    """The melody moved by ``interval``; all of it from MIDI note ``lowest`` to ``highest``.
 
     Where notes lie outside, their whole phrase moves by octaves; where even that does not
     do, the single note does. Each moved note is a change.
     """
+    song = simplified.song
     moved: list[MelodyNote] = []
     for phrase in split_phrases(song.melody):
         notes = [replace(note, pitch=note.pitch.transposed(interval)) for note in phrase]
         octaves = _octaves_into(notes, lowest, highest)
         moved += [_fold(note, octaves, lowest, highest) for note in notes]
-    changes = [
+    folded = [
         _change(song, old, old.pitch.transposed(interval), new.pitch)
         for old, new in zip(song.melody, moved, strict=True)
         if old.pitch.transposed(interval) != new.pitch
     ]
-    return TransposedMelody(tuple(moved), tuple(changes))
-
-
-def split_phrases(melody: Sequence[MelodyNote]) -> list[list[MelodyNote]]:
-    """Phrases: they end at a rest and after a long note."""
-    phrases: list[list[MelodyNote]] = [[]]
-    for note, following in pairwise([*melody, None]):
-        assert note is not None  # noqa: S101 - only the last of a pair can be None
-        phrases[-1].append(note)
-        if following is None:
-            break
-        if following.onset - note.offset >= _PHRASE_REST or note.duration >= _PHRASE_LONG_NOTE:
-            phrases.append([])
-    return [phrase for phrase in phrases if phrase]
+    return TransposedMelody(
+        tuple(moved), simplified.sources, tuple(folded), list_changes(simplified, interval)
+    )
 
 
 def _octaves_into(notes: Sequence[MelodyNote], lowest: int, highest: int) -> int:

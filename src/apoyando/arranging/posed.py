@@ -14,7 +14,8 @@ from apoyando.model.song import Song
 class PosedSong:
     """A song moved to its key and laid out, with the question that the search is asked.
 
-    ``song`` has its chords and signatures in the new key, and its melody as it was.
+    ``song`` has its chords and signatures in the new key, and its melody, simplified where that
+    was asked for, in the old one.
     ``locks`` are those that are on it.
     """
 

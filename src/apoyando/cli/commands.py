@@ -55,6 +55,12 @@ Sounding = Annotated[
         help="The key in which it must sound, for a singer: key and capo are chosen to reach it.",
     ),
 ]
+MelodyName = Annotated[
+    str | None,
+    typer.Option(
+        "--melody", metavar="HOW", help="by-level, as-written or simpler: an easier rhythm. [by-level]"
+    ),
+]
 TuningName = Annotated[
     str | None,
     typer.Option(
@@ -126,6 +132,7 @@ def arrange(
     level: LevelName = None,
     levels: LevelsFile = None,
     texture: TextureName = None,
+    melody: MelodyName = None,
     tuning: TuningName = None,
     capo: CapoFret = None,
     plan: PlanFile = None,
@@ -143,8 +150,16 @@ def arrange(
         from apoyando.pipeline import OUTPUT_SUFFIXES, make_piece
 
         table = choose_levels(levels)
-        choices = {"key": key, "sounding": sounding, "level": level, "texture": texture, "tuning": tuning}
-        decided = decide(plan, {**choices, "capo": capo}, table)
+        choices = {
+            "key": key,
+            "sounding": sounding,
+            "level": level,
+            "texture": texture,
+            "melody": melody,
+            "tuning": tuning,
+            "capo": capo,
+        }
+        decided = decide(plan, choices, table)
         targets = choose_targets(find_songs(songs), out, OUTPUT_SUFFIXES, plan)
     make = partial(make_piece, plan=decided, levels=table, is_timed=timing)
     work = partial(make_and_write, targets=targets, make=make)
@@ -192,6 +207,7 @@ def keys(
     level: LevelName = None,
     levels: LevelsFile = None,
     texture: TextureName = None,
+    melody: MelodyName = None,
     tuning: ComparedTuning = None,
     plan: PlanFile = None,
     as_json: AsJson = False,
@@ -207,7 +223,13 @@ def keys(
 
         table = choose_levels(levels)
         open_tuning = "" if tuning is None and plan is None else tuning
-        choices = {"sounding": sounding, "level": level, "texture": texture, "tuning": open_tuning}
+        choices = {
+            "sounding": sounding,
+            "level": level,
+            "texture": texture,
+            "melody": melody,
+            "tuning": open_tuning,
+        }
         decided = decide(plan, choices, table)
         found = find_songs(songs)
     work = partial(compare, plan=decided, levels=table)

@@ -89,13 +89,19 @@ class Barre:
 
 @dataclass(frozen=True, slots=True)
 class MelodyChange:
-    """A change made to the melody, never silent. ``old`` and ``new`` in words for the player."""
+    """A change made to the melody, never silent. ``old`` and ``new`` in words for the player.
+
+    Their pitches are those of the page, before a phrase is moved by octaves. ``until`` is None
+    where one note has another octave and nothing else is changed; else all notes of the song
+    that begin from ``onset`` to ``until`` are replaced by those of the arrangement.
+    """
 
     bar: str
     onset: Quarters
     old: str
     new: str
     reason: str
+    until: Quarters | None = None
 
 
 class RelaxationStep(StrEnum):

@@ -48,6 +48,8 @@ class Level:
     they are; at a faster tempo they are longer in proportion, so that their seconds stay.
     ``melody_stepwise_shortest``: melody notes shorter than ``melody_shortest``, but not than
     this, may come two in a row where each goes on by step.
+    ``melody_simplified``: unless the player wants it as written the melody is simplified until
+    nothing in it is shorter than ``melody_shortest``.
     ``keys`` may be asked for freely (empty: every key), ``keys_over_open_basses`` only where
     at least half of the basses are open strings. ``strums``: more notes than
     ``struck_together`` may be struck with one sweep over neighbouring strings.
@@ -69,6 +71,7 @@ class Level:
     barre_rest: Quarters = Fraction(0)
     shift_quarters: Quarters = Fraction(0)
     melody_stepwise_shortest: Quarters = Fraction(0)
+    melody_simplified: bool = False
     tempo_quarters_per_minute: int = 1000
     strums: bool = True
     keys: tuple[Key, ...] = ()

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 
 from apoyando.model.locks import Lock
 
@@ -15,6 +16,27 @@ ENDINGS = ("", "fermata", "rolled-chord")
 """What the last chord may be: as written, held, or rolled."""
 
 
+class Melody(StrEnum):
+    """How the tune is treated. By the level: simplified where the level's table asks for it."""
+
+    BY_LEVEL = "by-level"
+    AS_WRITTEN = "as-written"
+    SIMPLER = "simpler"
+
+
+class Treatment(StrEnum):
+    """What can be made simpler in a melody; ``docs/simpler.md`` says how."""
+
+    ORNAMENTS = "ornaments"
+    TRIPLETS = "triplets"
+    RUNS = "runs"
+    DOTTED = "dotted"
+    SYNCOPATIONS = "syncopations"
+
+
+TREATMENTS: tuple[Treatment, ...] = tuple(Treatment)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """What the player has decided; "" or None where the program may choose.
@@ -25,7 +47,8 @@ class Plan:
     ``melody_octave`` shifts the melody by octaves from the source after the key is set
     (None: where it sings best). ``hand_size`` scales every span limit (1.0 = the table).
     ``same_fingering``: bars that come again are played as the first time. ``prices`` turns
-    named prices up or down by a factor. ``locks`` are law.
+    named prices up or down by a factor. ``locks`` are law. ``simplify`` is what may be made
+    simpler in the melody where ``melody`` asks for it.
 
     The form: ``introduction`` and ``ending`` are of the lists above; ``spell_out`` writes
     repeats and jumps out; ``minutes`` is the wanted time, which is neared by whole sections.
@@ -37,6 +60,8 @@ class Plan:
     texture: str = "running-eighths"
     tuning: str = "standard"
     capo: int = 0
+    melody: Melody = Melody.BY_LEVEL
+    simplify: tuple[Treatment, ...] = TREATMENTS
     melody_octave: int | None = None
     hand_size: float = 1.0
     same_fingering: bool = True

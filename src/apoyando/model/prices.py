@@ -31,6 +31,34 @@ class Prices:
     melody_changed: int = 900
     """A phrase moved by an octave: the tune's shape is broken once."""
 
+    # The melody made simpler, where that is asked for: which notes stay, and when they begin.
+    melody_note_dropped: int = 60
+    """Any note left out: a rhythm that can be evened with all its notes keeps them."""
+    melody_note_dropped_per_quarter: int = 40
+    """… and for each quarter that it lasted: long notes carry the line."""
+    melody_pulse_note_dropped: int = 40
+    """… a note on the pulse, where the ear expects the tune."""
+    melody_corner_dropped: int = 40
+    """… a note where the line turns or leaps; a passing note is not missed."""
+    melody_chord_tone_dropped: int = 30
+    """… a tone of the chord."""
+    melody_syllable_dropped: int = 50
+    """… a note with a syllable of its own: the word has to share another note."""
+    melody_upbeat_dropped: int = 10
+    """… the last note before the next beat: it leads the line on."""
+    melody_ornament_kept: int = 40
+    """A note shorter than a sixteenth that is kept becomes a note of the line, and it never was one."""
+    melody_repetition_made: int = 35
+    """Two notes of one pitch come side by side: the line stands still where it moved."""
+    melody_syncopated: int = 100
+    """A note that begins off the beat and lasts over it, where it could stand on the beat."""
+    melody_delayed_per_quarter: int = 30
+    """A note that begins later than written."""
+    melody_advanced_per_quarter: int = 60
+    """… or earlier: an anticipation is undone by waiting for the beat."""
+    melody_shortened_per_quarter: int = 40
+    """A note that becomes shorter: what was long in the tune should still be."""
+
     # The bass.
     bass_missing: int = 520
     """Where a bass is due and none is struck, the harmony has no floor."""

@@ -62,6 +62,8 @@ class Breach(StrEnum):
     MELODY_PITCH = "a melody note at another pitch"
     MELODY_LENGTH = "a melody note of another length"
     MELODY_SOURCE = "a melody note that names another note of the song as its source"
+    MELODY_CHANGE = "a change to the melody that is not as it is listed"
+    MELODY_CARRIED = "a change to the melody that takes what must stay"
     MELODY_COVERED = "the accompaniment is not below the melody"
     VOICES_CROSSED = "the bass is not below the inner voice"
     BARS_BROKEN = "the bars do not follow each other"

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from apoyando.model.arrangement import Arrangement, GivenUpHold
+from apoyando.model.arrangement import Arrangement, GivenUpHold, Role
 from apoyando.model.score import Score
 from apoyando.model.song import Song, bar_at
 from apoyando.model.time import Quarters
@@ -62,10 +62,15 @@ def _hold_witness(hold: GivenUpHold) -> Witness:
 
 
 def _unsung_changes(arrangement: Arrangement, song: Song | Score) -> Iterator[Witness]:
+    """Changes at which no note begins: of the song, or of the piece where only its octave changed."""
     sung = {note.onset for note in (song.melody if isinstance(song, Song) else song.notes)}
+    played = {note.onset for note in arrangement.voice(Role.MELODY)}
     for change in arrangement.melody_changes:
-        if change.onset not in sung:
+        if change.onset not in (sung if change.until is not None else sung | played):
             sentence = f"Bar {change.bar}: no note of the melody starts at quarter {change.onset}."
+            yield _witness(change.bar, change.onset, sentence)
+        if change.until is not None and change.until <= change.onset:
+            sentence = f"Bar {change.bar}: the change at quarter {change.onset} is over at {change.until}."
             yield _witness(change.bar, change.onset, sentence)
 
 

@@ -5,6 +5,7 @@ from fractions import Fraction
 from apoyando.model.arrangement import Barre, Note
 from apoyando.model.beat import count_beat, name_count
 from apoyando.model.hand import Finger, roman
+from apoyando.model.note_values import VALUE_NAMES
 from apoyando.model.song import Bar, bar_at
 from apoyando.model.time import Quarters, Span
 from apoyando.proofing.certificate import Breach, Witness
@@ -64,24 +65,11 @@ def name_barre(barre: Barre) -> str:
     )
 
 
-_LENGTHS = {
-    Fraction(1, 8): "a thirty-second",
-    Fraction(1, 4): "a sixteenth",
-    Fraction(1, 3): "a triplet eighth",
-    Fraction(1, 2): "an eighth",
-    Fraction(3, 4): "a dotted eighth",
-    Fraction(1): "a quarter",
-    Fraction(3, 2): "a dotted quarter",
-    Fraction(2): "a half note",
-    Fraction(3): "a dotted half note",
-    Fraction(4): "a whole note",
-}
-
-
 def name_length(quarters: Quarters) -> str:
     """A length by its note value: "an eighth"; "5 quarters", "1/5 of a quarter" where none has it."""
-    if quarters in _LENGTHS:
-        return _LENGTHS[quarters]
+    if quarters in VALUE_NAMES:
+        name = VALUE_NAMES[quarters]
+        return f"{'an' if name.startswith('e') else 'a'} {name}"
     return f"{quarters} of a quarter" if quarters < 1 else f"{name_count(quarters)} quarters"
 
 

@@ -165,6 +165,7 @@ _ENTRIES: Mapping[str, Callable[[str, str, object], object]] = {
     "accompaniment_shortest": _read_value,
     "melody_shortest": _read_value,
     "melody_stepwise_shortest": _read_value,
+    "melody_simplified": read_flag,
     "struck_together": _read_count,
     "strums": read_flag,
     "keys": _read_keys_or_any,

@@ -11,13 +11,23 @@ import tomlkit
 from tomlkit.items import AoT, Table
 
 from apoyando.model.instrument import TUNINGS
-from apoyando.model.plan import ENDINGS, HIGHEST_CAPO, INTRODUCTIONS, TEXTURES, Plan
+from apoyando.model.plan import (
+    ENDINGS,
+    HIGHEST_CAPO,
+    INTRODUCTIONS,
+    TEXTURES,
+    TREATMENTS,
+    Melody,
+    Plan,
+    Treatment,
+)
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.lock_entries import read_locks, write_locks
 from apoyando.reading.toml_entries import (
     bad_entry,
     parse_toml,
     read_choice,
+    read_choices,
     read_flag,
     read_number,
     read_table,
@@ -71,6 +81,14 @@ def _read_tuning(source: str, name: str, value: object) -> str:
 
 def _read_capo(source: str, name: str, value: object) -> int:
     return read_whole(source, name, value, 0, HIGHEST_CAPO)
+
+
+def _read_melody(source: str, name: str, value: object) -> Melody:
+    return Melody(read_choice(source, name, value, tuple(Melody)))
+
+
+def _read_treatments(source: str, name: str, value: object) -> tuple[Treatment, ...]:
+    return tuple(Treatment(each) for each in read_choices(source, name, value, TREATMENTS))
 
 
 def _read_octave(source: str, name: str, value: object) -> int:
@@ -130,6 +148,17 @@ _ENTRIES: dict[str, _Entry] = {
     "capo": _Entry(
         ("The fret of the capo; 0 is none, or the one that lies best where the sounding key must stay.",),
         _read_capo,
+    ),
+    "melody": _Entry(
+        (
+            "The tune: by-level (made simpler where the level asks for it), as-written, or simpler:",
+            "nothing shorter than an eighth, no syncopations.",
+        ),
+        _read_melody,
+    ),
+    "simplify": _Entry(
+        (f"What may be made simpler in the tune, some of: {', '.join(TREATMENTS)}.",),
+        _read_treatments,
     ),
     "melody_octave": _Entry(
         (
@@ -214,7 +243,9 @@ def _written(plan: Plan, name: str) -> object:
     value = getattr(plan, name)
     if value is None:
         return None
-    return write_locks("plan", value) if name == "locks" else _ENTRIES[name].read("plan", name, value)
+    if name == "locks":
+        return write_locks("plan", value)
+    return _ENTRIES[name].read("plan", name, list(value) if isinstance(value, tuple) else value)
 
 
 def _add_entry(document: tomlkit.TOMLDocument, name: str, entry: _Entry, value: object) -> None:
