@@ -9,6 +9,7 @@ import pytest
 from apoyando.model.arrangement import (
     Arrangement,
     Barre,
+    MelodyChange,
     Note,
     Relaxation,
     RelaxationStep,
@@ -16,7 +17,7 @@ from apoyando.model.arrangement import (
 )
 from apoyando.model.form import play_order
 from apoyando.model.form_steps import Form, FormAct, FormStep
-from apoyando.model.song import Bar, Song
+from apoyando.model.song import Bar, MelodyNote, Song
 from apoyando.model.time import Span
 from apoyando.proofing import (
     SONG_RULES,
@@ -75,6 +76,24 @@ LAST_INNER = BY_NAME[Role.INNER, Fraction(7)]
 SECOND_MELODY = BY_NAME[Role.MELODY, Fraction(2)]
 
 
+HIGHER_THAN_IT_IS = MelodyChange("1", Fraction(2), "E4", "E5", "out of range")
+SONG_WITH_PEAK = replace(
+    SONG,
+    melody=(
+        replace(SONG.melody[0], span=make_span(0, 1)),
+        MelodyNote(span=make_span(1, 1), pitch=make_pitch("A4")),
+        *SONG.melody[1:],
+    ),
+)
+WITHOUT_ITS_PEAK = replace(
+    GOOD,
+    notes=tuple(replace(note, source=note.source + 1) if note.source else note for note in GOOD.notes),
+    melody_changes=(
+        MelodyChange("1", Fraction(0), "quarters G4 A4", "half note G4", "simpler", until=Fraction(2)),
+    ),
+)
+
+
 def inner(onset: int | str, duration: int | str, pitch: str, string: int, finger: int) -> Note:
     return make_note("inner", onset, duration, pitch, string=string, finger=finger)
 
@@ -112,6 +131,8 @@ BROKEN: dict[Breach, tuple[Arrangement, Song]] = {
     Breach.MELODY_PITCH: (note_changed(SECOND_MELODY, pitch=make_pitch("D4")), SONG),
     Breach.MELODY_LENGTH: (note_changed(SECOND_MELODY, span=make_span(2, 1)), SONG),
     Breach.MELODY_SOURCE: (note_changed(SECOND_MELODY, source=None), SONG),
+    Breach.MELODY_CHANGE: (replace(GOOD, melody_changes=(HIGHER_THAN_IT_IS,)), SONG),
+    Breach.MELODY_CARRIED: (WITHOUT_ITS_PEAK, SONG_WITH_PEAK),
     Breach.MELODY_COVERED: (swap(FIRST_INNER, inner(1, 1, "G4", 1, 3)), SONG),
     Breach.VOICES_CROSSED: (swap(FIRST_INNER, inner(1, 1, "C3", 6, 4)), SONG),
     Breach.BARS_BROKEN: (replace(GOOD, bars=change_bar(GOOD.bars, 1, span=make_span(5, 4))), SONG),
@@ -371,6 +392,13 @@ SHOWS: dict[Breach, Shows] = {
     Breach.MELODY_LENGTH: lambda w, _a, s: w.notes[0].span not in [sung.span for sung in s.melody],
     Breach.MELODY_SOURCE: lambda w, _a, s: (
         w.notes[0].source is None or s.melody[w.notes[0].source].onset != w.onset
+    ),
+    Breach.MELODY_CHANGE: lambda w, a, _s: (
+        {change.new for change in a.melody_changes if change.onset == w.onset}
+        != {str(n.pitch) for n in a.notes if n.role is Role.MELODY and n.onset == w.onset}
+    ),
+    Breach.MELODY_CARRIED: lambda w, a, s: (
+        bool(sung_at(s, w.onset)) and not any(n.onset == w.onset and n.role is Role.MELODY for n in a.notes)
     ),
     Breach.MELODY_COVERED: two(
         lambda a, b: (a.pitch.midi - b.pitch.midi) * (1 if b.role is Role.MELODY else -1) >= 0
