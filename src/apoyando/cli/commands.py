@@ -57,9 +57,7 @@ Sounding = Annotated[
 ]
 MelodyName = Annotated[
     str | None,
-    typer.Option(
-        "--melody", metavar="HOW", help="by-level, as-written or simpler: an easier rhythm. [by-level]"
-    ),
+    typer.Option("--melody", metavar="HOW", help="as-written, simpler, or by-level. [by-level]"),
 ]
 TuningName = Annotated[
     str | None,
