@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from apoyando.arranging.melody import split_phrases
+from apoyando.model.phrase import split_phrases
 from apoyando.model.song import Bar, Barline, Jump, Song
 
 PERIOD = 8
