@@ -10,7 +10,7 @@ import pytest
 
 from apoyando import pipeline
 from apoyando.arranging import arrange_song
-from apoyando.model.arrangement import Arrangement
+from apoyando.model.arrangement import Arrangement, Role
 from apoyando.model.errors import MissingHarmonyError, UnreadableSongError, UsageError
 from apoyando.model.plan import Plan
 from apoyando.pipeline import (
@@ -100,9 +100,9 @@ def test_a_refuted_arrangement_never_becomes_a_page(monkeypatch: pytest.MonkeyPa
 
     def arrange_wrongly(*given: object) -> Arrangement:
         arrangement = arrange_song(*given)  # type: ignore[arg-type] # passed on as they came
-        first, *others = arrangement.notes
+        first = arrangement.voice(Role.MELODY)[0]
         higher = replace(first, pitch=replace(first.pitch, octave=first.pitch.octave + 1))
-        return replace(arrangement, notes=(higher, *others))
+        return replace(arrangement, notes=tuple(higher if n is first else n for n in arrangement.notes))
 
     monkeypatch.setattr(pipeline, "arrange_song", arrange_wrongly)
     monkeypatch.setattr(pipeline, "write_outputs", lambda *_: pytest.fail("written all the same"))

@@ -77,7 +77,7 @@ def _apart_mm(barres: Iterable[Barre], pair: Pair) -> float:
     """Between two fingers for as long as both notes sound; where one lies flat all that time, from the barre."""
     one, other = pair
     found = _barre_between(barres, pair)
-    return _distance_from_barre_mm(*found) if found else distance_mm(one.place, other.place)
+    return distance_from_barre_mm(*found) if found else distance_mm(one.place, other.place)
 
 
 def _barre_between(barres: Iterable[Barre], pair: Pair) -> tuple[Barre, Place] | None:
@@ -102,12 +102,13 @@ def _stretches_from_barres(arrangement: Arrangement, level: Level, hand_size: fl
             if note.finger in {Finger.OPEN, barre.finger} or not note.span.overlaps(barre.span):
                 continue
             limit = outermost_mm(level, barre.finger, note.finger, hand_size)
-            span_mm = _distance_from_barre_mm(barre, note.place)
+            span_mm = distance_from_barre_mm(barre, note.place)
             if span_mm > limit + ROUNDING_MM:
                 yield _barre_stretch(arrangement, barre, note, span_mm, limit)
 
 
-def _distance_from_barre_mm(barre: Barre, place: Place) -> float:
+def distance_from_barre_mm(barre: Barre, place: Place) -> float:
+    """From the nearest string that a barre covers."""
     covered = (Place(StringNumber(number), barre.fret) for number in barre.strings)
     return min((distance_mm(spot, place) for spot in covered), default=0.0)
 

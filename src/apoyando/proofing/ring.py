@@ -15,14 +15,14 @@ from apoyando.model.arrangement import Arrangement, Barre, Note, Role
 from apoyando.model.form import play_order
 from apoyando.model.hand import FINGERS, Finger, roman
 from apoyando.model.harmony import Chord, HarmonySpan
-from apoyando.model.instrument import LAST_FRET, Place, StringNumber, distance_mm
+from apoyando.model.instrument import LAST_FRET, Place, distance_mm
 from apoyando.model.level import Level
 from apoyando.model.ring import Ending, Remedy, Ring
 from apoyando.model.song import Bar
 from apoyando.model.time import Quarters, Span
 from apoyando.proofing.barres import hinders
 from apoyando.proofing.holds import takes_string
-from apoyando.proofing.reach import ROUNDING_MM, crosses, outermost_mm
+from apoyando.proofing.reach import ROUNDING_MM, crosses, distance_from_barre_mm, outermost_mm
 from apoyando.proofing.wording import name_barre, name_moment, name_note
 
 Limit = tuple[Quarters, Ending]
@@ -264,21 +264,33 @@ def _clash(scene: _Scene, note: Note, other: Note, stretch: _Stretch, kept: Barr
         return None
     if note.finger is other.finger:
         return None if _share_barre(note, other, stretch, kept) else Ending.FINGER_MOVES
-    return _spread_clash(scene, note, other)
+    return _spread_clash(scene, note, other, _lying(stretch, kept))
 
 
-def _spread_clash(scene: _Scene, note: Note, other: Note) -> Ending | None:
+def _spread_clash(scene: _Scene, note: Note, other: Note, lying: Sequence[Barre]) -> Ending | None:
     """Of two fingers: whether they cross, or lie too far apart."""
     if crosses(note, other):
         return Ending.FINGERS_CROSS
-    if distance_mm(note.place, other.place) <= _most_mm(scene, note, other.finger):
+    if _apart_mm(note, other, lying) <= _most_mm(scene, note, other.finger):
         return None
     return Ending.HAND_SHIFTS if _position(note) != _position(other) else Ending.OUT_OF_REACH
 
 
+def _apart_mm(note: Note, other: Note, lying: Sequence[Barre]) -> float:
+    """Between two fingers; where one lies flat, from its barre."""
+    for one, against in ((note, other), (other, note)):
+        for barre in lying:
+            if _covers(barre, one):
+                return distance_from_barre_mm(barre, against.place)
+    return distance_mm(note.place, other.place)
+
+
+def _lying(stretch: _Stretch, kept: Barre | None) -> list[Barre]:
+    return [*stretch.barres, *([kept] if kept else [])]
+
+
 def _share_barre(note: Note, other: Note, stretch: _Stretch, kept: Barre | None) -> bool:
-    laid = [*stretch.barres, *([kept] if kept else [])]
-    return any(_covers(barre, note) and _covers(barre, other) for barre in laid)
+    return any(_covers(barre, note) and _covers(barre, other) for barre in _lying(stretch, kept))
 
 
 def _most_mm(scene: _Scene, note: Note, finger: Finger) -> float:
@@ -297,13 +309,8 @@ def _barre_clash(scene: _Scene, note: Note, barre: Barre) -> Ending | None:
         return Ending.FINGER_MOVES if barre.finger is note.finger else Ending.BARRE_LAID
     if note.finger is Finger.OPEN:
         return None
-    covered = (Place(string, barre.fret) for string in _strings_of(barre))
-    is_near = any(distance_mm(spot, note.place) <= _most_mm(scene, note, barre.finger) for spot in covered)
+    is_near = distance_from_barre_mm(barre, note.place) <= _most_mm(scene, note, barre.finger)
     return None if is_near else Ending.OUT_OF_REACH
-
-
-def _strings_of(barre: Barre) -> Iterator[StringNumber]:
-    return (StringNumber(string) for string in barre.strings)
 
 
 def _are_crossed(kept: Barre, barre: Barre) -> bool:
