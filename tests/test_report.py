@@ -326,6 +326,7 @@ def test_a_chord_is_told_as_understood_and_as_written_and_again_where_it_goes_on
         {
             "beat": "1",
             "chord": "F♯m7(♭5)",
+            "origin": "written",
             "written": "F#ø",
             "tones": ["F#", "A", "C", "E"],
             "from_before": False,
@@ -337,7 +338,9 @@ def test_a_chord_is_told_as_understood_and_as_written_and_again_where_it_goes_on
 def test_where_no_chord_is_wanted_it_says_so() -> None:
     chords = told_of(song_of("E4:8", harmony=make_harmony("-:1 N.C.:7")))["bars"][0]["chords"]
 
-    assert chords == [{"beat": "2", "chord": "N.C.", "written": "", "tones": [], "from_before": False}]
+    assert chords == [
+        {"beat": "2", "chord": "N.C.", "origin": "written", "written": "", "tones": [], "from_before": False}
+    ]
 
 
 def test_words_are_told_where_they_are_sung_first() -> None:

@@ -12,8 +12,9 @@ from pathlib import Path
 
 from apoyando.model.errors import Problem, UnreadableSongError, UsageError
 
-SONG_SUFFIXES = (".abc", ".musicxml", ".mxl", ".xml")
-SCORE_SUFFIXES = (".mid", ".midi", ".musicxml", ".mxl", ".xml")
+MIDI_SUFFIXES = (".mid", ".midi")
+SONG_SUFFIXES = (".abc", *MIDI_SUFFIXES, ".musicxml", ".mxl", ".xml")
+SCORE_SUFFIXES = (*MIDI_SUFFIXES, ".musicxml", ".mxl", ".xml")
 LARGEST_SONG_BYTES = 32 * 1024 * 1024
 """No lead sheet comes near it; a film given by mistake is not read into memory."""
 
@@ -26,8 +27,8 @@ def find_songs(given: Iterable[Path], suffixes: Sequence[str] = SONG_SUFFIXES) -
 
     ``suffixes`` are those that songs (or scores) end in, in small letters.
 
-    Each song comes once, in the order given; within a folder by name. Raises UsageError
-    for a folder without songs.
+    Each song comes once, in the order given; within a folder by name, and a MIDI file not
+    beside the same name in notation. Raises UsageError for a folder without songs.
     """
     found: dict[Path, Path] = {}
     for path in given:
@@ -112,10 +113,16 @@ def _songs_in(folder: Path, suffixes: Sequence[str]) -> list[Path]:
         inside = sorted(folder.iterdir())
     except OSError as error:
         raise UsageError(f"{folder}: the folder cannot be looked into ({_reason(error)}).") from error
-    songs = [path for path in inside if path.suffix.lower() in suffixes and path.is_file()]
+    songs = _without_sound_of([path for path in inside if path.suffix.lower() in suffixes and path.is_file()])
     if not songs:
         raise UsageError(f"{folder}: no songs in this folder. Songs end in {', '.join(suffixes)}.")
     return songs
+
+
+def _without_sound_of(songs: Sequence[Path]) -> list[Path]:
+    """Without the MIDI files beside a song of the same name in notation: they are how it sounds."""
+    written = {path.stem for path in songs if path.suffix.lower() not in MIDI_SUFFIXES}
+    return [path for path in songs if path.suffix.lower() not in MIDI_SUFFIXES or path.stem not in written]
 
 
 def _write_part(path: Path, content: bytes) -> Path:

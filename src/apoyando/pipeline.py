@@ -79,7 +79,7 @@ def make_piece(
     from run to run. Raises SongError, UsageError; RefutedArrangementError is a bug.
     """
     level = find_level(plan, levels)
-    song = read_song(data, file_name)
+    song = read_song(data, file_name, part=plan.part, chords=plan.chords)
     arrangement, seconds = _timed(lambda: arrange_song(song, plan, level))
     verdict = judge(arrangement, song, level, plan.hand_size)
     decided = complete_plan(plan, song, arrangement)
@@ -150,7 +150,8 @@ def compare_song_keys(
     """
     level = find_level(plan, levels)
     look = partial(_find_hard_bars, level=level, hand_size=plan.hand_size)
-    compared = compare_keys(read_song(data, file_name), plan, level, look)
+    song = read_song(data, file_name, part=plan.part, chords=plan.chords)
+    compared = compare_keys(song, plan, level, look)
     reasons = explain_prices(compared, Prices().turned(plan.prices))
     return tuple(ComparedKey(each, why) for each, why in zip(compared, reasons, strict=True))
 

@@ -14,7 +14,7 @@ from apoyando.engraving import plain_text, print_chord
 from apoyando.model.arrangement import Arrangement, GivenUpHold, MelodyChange, Relaxation, Role
 from apoyando.model.beat import count_beat
 from apoyando.model.form import play_order, playing_minutes
-from apoyando.model.harmony import HarmonySpan, chord_tones
+from apoyando.model.harmony import ChordOrigin, HarmonySpan, chord_tones
 from apoyando.model.locks import Lock
 from apoyando.model.pitch import Pitch
 from apoyando.model.ring import Remedy, Ring
@@ -75,7 +75,8 @@ def describe_piece(
         "locks": [str(lock) for lock in locks],
         "form": _describe_form(song, arrangement),
         "search": _describe_search(arrangement, search_seconds),
-        "melody": _describe_melody(arrangement),
+        "melody": _describe_melody(arrangement, song),
+        "harmony": _describe_harmony(song),
         "holds": _describe_holds(arrangement, verdict.rings),
         "voice_leading": _describe_voice_leading(arrangement, verdict.voice_leading),
         "relaxations": [_describe_relaxation(arrangement, each) for each in arrangement.relaxations],
@@ -121,6 +122,8 @@ def describe_song(song: Song) -> Entry:
         "meter": str(song.bars[0].meter),
         "tempo_quarters_per_minute": None if tempo is None else str(tempo),
         "tempo_words": song.tempo_words,
+        "melody_from": _describe_source(song),
+        "chords_found": any(span.origin is ChordOrigin.FOUND for span in song.harmony),
         "bars": [_describe_bar(song, bar) for bar in song.bars],
         "remarks": _describe_remarks(song),
     }
@@ -170,11 +173,37 @@ def _describe_search(arrangement: Arrangement, seconds: float | None) -> Entry:
     }
 
 
-def _describe_melody(arrangement: Arrangement) -> Entry:
+def _describe_melody(arrangement: Arrangement, song: Song | Score) -> Entry:
     return {
+        "from": _describe_source(song),
         "notes": len(arrangement.voice(Role.MELODY)),
         "changes": [_describe_change(arrangement, each) for each in arrangement.melody_changes],
     }
+
+
+def _describe_source(song: Song | Score) -> Entry | None:
+    """Which part is the melody; None where there is nothing to choose from."""
+    source = song.melody_source if isinstance(song, Song) else None
+    if source is None:
+        return None
+    return {"part": source.name, "reason": source.reason, "choices": list(source.choices)}
+
+
+def _describe_harmony(song: Song | Score) -> Entry:
+    """Which chords are not written in the source: found in its notes, or the player's."""
+    origins = {span.origin for span in song.harmony}
+    return {
+        "found": ChordOrigin.FOUND in origins,
+        "spans": [
+            {**_place(song.bars, span.onset), **_name_chord(span)}
+            for span in song.harmony
+            if span.origin is not ChordOrigin.WRITTEN
+        ],
+    }
+
+
+def _name_chord(harmony: HarmonySpan) -> Entry:
+    return {"chord": plain_text(print_chord(harmony.chord)), "origin": str(harmony.origin)}
 
 
 def _describe_change(arrangement: Arrangement, change: MelodyChange) -> Entry:
@@ -368,7 +397,7 @@ def _describe_chord(bar: Bar, harmony: HarmonySpan) -> Entry:
     chord = harmony.chord
     return {
         "beat": str(count_beat(bar, max(harmony.onset, bar.onset))),
-        "chord": plain_text(print_chord(chord)),
+        **_name_chord(harmony),
         "written": chord.text if chord else "",
         "tones": [str(tone.name) for tone in chord_tones(chord)] if chord else [],
         "from_before": harmony.onset < bar.onset,

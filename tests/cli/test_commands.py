@@ -132,7 +132,8 @@ def test_the_report_has_what_the_contract_names(
         "running-eighths",
     )
     assert set(report["search"]) == {"seconds", "price", "lower_bound", "optimal"}
-    assert report["melody"] == {"notes": 8, "changes": []}
+    assert report["melody"] == {"from": None, "notes": 8, "changes": []}
+    assert report["harmony"] == {"found": False, "spans": []}
     assert set(report["holds"]) == {"kept", "given_up", "ring"}
     assert isinstance(report["relaxations"], list)
     assert [bar["number"] for bar in report["bars"]] == ["1", "2", "3", "4"]
@@ -474,7 +475,14 @@ def test_what_was_understood_is_told_to_machines(gate: Path) -> None:
     assert (song["title"], song["key"], song["meter"]) == ("The Gate in the Hedge", "G major", "3/4")
     assert song["tempo_quarters_per_minute"] == "90"
     assert song["bars"][2]["chords"] == [
-        {"beat": "1", "chord": "D7", "written": "D7", "tones": ["D", "F#", "A", "C"], "from_before": False}
+        {
+            "beat": "1",
+            "chord": "D7",
+            "origin": "written",
+            "written": "D7",
+            "tones": ["D", "F#", "A", "C"],
+            "from_before": False,
+        }
     ]
     assert song["bars"][2]["melody"][1] == {
         "beat": "3",

@@ -110,7 +110,10 @@ def test_prices_are_a_table_of_factors() -> None:
         ("minutes = 0", "minutes = 0 .* from 0.1 to 60"),
         ('minutes = "2:30"', "minutes = .* from 0.1 to 60"),
         ("same_fingering = 1", "same_fingering = 1 .* true or false"),
-        ('keys = "G"', r'there is no entry keys \(here "G"\)\. The entries are: key, sounding, level'),
+        (
+            'keys = "G"',
+            r'there is no entry keys \(here "G"\)\. The entries are: key, sounding, part, level',
+        ),
         ("key = ", "song: this is not a settings file"),
         ('key = "G"\nkey = "A"', "song: this is not a settings file"),
     ],

@@ -77,6 +77,10 @@ PlanFile = Annotated[
     Path | None,
     typer.Option("--plan", metavar="FILE", help="Your decisions for the song; options win over them."),
 ]
+MelodyPart = Annotated[
+    str | None,
+    typer.Option("--part", metavar="PART", help="The part that is the melody, by name or number. [found]"),
+]
 Scores = Annotated[
     list[Path],
     typer.Argument(metavar="SCORE", hidden=True),
@@ -133,13 +137,14 @@ def arrange(
     melody: MelodyName = None,
     tuning: TuningName = None,
     capo: CapoFret = None,
+    part: MelodyPart = None,
     plan: PlanFile = None,
     timing: Timing = False,
     as_json: AsJson = False,
 ) -> None:
     """Arrange songs for one guitar.
 
-    SONG is a song (.abc, .musicxml, .mxl, .xml) or a folder of songs; several may be named.
+    SONG is a song (.abc, .musicxml, .mxl, .xml, .mid) or a folder of songs; several may be named.
     Writes NAME.pdf, NAME.musicxml, NAME.mid, NAME.report.json and NAME.plan.toml.
     """
     with usage_errors_told():
@@ -154,6 +159,7 @@ def arrange(
             "level": level,
             "texture": texture,
             "melody": melody,
+            "part": part,
             "tuning": tuning,
             "capo": capo,
         }
@@ -207,6 +213,7 @@ def keys(
     texture: TextureName = None,
     melody: MelodyName = None,
     tuning: ComparedTuning = None,
+    part: MelodyPart = None,
     plan: PlanFile = None,
     as_json: AsJson = False,
 ) -> None:
@@ -226,6 +233,7 @@ def keys(
             "level": level,
             "texture": texture,
             "melody": melody,
+            "part": part,
             "tuning": open_tuning,
         }
         decided = decide(plan, choices, table)
@@ -235,13 +243,19 @@ def keys(
 
 
 @app.command()
-def read(songs: Songs, as_json: AsJson = False) -> None:
-    """Show what was understood of a song, bar by bar."""
+def read(songs: Songs, part: MelodyPart = None, plan: PlanFile = None, as_json: AsJson = False) -> None:
+    """Show what was understood of a song, bar by bar.
+
+    Tells which part is the melody where there are several, and which chords were found in
+    the notes because none are written.
+    """
     with usage_errors_told():
         from apoyando.cli.understood import describe, say, understand
 
+        decided = decide(plan, {"part": part})
         found = find_songs(songs)
-    _work_through(found, understand, "reading", describe if as_json else None, say)
+    work = partial(understand, plan=decided)
+    _work_through(found, work, "reading", describe if as_json else None, say)
 
 
 @app.command(name="levels")

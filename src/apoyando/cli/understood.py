@@ -8,6 +8,7 @@ import typer
 
 from apoyando.cli.screen import show_table
 from apoyando.files import printable_name, read_song_bytes
+from apoyando.model.plan import Plan
 from apoyando.reading import read_song
 from apoyando.report import describe_song
 
@@ -15,8 +16,9 @@ Told = dict[str, Any]
 """What ``describe_song`` gives, as JSON would carry it."""
 
 
-def understand(song: Path) -> Told:
-    return describe_song(read_song(read_song_bytes(song), printable_name(song)))
+def understand(song: Path, *, plan: Plan) -> Told:
+    data, name = read_song_bytes(song), printable_name(song)
+    return describe_song(read_song(data, name, part=plan.part, chords=plan.chords))
 
 
 def describe(told: Told) -> Told:
@@ -25,7 +27,12 @@ def describe(told: Told) -> Told:
 
 def say(told: Told) -> None:
     title = " / ".join(str(told[field]) for field in ("title", "composer", "key", "meter") if told[field])
+    source = told["melody_from"]
     show_table(title, ("bar", "chords", "melody (lengths in quarters)", "form"), _rows(told))
+    if source:
+        typer.echo(_source(source))
+    if told["chords_found"]:
+        typer.echo("Chords in brackets are found in the notes, not written.")
     for remark in told["remarks"]:
         typer.echo(f"bar {remark['bar']}: {remark['text']}" if remark["bar"] else remark["text"])
 
@@ -42,10 +49,24 @@ def _rows(told: Told) -> list[list[str]]:
     ]
 
 
+def _source(source: Mapping[str, Any]) -> str:
+    """Which part is the melody, and how to have another."""
+    told = f"The melody is {source['part']}: {source['reason']}."
+    if len(source["choices"]) == 1:
+        return told
+    listed = ", ".join(f"{place} {name}" for place, name in enumerate(source["choices"], 1))
+    return f"{told} To have another, name it or its number with --part: {listed}."
+
+
 def _chord(chord: Mapping[str, Any]) -> str:
+    name = _MARKED.get(chord["origin"], "{}").format(chord["chord"])
     if chord["from_before"]:
-        return f"({chord['chord']})"
-    return chord["chord"] if chord["beat"] == "1" else f"{chord['chord']} @{chord['beat']}"
+        return f"({name})"
+    return name if chord["beat"] == "1" else f"{name} @{chord['beat']}"
+
+
+_MARKED = {"found": "[{}]", "player": "{} (yours)"}
+"""Brackets are an editor's, as in printed music (common practice, no source)."""
 
 
 def _note(note: Mapping[str, Any]) -> str:

@@ -133,12 +133,21 @@ class Chord:
         )
 
 
+class ChordOrigin(StrEnum):
+    """Who says so: the source, our analysis of its notes, or the player's plan."""
+
+    WRITTEN = "written"
+    FOUND = "found"
+    PLAYER = "player"
+
+
 @dataclass(frozen=True, slots=True)
 class HarmonySpan(Spanned):
     """The time for which one chord lasts. ``chord`` is None where none is wanted (N.C.)."""
 
     span: Span
     chord: Chord | None
+    origin: ChordOrigin = ChordOrigin.WRITTEN
 
 
 def chord_degrees(chord: Chord) -> dict[int, int]:

@@ -3,8 +3,27 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from fractions import Fraction
 
+from apoyando.model.beat import name_count
 from apoyando.model.locks import Lock
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChordChange:
+    """A chord that the player has named: from this beat on to the next chord, whatever the song says.
+
+    ``bar`` is the printed number, ``beat`` counts the felt pulse from 1, ``symbol`` is as
+    people type chords ("Am7", "G/B", "N.C."). ``str`` is how a player would say it.
+    """
+
+    bar: str
+    symbol: str
+    beat: Fraction = Fraction(1)
+
+    def __str__(self) -> str:
+        return f"bar {self.bar}, beat {name_count(self.beat)}: {self.symbol}"
+
 
 TEXTURES = ("running-eighths",)
 """The textures that can be asked for."""
@@ -48,7 +67,8 @@ class Plan:
     (None: where it sings best). ``hand_size`` scales every span limit (1.0 = the table).
     ``same_fingering``: bars that come again are played as the first time. ``prices`` turns
     named prices up or down by a factor. ``locks`` are law. ``simplify`` is what may be made
-    simpler in the melody where ``melody`` asks for it.
+    simpler in the melody where ``melody`` asks for it. ``part`` names the part that is the
+    melody, by its name or its number; ``chords`` stand in place of what is written or found.
 
     The form: ``introduction`` and ``ending`` are of the lists above; ``spell_out`` writes
     repeats and jumps out; ``minutes`` is the wanted time, which is neared by whole sections.
@@ -71,3 +91,5 @@ class Plan:
     minutes: float | None = None
     prices: Mapping[str, float] = field(default_factory=dict)
     locks: tuple[Lock, ...] = ()
+    part: str = ""
+    chords: tuple[ChordChange, ...] = ()

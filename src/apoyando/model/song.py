@@ -120,12 +120,22 @@ class ReadingRemark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MelodySource:
+    """From where in the source the melody was taken: ``name`` is one of ``choices``, ``reason`` says why."""
+
+    name: str
+    reason: str
+    choices: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Song:
     """A lead sheet, understood.
 
     Laws: bars follow each other without gap from 0; melody notes are in order, do not
     overlap and lie within the bars; harmony spans are in order, do not overlap, and may
-    leave gaps (nothing is said there).
+    leave gaps (nothing is said there). ``melody_source`` is None where there was nothing
+    to choose from.
     """
 
     title: str
@@ -138,6 +148,7 @@ class Song:
     tempo_quarters_per_minute: Fraction | None = None
     tempo_words: str = ""
     remarks: tuple[ReadingRemark, ...] = field(default=())
+    melody_source: MelodySource | None = None
 
     @property
     def key(self) -> Key:

@@ -5,6 +5,7 @@ obeys them.
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import groupby, pairwise
 
 from apoyando.model.chord_text import write_chord_symbol
@@ -86,7 +87,7 @@ def settle_harmony(
     spread, remarks = _spread_crowded(inside, melody, bars)
     offsets = [*(chord.onset for chord in spread[1:]), end][: len(spread)]
     spans = tuple(
-        HarmonySpan(Span(chord.onset, offset), chord.chord)
+        HarmonySpan(Span(chord.onset, offset), chord.chord, chord.origin)
         for chord, offset in zip(spread, offsets, strict=True)
     )
     return spans, remarks
@@ -136,7 +137,7 @@ def _share_time(crowd: list[DraftChord], until: Quarters) -> list[DraftChord]:
     share = (until - crowd[0].onset) / len(crowd)
     if share < SHORTEST_CHORD_QUARTERS:
         return crowd[:1]
-    return [DraftChord(chord.onset + place * share, chord.chord) for place, chord in enumerate(crowd)]
+    return [replace(chord, onset=chord.onset + place * share) for place, chord in enumerate(crowd)]
 
 
 def _describe_crowd(crowd: Sequence[DraftChord], placed: Sequence[DraftChord]) -> str:

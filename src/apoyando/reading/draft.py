@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from apoyando.model.harmony import Chord
+from apoyando.model.harmony import Chord, ChordOrigin
 from apoyando.model.instrument import Tuning
 from apoyando.model.pitch import Pitch
 from apoyando.model.score import NOTHING_GIVEN, Given
@@ -53,6 +53,7 @@ class DraftChord:
 
     onset: Quarters
     chord: Chord | None
+    origin: ChordOrigin = ChordOrigin.WRITTEN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,10 +6,8 @@ value and what would be right.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from fractions import Fraction
 
 from apoyando.model.arrangement import Role
-from apoyando.model.beat import read_count
 from apoyando.model.errors import UsageError
 from apoyando.model.hand import FINGERS, Finger, roman
 from apoyando.model.instrument import LAST_FRET, STRINGS, Fret, StringNumber
@@ -25,6 +23,7 @@ from apoyando.model.locks import (
     Stretch,
     write_shape,
 )
+from apoyando.reading.place_entries import read_bar, read_beat, write_bar, write_beat
 from apoyando.reading.toml_entries import (
     Table,
     bad_entry,
@@ -39,8 +38,6 @@ _NOTE_ENTRIES = ("bar", "beat", "voice", "string", "fret", "finger")
 _WAYS = ("string", "fret", "finger")
 _STRETCH_ENTRIES = ("bar", "to_bar", "beat", "until_beat")
 _POSITIONS = {roman(fret): fret for fret in range(1, LAST_FRET + 1)}
-_LONGEST_NUMBER = 20
-"""No printed bar number is longer."""
 
 
 def read_locks(source: str, name: str, value: object) -> tuple[Lock, ...]:
@@ -63,7 +60,7 @@ def _read_lock(source: str, number: int, value: object) -> Lock:
     table = read_table(source, f"lock {number}", value)
     place = f"{source}, lock {number}"
     if "bar" in table:
-        place += f" (bar {_read_bar(place, 'bar', table['bar'])})"
+        place += f" (bar {read_bar(place, 'bar', table['bar'])})"
     kinds = [kind for kind in _KINDS if kind in table]
     if len(kinds) + any(way in table for way in _WAYS) > 1:
         both = " and ".join([*kinds, *(way for way in _WAYS if way in table)])
@@ -84,8 +81,8 @@ def _read_note(source: str, table: Table) -> NoteLock:
         raise bad_entry(source, "finger", finger, "0 is for the open string (fret 0), 1 to 4 press a fret")
     string = _read_optional(source, "string", table, 1, len(STRINGS))
     return NoteLock(
-        bar=_read_bar(source, "bar", table["bar"]),
-        beat=_read_beat(source, "beat", table["beat"]),
+        bar=read_bar(source, "bar", table["bar"]),
+        beat=read_beat(source, "beat", table["beat"]),
         voice=Role(read_choice(source, "voice", table.get("voice", "melody"), [str(role) for role in Role])),
         string=None if string is None else StringNumber(string),
         fret=None if fret is None else Fret(fret),
@@ -167,10 +164,10 @@ def _read_stretch(source: str, table: Table, *entries: str, needs_bar: bool = Fa
     if "bar" not in table:
         return Stretch()
     stretch = Stretch(
-        bar=_read_bar(source, "bar", table["bar"]),
-        to_bar=_read_bar(source, "to_bar", table["to_bar"]) if "to_bar" in table else "",
-        beat=_read_beat(source, "beat", table["beat"]) if "beat" in table else None,
-        until_beat=_read_beat(source, "until_beat", table["until_beat"]) if "until_beat" in table else None,
+        bar=read_bar(source, "bar", table["bar"]),
+        to_bar=read_bar(source, "to_bar", table["to_bar"]) if "to_bar" in table else "",
+        beat=read_beat(source, "beat", table["beat"]) if "beat" in table else None,
+        until_beat=read_beat(source, "until_beat", table["until_beat"]) if "until_beat" in table else None,
     )
     if not stretch.to_bar and stretch.until_beat is not None and stretch.until_beat <= (stretch.beat or 1):
         raise bad_entry(source, "until_beat", table["until_beat"], "it must come after the beat it begins at")
@@ -183,23 +180,6 @@ def _need(source: str, table: Table, entries: Iterable[str], why: str) -> None:
             raise UsageError(
                 f"{source}: the entry {entry} is missing, and {why}: write {entry} = 1 or the like."
             )
-
-
-def _read_bar(source: str, name: str, value: object) -> str:
-    """A printed bar number: mostly a number, sometimes "12b"."""
-    if isinstance(value, int) and not isinstance(value, bool):
-        value = str(value)
-    if not isinstance(value, str) or not value.strip() or len(value) > _LONGEST_NUMBER:
-        raise bad_entry(source, name, value, 'write a bar number as it is printed: 3, or "3b"')
-    return value
-
-
-def _read_beat(source: str, name: str, value: object) -> Fraction:
-    is_written = isinstance(value, int | float | str) and not isinstance(value, bool)
-    beat = read_count(str(value)) if is_written else None
-    if beat is None or beat < 1:
-        raise bad_entry(source, name, value, 'write a beat, counted from 1, as 2, 2.5 or "7/3"')
-    return beat
 
 
 def _read_optional(source: str, name: str, table: Table, lowest: int, highest: int) -> int | None:
@@ -242,7 +222,7 @@ def _write_lock(lock: Lock) -> dict[str, object]:
         case NoteLock():
             given = {"string": lock.string, "fret": lock.fret, "finger": lock.finger}
             numbers = {name: int(number) for name, number in given.items() if number is not None}
-            where = {"bar": _write_bar(lock.bar), "beat": _write_beat(lock.beat), "voice": str(lock.voice)}
+            where = {"bar": write_bar(lock.bar), "beat": write_beat(lock.beat), "voice": str(lock.voice)}
             return {**where, **numbers}
         case PositionLock():
             what: dict[str, object] = {"position": _write_position(lock.position)}
@@ -259,17 +239,9 @@ def _write_lock(lock: Lock) -> dict[str, object]:
 
 
 def _write_stretch(stretch: Stretch) -> Mapping[str, object]:
-    bars = {name: _write_bar(bar) for name, bar in (("bar", stretch.bar), ("to_bar", stretch.to_bar)) if bar}
+    bars = {name: write_bar(bar) for name, bar in (("bar", stretch.bar), ("to_bar", stretch.to_bar)) if bar}
     beats = (("beat", stretch.beat), ("until_beat", stretch.until_beat))
-    return {**bars, **{name: _write_beat(beat) for name, beat in beats if beat is not None}}
-
-
-def _write_bar(bar: str) -> int | str:
-    return int(bar) if bar.isascii() and bar.isdigit() and str(int(bar)) == bar else bar
-
-
-def _write_beat(beat: Fraction) -> int | str:
-    return beat.numerator if beat.denominator == 1 else str(beat)
+    return {**bars, **{name: write_beat(beat) for name, beat in beats if beat is not None}}
 
 
 def _write_position(position: int) -> str | int:

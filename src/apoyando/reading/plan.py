@@ -1,11 +1,13 @@
 """The plan file: the player's decisions for one song, as TOML beside it.
 
 Law: ``read_plan(write_plan(plan), name) == plan``, and the same plan gives the same text.
-An entry that is left out keeps its default. What may stand in a lock: ``lock_entries``.
+An entry that is left out keeps its default. What may stand in a lock: ``lock_entries``;
+in a chord: ``chord_entries``.
 """
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import tomlkit
 from tomlkit.items import AoT, Table
@@ -21,6 +23,7 @@ from apoyando.model.plan import (
     Plan,
     Treatment,
 )
+from apoyando.reading.chord_entries import read_chord_changes, write_chord_changes
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.lock_entries import read_locks, write_locks
 from apoyando.reading.toml_entries import (
@@ -42,6 +45,7 @@ _LARGEST_FACTOR = 1e6
 _MINUTES = (0.1, 60.0)
 _LEFT_OPEN = {"melody_octave": "0", "minutes": "2.5"}
 """What stands in the comment for an entry that is left out."""
+_LONGEST_NAME = 200
 _HEADING = (
     "What you have decided for this song. The same song with the same plan gives the same pages.",
     "Change an entry and arrange again; take an entry out to leave the choice to the program.",
@@ -119,6 +123,17 @@ def _read_minutes(source: str, name: str, value: object) -> float:
     return read_number(source, name, value, *_MINUTES)
 
 
+def _read_part(source: str, name: str, value: object) -> str:
+    """Which parts there are is known when the song is read."""
+    if isinstance(value, int) and not isinstance(value, bool) and value > 0:
+        return str(value)
+    if not isinstance(value, str) or len(value) > _LONGEST_NAME:
+        raise bad_entry(
+            source, name, value, 'write the name or the number of a part, or "" to let it be chosen'
+        )
+    return value
+
+
 def _read_prices(source: str, name: str, value: object) -> dict[str, float]:
     factors = read_table(source, name, value)
     return {
@@ -138,6 +153,13 @@ _ENTRIES: dict[str, _Entry] = {
             'reaches it with easier shapes. "" leaves that free.',
         ),
         _read_tonic,
+    ),
+    "part": _Entry(
+        (
+            'The part that is the melody, by its name or its number in a score of several; "" takes the',
+            "one that is called so, has the words, or lies highest.",
+        ),
+        _read_part,
     ),
     "level": _Entry(("How hard it may be: early, intermediate or advanced.",), _read_level),
     "texture": _Entry((f"The accompaniment: {', '.join(TEXTURES)}.",), _read_texture),
@@ -201,6 +223,12 @@ _ENTRIES: dict[str, _Entry] = {
         ),
         _read_prices,
     ),
+    "chords": _Entry(
+        (
+            "Chords that you would have otherwise, one [[chords]] for each: from its beat on to the next chord.",
+        ),
+        read_chord_changes,
+    ),
     "locks": _Entry(
         (
             "What is settled for the hands, one [[locks]] for each: a note on its string, fret or finger,",
@@ -209,7 +237,15 @@ _ENTRIES: dict[str, _Entry] = {
         read_locks,
     ),
 }
-_LOCK_EXAMPLE = ("[[locks]]", "bar = 1", "beat = 1", 'voice = "melody"', "string = 2")
+_EXAMPLES = {
+    "chords": ("[[chords]]", "bar = 1", "beat = 1", 'chord = "Am7"'),
+    "locks": ("[[locks]]", "bar = 1", "beat = 1", 'voice = "melody"', "string = 2"),
+}
+_LISTS: dict[str, Callable[[str, Any], list[dict[str, object]]]] = {
+    "chords": write_chord_changes,
+    "locks": write_locks,
+}
+"""How the entries that are lists of tables are written."""
 
 
 def read_plan(text: str, file_name: str, levels: Collection[str] | None = None) -> Plan:
@@ -243,8 +279,8 @@ def _written(plan: Plan, name: str) -> object:
     value = getattr(plan, name)
     if value is None:
         return None
-    if name == "locks":
-        return write_locks("plan", value)
+    if name in _LISTS:
+        return _LISTS[name]("plan", value)
     return _ENTRIES[name].read("plan", name, list(value) if isinstance(value, tuple) else value)
 
 
@@ -254,20 +290,20 @@ def _add_entry(document: tomlkit.TOMLDocument, name: str, entry: _Entry, value: 
         return
     _add_comments(document, entry.comments)
     if isinstance(value, list):
-        _add_locks(document, name, value)
+        _add_tables(document, name, value)
     elif value is None:
         document.add(tomlkit.comment(f"{name} = {_LEFT_OPEN[name]}"))
     else:
         document.add(name, tomlkit.item(value))
 
 
-def _add_locks(document: tomlkit.TOMLDocument, name: str, locks: list[dict[str, object]]) -> None:
-    if not locks:
-        _add_comments(document, _LOCK_EXAMPLE)
+def _add_tables(document: tomlkit.TOMLDocument, name: str, values: list[dict[str, object]]) -> None:
+    if not values:
+        _add_comments(document, _EXAMPLES[name])
         return
     tables: AoT = tomlkit.aot()
-    for lock in locks:
-        tables.append(tomlkit.item(lock))
+    for value in values:
+        tables.append(tomlkit.item(value))
     document.add(name, tables)
 
 

@@ -28,11 +28,11 @@ _SHARE_OF_PLACES = 0.9
 def assemble_score(draft: Draft, file_name: str) -> Score:
     """The score of a draft. Raises UnreadableSongError if there are no notes."""
     bars, bar_remarks = settle_bars(draft)
-    inside, cut_remarks = _cut_at_the_end(draft.notes, bars)
+    inside, cut_remarks = cut_at_the_end(draft.notes, bars)
     if not inside:
         problem = Problem("", "There are no notes in it.", "Write the notes and save it again.")
         raise UnreadableSongError(file_name, (problem,))
-    notes, tie_remarks = _settle_notes(inside, bars)
+    notes, tie_remarks = settle_notes(inside, bars)
     notes, octave_remarks = _settle_octave(notes, draft.tuning or STANDARD_TUNING)
     harmony, harmony_remarks = settle_harmony(draft.chords, notes, bars)
     remarks = (
@@ -61,7 +61,7 @@ def assemble_score(draft: Draft, file_name: str) -> Score:
     return score
 
 
-def _cut_at_the_end(
+def cut_at_the_end(
     notes: Sequence[DraftNote], bars: tuple[Bar, ...]
 ) -> tuple[list[DraftNote], tuple[ReadingRemark, ...]]:
     """A voice that overruns the last bar is cut there."""
@@ -78,7 +78,7 @@ def _cut_at_the_end(
 # --- ties and voices -----------------------------------------------------------------
 
 
-def _settle_notes(
+def settle_notes(
     notes: Sequence[DraftNote], bars: tuple[Bar, ...]
 ) -> tuple[tuple[ScoreNote, ...], tuple[ReadingRemark, ...]]:
     """Ties merged, voices counted, in order of onset from the highest down."""

@@ -42,7 +42,8 @@ class Press:
 class Events:
     """What a file holds. Signatures and tempos come with their ticks, in order.
 
-    ``names`` are the track names by track; meters are (beats, beat unit).
+    ``names`` are the track names by track; meters are (beats, beat unit); ``words`` are
+    syllables by tick and track.
     """
 
     ticks_per_quarter: int
@@ -53,6 +54,7 @@ class Events:
     meters: tuple[tuple[int, tuple[int, int]], ...]
     keys: tuple[tuple[int, str], ...]
     tempos: tuple[tuple[int, Fraction], ...]
+    words: tuple[tuple[int, int, str], ...] = ()
 
 
 def read_events(data: bytes, file_name: str) -> Events:
@@ -108,6 +110,9 @@ def _gather(midi: MidiFile) -> Events:
             for tick, _, message in timed
             if message.type == "set_tempo" and message.tempo > 0
         ),
+        words=tuple(
+            (tick, track, _decode(message.text)) for tick, track, message in timed if message.type == "lyrics"
+        ),
     )
 
 
@@ -118,8 +123,16 @@ def _timed(messages: MidiTrack) -> Iterator[tuple[int, Any]]:
         yield now, message
 
 
+def _decode(text: str) -> str:
+    """A file's bytes were read as Latin-1; most programs write UTF-8."""
+    try:
+        return text.encode("latin-1").decode("utf-8")
+    except UnicodeError:
+        return text
+
+
 def _name(messages: MidiTrack) -> str:
-    return next((" ".join(m.name.split()) for m in messages if m.type == "track_name"), "")
+    return next((" ".join(_decode(m.name).split()) for m in messages if m.type == "track_name"), "")
 
 
 def _presses(track: int, messages: MidiTrack) -> Iterator[Press]:

@@ -31,7 +31,7 @@ _SCALE = range(-1, 6)
 
 
 @dataclass(frozen=True, slots=True)
-class _Line:
+class PlayedLine:
     """A press with its written span and its voice."""
 
     press: Press
@@ -40,22 +40,30 @@ class _Line:
 
 
 def draft_midi(data: bytes, file_name: str) -> Draft:
-    """The draft of a Standard MIDI File. Raises UnreadableSongError."""
+    """The draft of a Standard MIDI File as music for guitar. Raises UnreadableSongError."""
     events = read_events(data, file_name)
     presses, part_remarks = _choose_presses(events)
+    lines, voice_remarks = _tell_voices(presses, quantize_presses(presses, events, file_name))
+    return draft_lines(events, lines, (*part_remarks, *voice_remarks), file_name)
+
+
+def quantize_presses(presses: Sequence[Press], events: Events, file_name: str) -> list[Span]:
+    """The written spans of what was played. Raises UnreadableSongError where nothing was."""
     if not presses:
         raise refuse(file_name, "There are no notes in the file, only percussion or nothing.")
-    spans = quantize(_played(press, events.ticks_per_quarter) for press in presses)
-    lines, voice_remarks = _tell_voices(presses, spans)
+    return quantize(_played(press, events.ticks_per_quarter) for press in presses)
+
+
+def draft_lines(events: Events, lines: Sequence[PlayedLine], remarks: Sequence[str], file_name: str) -> Draft:
+    """The draft of what was played, its notes in the order given. Raises UnreadableSongError."""
     key, key_remarks = _choose_key(events, lines)
     bars, meter_remarks = _lay_bars(events, max(line.span.offset for line in lines))
     if len(bars) > MOST_BARS:
         raise refuse(file_name, "The piece is absurdly long.")
     texts = (
-        *part_remarks,
         *meter_remarks,
         *key_remarks,
-        *voice_remarks,
+        *remarks,
         _VALUES_GUESSED,
         *_tempo_remarks(events),
     )
@@ -97,7 +105,7 @@ def _choose_presses(events: Events) -> tuple[tuple[Press, ...], tuple[str, ...]]
 
 def _tell_voices(
     presses: Sequence[Press], spans: Sequence[Span]
-) -> tuple[tuple[_Line, ...], tuple[str, ...]]:
+) -> tuple[tuple[PlayedLine, ...], tuple[str, ...]]:
     """A voice for each channel of each track; all on one channel is told apart by pitch."""
     parts = sorted({(press.track, press.channel) for press in presses})
     if len(parts) > 1:
@@ -105,16 +113,16 @@ def _tell_voices(
         voices = [numbers[press.track, press.channel] for press in presses]
         remark = f"Each of the {len(parts)} tracks or channels is read as a voice."
     else:
-        voices = _split_voices(presses, spans)
+        voices = split_voices(presses, spans)
         remark = "All notes are on one channel: top line, bass and inner notes are told apart by pitch."
-    lines = tuple(map(_Line, presses, spans, voices))
+    lines = tuple(map(PlayedLine, presses, spans, voices))
     return lines, (remark,) if len(set(voices)) > 1 or len(parts) > 1 else ()
 
 
 TOP, BASS, INNER = 1, 2, 3
 
 
-def _split_voices(presses: Sequence[Press], spans: Sequence[Span]) -> list[int]:
+def split_voices(presses: Sequence[Press], spans: Sequence[Span]) -> list[int]:
     """Top line: nothing higher sounds when the note begins. Bass: something does, and nothing lower."""
     sounding: list[tuple[Quarters, MidiNote]] = []
     voices: list[int] = []
@@ -171,7 +179,7 @@ def _with_pickup(bars: list[Bar]) -> list[Bar]:
 # --- keys and spelling ---------------------------------------------------------------
 
 
-def _choose_key(events: Events, lines: Iterable[_Line]) -> tuple[Key, tuple[str, ...]]:
+def _choose_key(events: Events, lines: Iterable[PlayedLine]) -> tuple[Key, tuple[str, ...]]:
     """The first key that the file names; else the signature that takes in most of the notes."""
     if events.keys:
         return _read_key(events.keys[0][1]), ()
@@ -187,7 +195,7 @@ def _read_key(text: str) -> Key:
     return Key(name.fifths - 3, Mode.MINOR) if is_minor else Key(name.fifths)
 
 
-def _guess_key(lines: Sequence[_Line]) -> Key:
+def _guess_key(lines: Sequence[PlayedLine]) -> Key:
     def outside(fifths: int) -> tuple[Quarters, int]:
         scale = {PitchName.from_fifths(fifths + place).pitch_class for place in _SCALE}
         lengths = (line.span.duration for line in lines if line.press.note % 12 not in scale)
@@ -210,7 +218,7 @@ def _key_at(moment: Quarters, first: Key, events: Events) -> Key:
     return _read_key(changes[place - 1][1]) if place else first
 
 
-def _draft_note(line: _Line, first: Key, events: Events) -> DraftNote:
+def _draft_note(line: PlayedLine, first: Key, events: Events) -> DraftNote:
     key = _key_at(line.span.onset, first, events)
     return DraftNote(
         onset=line.span.onset,

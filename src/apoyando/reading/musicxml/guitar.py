@@ -23,6 +23,7 @@ from apoyando.reading.draft import Draft, DraftNote
 from apoyando.reading.musicxml.harmonies import read_name
 from apoyando.reading.musicxml.heading import read_heading
 from apoyando.reading.musicxml.measures import Measure
+from apoyando.reading.musicxml.part_names import elements_of, listing_of, name_of, names_in
 from apoyando.reading.musicxml.score import Column, Parts, align, choose_singer, draft_columns, read_parts
 from apoyando.reading.musicxml.values import read_whole, text_of
 
@@ -48,7 +49,7 @@ def draft_guitar(root: Element, file_name: str, *, letters_guessed: bool) -> Dra
     notes = tuple(_gather_notes(columns, parts, guitar))
     heading = read_heading(root, file_name)
     draft = draft_columns(columns, notes, heading, letters_guessed=letters_guessed)
-    element = _elements(root)[guitar.places[0]]
+    element = elements_of(root)[guitar.places[0]]
     tuning, tuning_remarks = _read_tuning(element)
     remarks = (*guitar.remarks, *tuning_remarks)
     capo = _read_capo(element)
@@ -68,17 +69,12 @@ def draft_guitar(root: Element, file_name: str, *, letters_guessed: bool) -> Dra
 # --- which parts ---------------------------------------------------------------------
 
 
-def _elements(root: Element) -> list[Element]:
-    """The parts that hold measures, in the order in which ``read_parts`` gives them."""
-    return [part for part in root.iterfind("part") if part.find("measure") is not None]
-
-
 def _find_guitar(root: Element, parts: Parts) -> _Guitar:
     sounding = [place for place, part in enumerate(parts) if any(_notes_of(part))]
     if len(sounding) < 2:  # noqa: PLR2004 - one part needs no choice
         return _Guitar(tuple(sounding) or (0,))
-    names = [_name_of(root, element) for element in _elements(root)]
-    guitars = [place for place in sounding if _is_guitar(root, _elements(root)[place])]
+    names = [name_of(root, element) for element in elements_of(root)]
+    guitars = [place for place in sounding if _is_guitar(root, elements_of(root)[place])]
     if not guitars:
         listed = ", ".join(names[place] for place in sounding)
         return _Guitar(
@@ -97,26 +93,11 @@ def _one_guitar(parts: Parts, guitars: list[int], sounding: list[int], names: li
 
 
 def _is_guitar(root: Element, part: Element) -> bool:
-    listed = _listing(root, part)
+    listed = listing_of(root, part)
     program = text_of(listed, "midi-instrument/midi-program") if listed is not None else ""
     names_strings = part.find("measure/note/notations/technical/string") is not None
-    is_called = any(_GUITAR_NAME.search(name) for name in _names(listed))
+    is_called = any(_GUITAR_NAME.search(name) for name in names_in(listed))
     return is_called or names_strings or program in _GUITAR_PROGRAMS
-
-
-def _listing(root: Element, part: Element) -> Element | None:
-    return next(
-        (item for item in root.iterfind("part-list/score-part") if item.get("id") == part.get("id")), None
-    )
-
-
-def _names(listed: Element | None) -> tuple[str, ...]:
-    return text_of(listed, "part-name"), text_of(listed, "score-instrument/instrument-name")
-
-
-def _name_of(root: Element, part: Element) -> str:
-    names = (*_names(_listing(root, part)), (part.get("id") or "").strip())
-    return next((f"“{name[:40]}”" for name in names if name), "without a name")
 
 
 def _notes_of(part: Sequence[Measure]) -> Iterator[DraftNote]:

@@ -1,0 +1,67 @@
+"""The player's own chords in place of those that are written or found."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from apoyando.model.beat import count_beat, find_beat, name_count
+from apoyando.model.errors import UsageError
+from apoyando.model.harmony import ChordOrigin, HarmonySpan
+from apoyando.model.plan import ChordChange
+from apoyando.model.song import Bar, Song
+from apoyando.model.time import Quarters, Span
+from apoyando.reading.chord_symbols import read_chord_symbol
+
+
+def change_chords(song: Song, changes: Sequence[ChordChange]) -> Song:
+    """The song with each change from its beat on, to the next chord or change.
+
+    Raises UsageError for a bar, beat or symbol that there is not, and for two changes at one place.
+    """
+    placed = sorted(((_place(song, change), change) for change in changes), key=lambda pair: pair[0])
+    for (moment, one), (other_moment, other) in pairwise(placed):
+        if moment == other_moment:
+            raise UsageError(f"the chords of the plan name one place twice: {one}; {other}. Take one out.")
+    spans = song.harmony
+    for moment, change in placed:
+        spans = _put(spans, moment, change, song.duration)
+    return replace(song, harmony=spans) if placed else song
+
+
+def _place(song: Song, change: ChordChange) -> Quarters:
+    bar = _find_bar(song, change)
+    moment = find_beat(bar, change.beat)
+    if not bar.span.contains(moment):
+        first, last = count_beat(bar, bar.onset), count_beat(bar, bar.offset)
+        raise UsageError(
+            f'the chord "{change}" cannot be meant: bar {bar.number} goes from beat {name_count(first)} '
+            f"to before beat {name_count(last)}."
+        )
+    return moment
+
+
+def _find_bar(song: Song, change: ChordChange) -> Bar:
+    for bar in song.bars:
+        if bar.number == change.bar:
+            return bar
+    first, last = song.bars[0].number, song.bars[-1].number
+    raise UsageError(
+        f'the chord "{change}" cannot be meant: there is no bar {change.bar}; the bars are {first} to {last}.'
+    )
+
+
+def _put(
+    spans: tuple[HarmonySpan, ...], moment: Quarters, change: ChordChange, end: Quarters
+) -> tuple[HarmonySpan, ...]:
+    """The change up to the next chord; what it falls into is cut short."""
+    reading = read_chord_symbol(change.symbol)
+    if reading is None or reading.ignored:
+        raise UsageError(f'the chord "{change}" cannot be read: write it as Am7, G/B or N.C.')
+    before = [
+        span if span.offset <= moment else replace(span, span=Span(span.onset, moment))
+        for span in spans
+        if span.onset < moment
+    ]
+    after = [span for span in spans if span.onset > moment]
+    until = after[0].onset if after else end
+    return (*before, HarmonySpan(Span(moment, until), reading.chord, ChordOrigin.PLAYER), *after)
