@@ -206,6 +206,8 @@ def test_inversions_are_named_by_their_bass() -> None:
         (4, "G#3+B3+D#4", "G#m"),
         (-3, "B3+D4+F4+Ab4", "Bdim7"),
         (1, "A#3+C#4+E4+G4", "A#dim7"),
+        (-2, "G3+Bb3+Db4+E4", "Edim7/G"),
+        (1, "G3+B3+D#4", "Gaug"),
     ],
 )
 def test_a_chord_is_spelled_as_its_notes_are(fifths: int, notes: str, name: str) -> None:

@@ -40,15 +40,14 @@ def _name(
     found: Found, cells: Cells, bars: Sequence[Bar], tune: frozenset[ScoreNote]
 ) -> Iterator[tuple[Quarters, Chord]]:
     """A chord in each of its bars. One that goes on over its fifth only swings to and fro, as in a waltz."""
-    root, kind = STATES[found.state]
     key = bars[bisect_right(cells.first, found.first) - 1].key
-    chord = _spell(root, kind, key, _sounding(cells, found))
+    chord = _spell(found.state, key, _sounding(cells, found))
     tones = {tone.name.pitch_class: tone for tone in chord_tones(chord)}
     bass: PitchName | None = None
     for piece in _by_bar(found, cells):
         onset = cells.spans[piece.first].onset
         under = [note for note in _sounding(cells, piece) if note not in tune]
-        tone = tones.get(_bass_of(under, onset), tones[root])
+        tone = tones.get(_bass_of(under, onset), tones[chord.root.pitch_class])
         if piece.first == found.first or tone.function is not ChordFunction.FIFTH:
             bass = None if tone.function is ChordFunction.ROOT else tone.name
         yield onset, replace(chord, bass=bass)
@@ -69,17 +68,26 @@ def _sounding(cells: Cells, found: Found) -> list[ScoreNote]:
     )
 
 
-def _spell(root: int, kind: str, key: Key, notes: Sequence[ScoreNote]) -> Chord:
-    """The name of the root with which most of the chord's tones are called what the notes are called."""
-    written: Counter[PitchName] = Counter()
-    for note in notes:
-        written[note.pitch.name] += 1
-    chords = (
-        Chord(root=PitchName.from_fifths(fifths), kind=kind)
-        for fifths in _ALL_NAMES
-        if 7 * fifths % 12 == root
-    )
-    return min(chords, key=lambda chord: _strangeness(chord, key, written))
+def _spell(state: int, key: Key, notes: Sequence[ScoreNote]) -> Chord:
+    """The chord with most of its tones called what the notes are called.
+
+    Of a diminished seventh and an augmented triad the names also tell the root: any of its
+    tones may be it.
+    """
+    written = Counter(note.pitch.name for note in notes)
+    kind, classes = STATES[state][1], _CLASSES[state]
+    chords = (Chord(root=PitchName.from_fifths(fifths), kind=kind) for fifths in _ALL_NAMES)
+    alike = (chord for chord in chords if _classes_of(chord) == classes)
+    return min(alike, key=lambda chord: _strangeness(chord, key, written))
+
+
+def _classes_of(chord: Chord) -> frozenset[int]:
+    return frozenset(tone.name.pitch_class for tone in chord_tones(chord))
+
+
+_CLASSES = tuple(
+    _classes_of(Chord(root=PitchName.from_fifths(7 * root % 12), kind=kind)) for root, kind in STATES
+)
 
 
 def _strangeness(chord: Chord, key: Key, written: Counter[PitchName]) -> float:
