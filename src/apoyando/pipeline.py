@@ -188,7 +188,7 @@ def _judge(certificate: Certificate, arrangement: Arrangement, level: Level, han
 
 
 def complete_plan(plan: Plan, song: Song, arrangement: Arrangement) -> Plan:
-    """The plan with the decisions that were left to the program: melody, key, octave, capo and tuning."""
+    """The plan with the decisions that were left to the program: part, key, octave, capo and tuning."""
     nearest = transposition_to(arrangement.key, song, octave=0)
     octave = (arrangement.transposition.semitones - nearest.semitones) // 12
     return replace(
@@ -197,7 +197,7 @@ def complete_plan(plan: Plan, song: Song, arrangement: Arrangement) -> Plan:
         capo=arrangement.capo,
         tuning=arrangement.tuning.name,
         melody_octave=octave,
-        melody=song.melody_source.name if song.melody_source else plan.melody,
+        part=song.melody_source.name if song.melody_source else plan.part,
     )
 
 
