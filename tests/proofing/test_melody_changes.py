@@ -77,7 +77,7 @@ def test_a_change_that_ends_within_a_note_is_refuted() -> None:
 @pytest.mark.parametrize(
     ("melody", "sources", "new"),
     [
-        ("E4:1 C4:1/2 E4:1/4 r:1/4 G4:1 E4:1 C4:4", SOURCES, "eighth C4, sixteenth E4"),
+        ("E4:1 C4:1/2 E4:1/4 r:1/4 G4:1 E4:1 C4:4", SOURCES, "eighth C4, sixteenth E4, sixteenth rest"),
         ("E4:1 r:1/2 E4:1/2 G4:1 E4:1 C4:4", (0, 3, 5, 6, 7), "eighth E4"),
     ],
 )
@@ -86,6 +86,26 @@ def test_the_notes_of_a_change_fill_the_time_that_was_theirs(
 ) -> None:
     answer = prove_melody(played(melody, sources, replace(CHANGE, new=new)), sung())
     assert breaches_of(answer) == [Breach.MELODY_CHANGE]
+
+
+@pytest.mark.parametrize(
+    ("rest", "long", "breaches"),
+    [
+        ("dotted sixteenth", ("1/8", "3/8"), set()),
+        ("eighth", ("0", "1/2"), {Breach.MELODY_CHANGE, Breach.MELODY_CARRIED}),
+    ],
+)
+def test_a_rest_is_filled_if_it_is_shorter_than_an_eighth(
+    rest: str, long: tuple[str, str], breaches: set[Breach]
+) -> None:
+    """One of an eighth parts two phrases."""
+    more, length = long
+    note = Fraction(1, 2) + Fraction(more)
+    name = {Fraction(1, 2): "eighth", Fraction(5, 8): "note of 5/8 of a quarter"}[note]
+    song = sung(f"E4:1 G4:{note} r:{length} D4:1 F4:1 C4:4")
+    change = MelodyChange("1", Fraction(1), f"{name} G4, {rest} rest", "quarter G4", "filled", Fraction(2))
+    answer = prove_melody(played("E4:1 G4:1 D4:1 F4:1 C4:4", range(5), change), song)
+    assert set(breaches_of(answer)) == breaches
 
 
 @pytest.mark.parametrize(

@@ -1,12 +1,12 @@
 """Note values and lines of notes in words, for messages."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from itertools import groupby
 
 from apoyando.model.beat import name_count
 from apoyando.model.pitch import Pitch
-from apoyando.model.time import Quarters
+from apoyando.model.time import Quarters, Span
 
 VALUE_NAMES = {
     Fraction(1, 16): "sixty-fourth",
@@ -36,9 +36,25 @@ def name_value(quarters: Quarters, count: int = 1) -> str:
     return f"note{plural} of {length}"
 
 
-def name_line(notes: Iterable[tuple[Quarters, Pitch]]) -> str:
-    """Lengths and pitches in order: "dotted eighth C5, sixteenth D5, quarters E5 F5"."""
-    groups = [
-        (length, [str(pitch) for _, pitch in group]) for length, group in groupby(notes, lambda n: n[0])
-    ]
-    return ", ".join(f"{name_value(length, len(names))} {' '.join(names)}" for length, names in groups)
+def name_line(notes: Iterable[tuple[Span, Pitch]], until: Quarters) -> str:
+    """Lengths and pitches in order: "dotted eighth C5, sixteenth D5, quarters E5 F5, eighth rest".
+
+    ``until`` is the end of the stretch that they are in; what is left of it is a rest.
+    """
+    entries = list(_entries(notes, until))
+    groups = [(value, [name for _, name in group]) for value, group in groupby(entries, lambda each: each[0])]
+    return ", ".join(f"{name_value(length, len(names))} {' '.join(names)}" for (length, _), names in groups)
+
+
+def _entries(
+    notes: Iterable[tuple[Span, Pitch]], until: Quarters
+) -> Iterator[tuple[tuple[Quarters, bool], str]]:
+    """Each note or rest: its length, whether it sounds, and what it is called."""
+    reached: Quarters | None = None
+    for span, pitch in notes:
+        if reached is not None and reached < span.onset:
+            yield (span.onset - reached, False), "rest"
+        yield (span.duration, True), str(pitch)
+        reached = span.offset
+    if reached is not None and reached < until:
+        yield (until - reached, False), "rest"

@@ -4,13 +4,13 @@ What must stay is stated in ``docs/simpler.md`` and checked here on the song and
 arrangement alone, whoever made the change.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain, pairwise
 
 from apoyando.model.arrangement import Arrangement, MelodyChange, Note, Role
 from apoyando.model.note_values import name_line
-from apoyando.model.phrase import is_long, is_ornament, split_phrases
+from apoyando.model.phrase import PHRASE_REST, is_long, is_ornament, split_phrases
 from apoyando.model.pitch import Pitch
 from apoyando.model.song import MelodyNote, Song
 from apoyando.model.time import Quarters, Span, Spanned
@@ -58,8 +58,8 @@ def find_false_changes(melody: ChangedMelody) -> Iterator[Witness]:
     """What is wrong with the listed changes.
 
     A change of octave names the note's pitch and the one that is played. Stretches that are
-    set anew do not overlap; each fills the time it had with notes of its own in their order,
-    pitches unchanged, and is listed in the words of ``name_line``. Every phrase keeps its first
+    set anew do not overlap; each is filled without a rest by notes of its own in their order,
+    pitches unchanged, where only rests shorter than those between phrases were, and is listed in the words of ``name_line``. Every phrase keeps its first
     note and when it begins, its last note and when it ends, and its highest and lowest pitch;
     every long note is kept, long, until it ended.
     """
@@ -121,27 +121,24 @@ def _false_setting(
 def _false_words(melody: ChangedMelody, stretch: _Stretch) -> Iterator[str]:
     change, played = stretch.change, stretch.played
     sung = [(note, melody.on_page(note)) for note in stretch.sung.values()]
-    fits = all(note.offset <= stretch.span.offset for note in (*played, *stretch.sung.values()))
-    if not fits or _sounding_time(played) != _sounding_time(stretch.sung.values()):
+    if any(rest != 0 for rest in _rests(played, stretch.span)):
         yield f"{change.new} does not fill the time of {change.old}"
-    old = name_line((note.duration, pitch) for note, pitch in sung)
+    if not all(0 <= rest < PHRASE_REST for rest in _rests(tuple(stretch.sung.values()), stretch.span)):
+        yield f"{change.old} has a rest, or goes on after the change"
+    old = name_line([(note.span, pitch) for note, pitch in sung], stretch.span.offset)
     if change.old != old:
         yield f"{change.old} is listed as changed, the song has {old}"
     pitches = [melody.on_page(stretch.sung[source]) for source in stretch.sources]
-    new = name_line((note.duration, pitch) for note, pitch in zip(played, pitches, strict=True))
+    spans = [note.span for note in played]
+    new = name_line(zip(spans, pitches, strict=True), stretch.span.offset)
     if change.new != new:
         yield f"{change.new} is listed as played, the piece has {new}"
 
 
-def _sounding_time(notes: Iterable[Spanned]) -> list[tuple[Quarters, Quarters]]:
-    """The stretches without a gap that notes in order of time fill."""
-    stretches: list[tuple[Quarters, Quarters]] = []
-    for note in notes:
-        if stretches and stretches[-1][1] == note.onset:
-            stretches[-1] = stretches[-1][0], note.offset
-        else:
-            stretches.append((note.onset, note.offset))
-    return stretches
+def _rests(notes: Sequence[Spanned], span: Span) -> list[Quarters]:
+    """The time between a stretch's notes in order, and before and after them; negative where they overlap."""
+    edges = [span.onset, *(edge for note in notes for edge in (note.onset, note.offset)), span.offset]
+    return [after - before for before, after in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def _lost_marks(melody: ChangedMelody) -> Iterator[Witness]:

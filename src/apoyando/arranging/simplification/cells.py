@@ -1,7 +1,7 @@
-"""Cells: the melody cut where a note begins on a beat, after a rest, or opens a phrase.
+"""Cells: the melody cut where a note begins on a beat or opens a phrase.
 
 Conventions: the beat is the felt pulse, but no longer than a quarter in simple meters, so
-that cut time is counted in quarters too. Cells have no gaps and tile the melody.
+that cut time is counted in quarters too. Cells tile each phrase from its start to its end.
 """
 
 from collections.abc import Callable, Iterator
@@ -18,7 +18,7 @@ _QUARTER = Fraction(1)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
-    """Notes that follow each other without a gap.
+    """The notes of a stretch of time; the rests between them are shorter than an eighth.
 
     ``first`` is the index of the first one in the melody. ``slots`` are the points of the grid
     at which a note may begin, in order: the cell's own start, wherever it is, and those inside.
@@ -27,13 +27,10 @@ class Cell:
 
     first: int
     notes: tuple[MelodyNote, ...]
+    span: Span
     slots: tuple[Quarters, ...]
     beats: tuple[Quarters, ...]
     is_closed: bool
-
-    @property
-    def span(self) -> Span:
-        return Span(self.notes[0].onset, self.notes[-1].offset)
 
     def is_syncopated(self, onset: Quarters, offset: Quarters) -> bool:
         """Whether a note would begin off the beat and last over one. The first note cannot be moved."""
@@ -47,8 +44,10 @@ def cut_cells(song: Song, shortest: Quarters) -> list[Cell]:
     cells: list[Cell] = []
     first = 0
     for phrase in split_phrases(song.melody):
-        for notes in _cut_phrase(song, phrase):
-            cells.append(_make_cell(song, first, notes, shortest))
+        groups = _cut_phrase(song, phrase)
+        ends = [*(notes[0].onset for notes in groups[1:]), phrase[-1].offset]
+        for notes, end in zip(groups, ends, strict=True):
+            cells.append(_make_cell(song, first, notes, Span(notes[0].onset, end), shortest))
             first += len(notes)
     return cells
 
@@ -60,20 +59,20 @@ def is_on_pulse(song: Song, moment: Quarters) -> bool:
 def _cut_phrase(song: Song, phrase: list[MelodyNote]) -> list[list[MelodyNote]]:
     groups: list[list[MelodyNote]] = []
     for note in phrase:
-        if not groups or groups[-1][-1].offset < note.onset or _is_on(song, note.onset, _beat):
+        if not groups or _is_on(song, note.onset, _beat):
             groups.append([])
         groups[-1].append(note)
     return groups
 
 
-def _make_cell(song: Song, first: int, notes: list[MelodyNote], shortest: Quarters) -> Cell:
+def _make_cell(song: Song, first: int, notes: list[MelodyNote], span: Span, shortest: Quarters) -> Cell:
     def step(meter: Meter) -> Quarters:
         return _grid_step(meter, shortest)
 
-    span = Span(notes[0].onset, notes[-1].offset)
     return Cell(
         first=first,
         notes=tuple(notes),
+        span=span,
         slots=(span.onset, *_points_inside(song, span, step)),
         beats=tuple(_points_inside(song, span, _beat)),
         is_closed=_is_on(song, span.offset, step),

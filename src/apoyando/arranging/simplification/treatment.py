@@ -35,15 +35,12 @@ _REASONS = {
 
 @dataclass(frozen=True, slots=True)
 class Simplification:
-    """One change: the notes that were in a stretch of time, and those that now fill the same time."""
+    """One change: the notes that were in a stretch of time, and those that now fill it."""
 
+    span: Span
     old: tuple[MelodyNote, ...]
     new: tuple[MelodyNote, ...]
     treatment: Treatment
-
-    @property
-    def span(self) -> Span:
-        return Span(self.old[0].onset, self.old[-1].offset)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +113,7 @@ def _set_cell(song: Song, cell: Cell, fixed: frozenset[int], aim: _Aim, prices: 
         if kept is not None:
             notes = tuple(_set_notes(cell, kept))
             sources = tuple(cell.first + index for index, _ in kept)
-            return _SetCell(notes, sources, Simplification(cell.notes, notes, treatment))
+            return _SetCell(notes, sources, Simplification(cell.span, cell.notes, notes, treatment))
     return _SetCell(cell.notes, tuple(range(cell.first, cell.first + len(cell.notes))))
 
 
@@ -153,12 +150,12 @@ def _describe(song: Song, change: Simplification, interval: Interval) -> MelodyC
     return MelodyChange(
         bar=song.bar_at(change.span.onset).number,
         onset=change.span.onset,
-        old=_name_notes(change.old, interval),
-        new=_name_notes(change.new, interval),
+        old=_name_notes(change.old, change.span, interval),
+        new=_name_notes(change.new, change.span, interval),
         reason=_REASONS[change.treatment],
         until=change.span.offset,
     )
 
 
-def _name_notes(notes: tuple[MelodyNote, ...], interval: Interval) -> str:
-    return name_line((note.duration, note.pitch.transposed(interval)) for note in notes)
+def _name_notes(notes: tuple[MelodyNote, ...], span: Span, interval: Interval) -> str:
+    return name_line([(note.span, note.pitch.transposed(interval)) for note in notes], span.offset)
