@@ -113,7 +113,13 @@ def test_the_player_s_locks_are_told_in_words() -> None:
 def test_the_form_tells_how_long_it_lasts_in_which_order_and_what_was_done_to_it() -> None:
     bars = change_bar(make_bars(2), 1, repeat_times=2)
     written = report_of(replace(small_arrangement(), bars=bars), replace(SONG, bars=bars))["form"]
-    assert written == {"minutes": 0.17, "order": ["1", "2", "1", "2"], "steps": [], "sources": []}
+    assert written == {
+        "minutes": 0.17,
+        "order": ["1", "2", "1", "2"],
+        "steps": [],
+        "sources": [],
+        "shifts_at_turns": [],
+    }
 
     step = FormStep(act=FormAct.PLAYED_AGAIN, sentence="Bar 2 played once more at the end.")
     told = report_of(replace(small_arrangement(), form=Form((0, None), (step,))))["form"]

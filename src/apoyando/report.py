@@ -29,6 +29,7 @@ from apoyando.teaching import (
     VoiceLeading,
     VoiceMotion,
     choose_hard_bars,
+    find_turn_shifts,
 )
 
 Entry = dict[str, object]
@@ -159,6 +160,10 @@ def _describe_form(song: Song | Score, arrangement: Arrangement) -> Entry:
         "sources": [
             {"bar": bar.number, "of_song": None if source is None else song.bars[source].number}
             for bar, source in zip(bars, form.sources if form else (), strict=False)
+        ],
+        "shifts_at_turns": [
+            {"from": turn.bar, "to": turn.next_bar, "frets": turn.frets, "sentence": turn.sentence}
+            for turn in find_turn_shifts(arrangement)
         ],
     }
 

@@ -2,6 +2,7 @@
 
 from apoyando.teaching.difficulty import BarDifficulty, HardBar, choose_hard_bars, measure_difficulty
 from apoyando.teaching.points import RATES, Cause, Rate
+from apoyando.teaching.turns import TurnShift, find_turn_shifts
 from apoyando.teaching.voice_leading import (
     MotionKind,
     NonChordTone,
@@ -23,9 +24,11 @@ __all__ = [
     "Rate",
     "Stay",
     "ToneKind",
+    "TurnShift",
     "VoiceLeading",
     "VoiceMotion",
     "choose_hard_bars",
+    "find_turn_shifts",
     "find_voice_leading",
     "measure_difficulty",
     "name_tone",
