@@ -171,6 +171,15 @@ def test_a_wanted_time_is_neared_by_whole_sections(marks: Sequence[str], minutes
     assert strain_order(piece, form) == order
 
 
+def test_an_introduction_is_part_of_the_wanted_time() -> None:
+    """Sixteen bars are two thirds of a minute, the introduction's four bars a sixth."""
+    song = song_on(strains("|", "|"))
+    piece, form = lay_out(song, minutes=1.0)
+    assert strain_order(piece, form) == "ABB"
+    piece, form = lay_out(song, minutes=1.0, introduction="last-phrase")
+    assert played(piece, form) == LETTERS[12:16] + LETTERS[:16]
+
+
 def test_nothing_that_is_heard_only_once_goes_where_the_song_is_less_than_a_tenth_too_long() -> None:
     song = song_on(strains("|", "|", "|"))
     for minutes, order in ((0.91, "ABC"), (0.82, "AC")):

@@ -39,6 +39,8 @@ def test_an_option_can_take_a_decision_back(tmp_path: Path) -> None:
         ("key", "H", r'^--key: key = "H" cannot be meant: write a tonic as "G"'),
         ("key", "g", r"^--key: "),
         ("level", "hard", r"^--level: .*early, intermediate, advanced"),
+        ("minutes", 0.0, r"^--minutes: .*from 0.1 to 60"),
+        ("ending", "bang", r'^--ending: .*"fermata", "rolled-chord"'),
         ("texture", "polka", r"^--texture: .*running-eighths"),
         ("tuning", "open-g", r"^--tuning: .*standard, drop-d"),
         ("capo", -1, r"^--capo: .*from 0 to"),

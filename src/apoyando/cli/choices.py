@@ -13,7 +13,7 @@ from apoyando.model.plan import Plan
 if TYPE_CHECKING:
     from apoyando.pipeline import Wishes
 
-Choice = str | int | None
+Choice = str | float | None
 
 
 def decide(
@@ -57,6 +57,6 @@ def choose_levels(file: Path | None) -> Mapping[str, Level]:
     return load_default_levels() if file is None else read_levels(read_levels_text(file), str(file))
 
 
-def _entry(name: str, value: str | int) -> str:
+def _entry(name: str, value: str | float) -> str:
     """A line of a plan file. A JSON string is a TOML string too (TOML 1.0, basic strings)."""
     return f"{name} = {json.dumps(value)}"

@@ -73,6 +73,19 @@ CapoFret = Annotated[
     int | None,
     typer.Option("--capo", metavar="FRET", help="The fret of the capo. [0: none, or as --sounding needs]"),
 ]
+Introduction = Annotated[
+    str | None,
+    typer.Option("--introduction", metavar="KIND", help="last-phrase, or dominant: two bars. [none]"),
+]
+Ending = Annotated[
+    str | None,
+    typer.Option("--ending", metavar="KIND", help="The last chord: fermata or rolled-chord. [as written]"),
+]
+Minutes = Annotated[
+    float | None,
+    typer.Option("--minutes", metavar="MINUTES", help="How long it should last, by whole sections."),
+]
+SpellOut = Annotated[bool, typer.Option("--spell-out", help="Write repeats, D.C. and D.S. out.")]
 PlanFile = Annotated[
     Path | None,
     typer.Option("--plan", metavar="FILE", help="Your decisions for the song; options win over them."),
@@ -138,6 +151,10 @@ def arrange(
     tuning: TuningName = None,
     capo: CapoFret = None,
     part: MelodyPart = None,
+    introduction: Introduction = None,
+    ending: Ending = None,
+    minutes: Minutes = None,
+    spell_out: SpellOut = False,
     plan: PlanFile = None,
     timing: Timing = False,
     as_json: AsJson = False,
@@ -162,6 +179,10 @@ def arrange(
             "part": part,
             "tuning": tuning,
             "capo": capo,
+            "introduction": introduction,
+            "ending": ending,
+            "minutes": minutes,
+            "spell_out": spell_out or None,
         }
         decided = decide(plan, choices, table)
         targets = choose_targets(find_songs(songs), out, OUTPUT_SUFFIXES, plan)

@@ -18,10 +18,13 @@ PHRASE_LENGTHS = (4, 8, 2, 3, 6, 5, 7)
 VAMP_BARS = 2
 
 
-def introduce(song: Song, order: Sequence[int], kind: str) -> tuple[list[Row], FormStep]:
+def introduce(song: Song, order: Sequence[int], kind: str) -> tuple[list[Row], tuple[FormStep]]:
     """The rows of the introduction, and the step that tells it; no rows where there can be none."""
-    if kind == LAST_PHRASE:
-        return _last_phrase(song, order)
+    rows, step = _last_phrase(song, order) if kind == LAST_PHRASE else _dominant(song, order)
+    return rows, (step,)
+
+
+def _dominant(song: Song, order: Sequence[int]) -> tuple[list[Row], FormStep]:
     chord = Chord(root=song.key.tonic.transposed(1), kind="dominant")
     bar = next((song.bars[index] for index in order if not song.bars[index].is_pickup), song.bars[0])
     rows = [_vamp(song, bar, chord) for _ in range(VAMP_BARS)]

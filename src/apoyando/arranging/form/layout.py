@@ -18,6 +18,7 @@ from apoyando.model.form import play_order
 from apoyando.model.form_steps import Form, FormAct, FormStep
 from apoyando.model.plan import Plan
 from apoyando.model.song import Jump, Song
+from apoyando.model.time import Quarters
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,9 +29,6 @@ class _Layout:
     order: tuple[int | None, ...]
     steps: tuple[FormStep, ...] = ()
 
-    def also(self, *steps: FormStep) -> "_Layout":
-        return replace(self, steps=(*self.steps, *steps))
-
 
 def lay_out_form(song: Song, plan: Plan) -> tuple[Song, Form | None]:
     """The song in the form that the plan asks for; as it is, and None, where the plan asks for nothing.
@@ -39,9 +37,11 @@ def lay_out_form(song: Song, plan: Plan) -> tuple[Song, Form | None]:
     """
     if not (plan.introduction or plan.ending or plan.spell_out or plan.minutes):
         return song, None
-    layout = _lay_out_order(song, plan)
-    if plan.introduction:
-        layout = _put_before(song, layout, plan.introduction)
+    intro, told = introduce(song, play_order(song.bars), plan.introduction) if plan.introduction else ([], ())
+    layout = _lay_out_order(song, plan, sum((row.length for row in intro), Quarters(0)))
+    if intro:
+        layout = _put_before(song, layout, intro)
+    layout = replace(layout, steps=(*layout.steps, *told))
     laid_out, ending = end_song(write_rows(song, layout.rows), plan.ending)
     steps = (*layout.steps, *tell_shortened(laid_out, layout.rows), *ending)
     return (laid_out, Form(tuple(row.source for row in layout.rows), steps)) if steps else (song, None)
@@ -50,10 +50,10 @@ def lay_out_form(song: Song, plan: Plan) -> tuple[Song, Form | None]:
 # --- what is played ------------------------------------------------------------------
 
 
-def _lay_out_order(song: Song, plan: Plan) -> _Layout:
-    """The song itself: as written, in the wanted time, or spelled out."""
+def _lay_out_order(song: Song, plan: Plan, before: Quarters) -> _Layout:
+    """The song itself: as written, in what the wanted time leaves after an introduction, or spelled out."""
     written = play_order(song.bars)
-    order, steps = near_time(song, written, plan.minutes) if plan.minutes else (list(written), ())
+    order, steps = near_time(song, written, plan.minutes, before) if plan.minutes else (list(written), ())
     if list(written) == order and (not plan.spell_out or _has_no_turns(song, written)):
         as_written = tuple(take_bar(song, index) for index in range(len(song.bars)))
         return _Layout(as_written, written, steps)
@@ -86,15 +86,12 @@ def _first_that_plays(
 # --- an introduction before it -------------------------------------------------------
 
 
-def _put_before(song: Song, layout: _Layout, kind: str) -> _Layout:
+def _put_before(song: Song, layout: _Layout, intro: Sequence[Row]) -> _Layout:
     played = [index for index in layout.order if index is not None]
-    intro, step = introduce(song, play_order(song.bars), kind)
-    if not intro:
-        return layout.also(step)
     intro = shorten_before_upbeats(song, [*intro, layout.rows[0]])[:-1]
     order = (*(row.source for row in intro), *played)
     ways = [*([*intro, *rows] for rows in _go_back_past(layout.rows)), [*intro, *take_plainly(song, played)]]
-    return _Layout(_first_that_plays(song, order, ways), order, layout.steps).also(step)
+    return replace(layout, rows=_first_that_plays(song, order, ways), order=order)
 
 
 def _go_back_past(rows: Sequence[Row]) -> Iterator[list[Row]]:

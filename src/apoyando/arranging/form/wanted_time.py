@@ -24,10 +24,15 @@ TOO_LONG = Fraction(11, 10)
 _ORDINALS = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth", 6: "sixth"}
 
 
-def near_time(song: Song, order: Sequence[int], minutes: float) -> tuple[list[int], tuple[FormStep, ...]]:
-    """The order of play that comes nearest to the wanted time by whole sections, and its steps."""
+def near_time(
+    song: Song, order: Sequence[int], minutes: float, before: Quarters
+) -> tuple[list[int], tuple[FormStep, ...]]:
+    """The order of play that comes nearest to the wanted time by whole sections, and its steps.
+
+    ``before`` is how long an introduction lasts.
+    """
     tempo = song.tempo_quarters_per_minute or DEFAULT_TEMPO_QUARTERS_PER_MINUTE
-    wanted = Fraction(str(minutes)) * tempo
+    wanted = max(Fraction(str(minutes)) * tempo - before, Quarters(0))
     sections = find_sections(song, order)
     if _last(song, order) > wanted:
         found, steps = _shorten(song, order, sections, wanted)
