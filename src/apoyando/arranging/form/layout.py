@@ -88,7 +88,7 @@ def _first_that_plays(
 
 def _put_before(song: Song, layout: _Layout, intro: Sequence[Row]) -> _Layout:
     played = [index for index in layout.order if index is not None]
-    intro = shorten_before_upbeats(song, [*intro, layout.rows[0]])[:-1]
+    intro = shorten_before_upbeats(song, [*intro, take_bar(song, played[0])])[:-1]
     order = (*(row.source for row in intro), *played)
     ways = [*([*intro, *rows] for rows in _go_back_past(layout.rows)), [*intro, *take_plainly(song, played)]]
     return replace(layout, rows=_first_that_plays(song, order, ways), order=order)
