@@ -171,6 +171,11 @@ def test_a_wanted_time_is_neared_by_whole_sections(marks: Sequence[str], minutes
     assert strain_order(piece, form) == order
 
 
+def test_a_song_of_one_section_is_played_again_as_a_whole_only() -> None:
+    _, form = lay_out(song_on(make_bars(4)), minutes=0.6)
+    assert told(form) == ["The whole song played 4 times."]
+
+
 def test_an_introduction_is_part_of_the_wanted_time() -> None:
     """Sixteen bars are two thirds of a minute, the introduction's four bars a sixth."""
     song = song_on(strains("|", "|"))
@@ -211,7 +216,7 @@ def test_periods_of_eight_bars_are_sections_where_a_phrase_begins() -> None:
     assert strain_order(piece, form) == "AC"
     unbroken = replace(make_song(runs, "C:96", count=24), tempo_quarters_per_minute=Fraction(96))
     _, kept = lay_out(unbroken, minutes=2 / 3)
-    assert told(kept) == ["No whole section more or less brings the song nearer to 0.666667 minutes."]
+    assert told(kept) == ["No whole section more or less brings the song nearer to 0.666667 min."]
 
 
 def test_no_section_is_cut_under_a_note_that_is_held_on() -> None:

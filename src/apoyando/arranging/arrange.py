@@ -83,7 +83,8 @@ def _solve(setting: Setting, hand_size: float, proof_rounds: int, problem: Probl
 def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
     """What may sound when, for a song in one key; the plan's locks are not yet on it (``lock_song``).
 
-    The song is one that has been prepared by the plan (``prepare_song``). Raises UsageError for a plan that cannot be meant.
+    The song is one that has been prepared by the plan (``prepare_song``). Raises UsageError for
+    a plan that cannot be meant.
     """
     tuning = check_plan(plan)
     prices = Prices().turned(plan.prices)

@@ -42,7 +42,7 @@ def near_time(
 
 
 def _tell_kept(minutes: float) -> FormStep:
-    sentence = f"No whole section more or less brings the song nearer to {minutes:g} minutes."
+    sentence = f"No whole section more or less brings the song nearer to {minutes:g} min."
     return FormStep(act=FormAct.NOT_DONE, sentence=sentence)
 
 
@@ -141,7 +141,7 @@ def _lengthen(
 ) -> tuple[list[int], tuple[FormStep, ...]]:
     whole, tail = _last(song, order), _last(song, list(order[last.start : last.stop]))
     most = min(int(wanted / whole) + 1, MOST_PLAYED)
-    ways = [(times, again) for times in range(1, most + 1) for again in (0, 1)]
+    ways = [(times, again) for times in range(1, most + 1) for again in range(2 if tail < whole else 1)]
     times, again = min(ways, key=lambda way: abs(way[0] * whole + way[1] * tail - wanted))
     steps = [_again(song, order, range(len(order)), times - 1)] if times > 1 else []
     steps += [_again(song, order, last, 1)] if again else []
