@@ -24,6 +24,19 @@ def test_a_folder_gives_the_song_files_right_inside_it_by_name(tmp_path: Path) -
     assert [song.name for song in find_songs([tmp_path])] == ["a.mxl", "b.abc", "c.MusicXML", "d.xml"]
 
 
+def test_a_midi_file_beside_its_song_in_notation_is_only_how_it_sounds(tmp_path: Path) -> None:
+    for name in ("tune.abc", "tune.mid", "other.midi", "carol.mid", "carol.midi"):
+        (tmp_path / name).write_bytes(b"")
+
+    assert [song.name for song in find_songs([tmp_path])] == [
+        "carol.mid",
+        "carol.midi",
+        "other.midi",
+        "tune.abc",
+    ]
+    assert find_songs([tmp_path / "tune.mid"]) == (tmp_path / "tune.mid",)
+
+
 def test_songs_keep_the_order_in_which_they_were_given_and_come_once(tmp_path: Path) -> None:
     one, two = tmp_path / "one.abc", tmp_path / "two.abc"
     for song in (one, two):

@@ -469,6 +469,65 @@ def test_what_was_understood_is_told_bar_by_bar(gate: Path) -> None:
     ]
 
 
+TWO_PARTS = (
+    '<score-partwise version="4.0"><part-list>'
+    '<score-part id="P1"><part-name>Piano</part-name></score-part>'
+    '<score-part id="P2"><part-name>Voice</part-name></score-part></part-list>'
+    '<part id="P1">{piano}</part><part id="P2">{voice}</part></score-partwise>'
+)
+
+
+def measure_of(*pitches: str) -> str:
+    """A whole bar of 4/4 with these notes struck together."""
+    notes = "".join(
+        f"<note>{'<chord/>' * (place > 0)}<pitch><step>{pitch[0]}</step><octave>{pitch[1]}</octave></pitch>"
+        "<duration>4</duration><type>whole</type></note>"
+        for place, pitch in enumerate(pitches)
+    )
+    signs = "<attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time></attributes>"
+    return f'<measure number="1">{signs}{notes}</measure>'
+
+
+def test_chords_that_were_found_stand_in_brackets_and_the_choice_of_the_melody_is_shown(
+    tmp_path: Path,
+) -> None:
+    song = tmp_path / "two.musicxml"
+    song.write_text(TWO_PARTS.format(piano=measure_of("C3", "E3", "G3"), voice=measure_of("E5")))
+    plan = tmp_path / "two.toml"
+    plan.write_text('[[chords]]\nbar = 1\nbeat = 3\nchord = "Am"\n')
+
+    shown = run("read", song, "--plan", plan).stdout
+    assert re.search(r"\n1 +\[C\]  Am \(yours\) @3 +E5 4", shown)
+    assert "The melody is Voice: by its name." in shown
+    assert "with --part: 1 Piano, 2 Voice, 3 top line." in shown
+    assert "Chords in brackets are found" in shown
+
+    other = json.loads(run("read", song, "--part", "1", "--json").stdout)["songs"][0]
+    assert other["melody_from"] == {
+        "part": "Piano",
+        "reason": "as you chose",
+        "choices": ["Piano", "Voice", "top line"],
+    }
+    assert (other["chords_found"], other["bars"][0]["chords"][0]["origin"]) == (True, "found")
+
+    wrong = run("read", song, "--part", "Harp")
+    assert (wrong.exit_code, "1 (Piano), 2 (Voice)" in wrong.stderr) == (2, True)
+
+
+def test_the_report_and_the_written_plan_name_what_was_found(tmp_path: Path) -> None:
+    song = tmp_path / "two.musicxml"
+    song.write_text(TWO_PARTS.format(piano=measure_of("C3", "E3", "G3"), voice=measure_of("E5")))
+
+    assert run("arrange", song, "--key", "C", "--out", tmp_path / "pages").exit_code == 0
+    report = json.loads((tmp_path / "pages" / "two.report.json").read_text(encoding="utf-8"))
+    assert report["melody"]["from"]["part"] == "Voice"
+    assert report["harmony"] == {
+        "found": True,
+        "spans": [{"bar": "1", "beat": "1", "onset_quarters": "0", "chord": "C", "origin": "found"}],
+    }
+    assert 'part = "Voice"' in (tmp_path / "pages" / "two.plan.toml").read_text(encoding="utf-8")
+
+
 def test_what_was_understood_is_told_to_machines(gate: Path) -> None:
     song = json.loads(run("read", gate, "--json").stdout)["songs"][0]
 

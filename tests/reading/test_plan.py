@@ -6,7 +6,15 @@ from hypothesis import strategies as st
 
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import TUNINGS
-from apoyando.model.plan import ENDINGS, INTRODUCTIONS, TEXTURES, TREATMENTS, Melody, Plan
+from apoyando.model.plan import (
+    ENDINGS,
+    INTRODUCTIONS,
+    TEXTURES,
+    TREATMENTS,
+    ChordChange,
+    Melody,
+    Plan,
+)
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.plan import read_plan, write_plan
 from strategies import locks
@@ -14,6 +22,12 @@ from strategies import locks
 TONICS = [letter + sign for letter in "ABCDEFG" for sign in ("", "#", "b")]
 PRICE_NAMES = st.text(min_size=1, max_size=12).filter(lambda name: name.isprintable())
 
+chord_changes = st.builds(
+    ChordChange,
+    bar=st.integers(0, 300).map(str) | st.just("12b"),
+    symbol=st.sampled_from(["C", "F#m7", "Bb/D", "G7(b9)", "N.C."]),
+    beat=st.fractions(1, 12, max_denominator=6),
+)
 plans = st.builds(
     Plan,
     key=st.sampled_from(["", *TONICS]),
@@ -33,6 +47,8 @@ plans = st.builds(
     minutes=st.none() | st.floats(0.1, 60.0),
     prices=st.dictionaries(PRICE_NAMES, st.floats(0.0, 1e6), max_size=4),
     locks=st.lists(locks, max_size=4).map(tuple),
+    part=st.text(max_size=20).filter(str.isprintable),
+    chords=st.lists(chord_changes, max_size=3).map(tuple),
 )
 
 
@@ -110,6 +126,17 @@ def test_prices_are_a_table_of_factors() -> None:
         ("minutes = 0", "minutes = 0 .* from 0.1 to 60"),
         ('minutes = "2:30"', "minutes = .* from 0.1 to 60"),
         ("same_fingering = 1", "same_fingering = 1 .* true or false"),
+        ("part = 0", "part = 0 .* name or the number of a part"),
+        ("part = true", "part = true .* name or the number of a part"),
+        ('chords = "C"', r"chords .* write each chord under a line \[\[chords\]\]"),
+        ("[[chords]]\nbar = 3", "chord 1: the entry chord is missing"),
+        ('[[chords]]\nchord = "C"', "chord 1: the entry bar is missing"),
+        (
+            '[[chords]]\nbar = 3\nchord = "hello"',
+            r'chord 1 \(bar 3\): chord = "hello" .* "Am7", "G/B" or "N.C."',
+        ),
+        ('[[chords]]\nbar = 3\nbeat = 0\nchord = "C"', r"chord 1 \(bar 3\): beat = 0 .* counted from 1"),
+        ('[[chords]]\nbar = 3\nroot = "C"\nchord = "C"', r"chord 1 \(bar 3\): there is no entry root"),
         (
             'keys = "G"',
             r'there is no entry keys \(here "G"\)\. The entries are: key, sounding, part, level',
