@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from apoyando.arranging import KeyComparison, Setup, explain_prices
-from apoyando.model.arrangement import Arrangement, Note, Relaxation, RelaxationStep
+from apoyando.model.arrangement import Arrangement, MelodyChange, Note, Relaxation, RelaxationStep
 from apoyando.model.instrument import DROP_D_TUNING
 from apoyando.model.pitch import Key
 from apoyando.model.prices import Prices
@@ -97,3 +97,13 @@ def test_a_setup_that_is_alone_has_no_reasons() -> None:
 def test_a_setup_is_named_as_players_say_it() -> None:
     assert str(Setup(D, 2, DROP_D_TUNING.name)) == "D, drop-d, capo 2"
     assert str(Setup(E_FLAT, 0, "standard")) == "Eb"
+
+
+def test_a_rhythm_made_simpler_is_no_note_in_another_octave() -> None:
+    """It is the same in every key."""
+    octave = MelodyChange("1", Quarters(0), "E4", "E5", "out of range")
+    rhythm = MelodyChange("1", Quarters(4), "quarters G4 G4", "half note G4", "simpler", until=Quarters(6))
+
+    told = explain(compared(C, page()), compared(C, page(melody_changes=(octave, rhythm)), capo=3))[1]
+
+    assert any("one note of the tune in another octave" in reason for reason in told)

@@ -229,7 +229,7 @@ _COUNTS = (
     _Count(
         "note of the tune in another octave",
         "notes of the tune in another octave",
-        lambda page: len(page.melody_changes),
+        lambda page: sum(change.until is None for change in page.melody_changes),
         _at_price("melody_changed"),
     ),
     _Count(

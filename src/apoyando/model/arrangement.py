@@ -103,6 +103,10 @@ class MelodyChange:
     reason: str
     until: Quarters | None = None
 
+    def covers(self, onset: Quarters) -> bool:
+        """Whether a note that begins at a moment, in the song or in the piece, is changed by it."""
+        return onset == self.onset if self.until is None else self.onset <= onset < self.until
+
 
 class RelaxationStep(StrEnum):
     """What was given up, in the order in which it is given up."""

@@ -103,8 +103,7 @@ class _Comparison:
 
     def is_set_anew(self, onset: Quarters) -> bool:
         return any(
-            change.until is not None and change.onset <= onset < change.until
-            for change in self.arrangement.melody_changes
+            change.until is not None and change.covers(onset) for change in self.arrangement.melody_changes
         )
 
     def expected(self, sung: MelodyNote) -> Pitch:
