@@ -188,7 +188,7 @@ def _judge(certificate: Certificate, arrangement: Arrangement, level: Level, han
 
 
 def complete_plan(plan: Plan, song: Song, arrangement: Arrangement) -> Plan:
-    """The plan with the decisions that were left to the program: part, key, octave, capo and tuning."""
+    """The plan with what was left to the program: part, key, octave, capo, tuning and texture."""
     nearest = transposition_to(arrangement.key, song, octave=0)
     octave = (arrangement.transposition.semitones - nearest.semitones) // 12
     return replace(
@@ -198,6 +198,7 @@ def complete_plan(plan: Plan, song: Song, arrangement: Arrangement) -> Plan:
         tuning=arrangement.tuning.name,
         melody_octave=octave,
         part=song.melody_source.name if song.melody_source else plan.part,
+        texture=arrangement.texture,
     )
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from apoyando.arranging import KeyComparison, raised
 from apoyando.engraving import plain_text, print_chord
-from apoyando.model.arrangement import Arrangement, GivenUpHold, MelodyChange, Relaxation, Role
+from apoyando.model.arrangement import Arrangement, GivenUpHold, MelodyChange, Relaxation, Role, TexturedBars
 from apoyando.model.beat import count_beat
 from apoyando.model.form import play_order, playing_minutes
 from apoyando.model.harmony import ChordOrigin, HarmonySpan, chord_tones
@@ -140,6 +140,7 @@ def _describe_choices(arrangement: Arrangement) -> Entry:
         "tuning": arrangement.tuning.name,
         "level": arrangement.level,
         "texture": arrangement.texture,
+        "sections": [_describe_section(each) for each in arrangement.sections],
         "transposition": {
             "semitones": arrangement.transposition.semitones,
             "fifths": arrangement.transposition.fifths,
@@ -166,6 +167,10 @@ def _describe_form(song: Song | Score, arrangement: Arrangement) -> Entry:
             for turn in find_turn_shifts(arrangement)
         ],
     }
+
+
+def _describe_section(section: TexturedBars) -> Entry:
+    return {"bar": section.bar, "to_bar": section.to_bar, "texture": section.texture}
 
 
 def _describe_search(arrangement: Arrangement, seconds: float | None) -> Entry:

@@ -31,9 +31,9 @@ def arrange(song: Song, **plan: object) -> Arrangement:
 LONG_NOTES = make_song("E4:4 G4:4", "C:4 C:4")
 
 
-def test_something_moves_on_every_eighth_under_a_long_note() -> None:
+def test_something_moves_on_every_eighth_under_a_long_note_until_the_last_bar_closes() -> None:
     onsets = {note.onset for note in arrange(LONG_NOTES).notes}
-    assert onsets == {Fraction(step, 2) for step in range(16)}
+    assert onsets == {Fraction(step, 2) for step in range(8)} | {Fraction(4)}
 
 
 def test_the_bass_takes_the_root_at_the_start_of_the_bar() -> None:
@@ -110,7 +110,7 @@ def test_drop_d_gives_the_low_d() -> None:
     [
         (Plan(key="H"), "letter from A to G"),
         (Plan(key="D#"), "has no key signature"),
-        (Plan(texture="tremolo"), "there is: running-eighths"),
+        (Plan(texture="tremolo"), "there are: running-eighths, arpeggio"),
         (Plan(tuning="open-g"), "there are: standard, drop-d"),
         (Plan(prices={"bass_misssing": 2.0}), "no price named 'bass_misssing'"),
         (Plan(prices={"bass_missing": -1.0}), "factor from 0 to 100"),

@@ -433,13 +433,14 @@ def test_where_the_tune_is_silent_at_the_end_the_ending_is_left_as_it_is() -> No
 
 
 def test_what_comes_again_is_fingered_as_the_first_time() -> None:
+    """But for the last bar, which closes."""
     song = replace(TUNE, bars=change_bar(TUNE.bars, 1, repeat_times=2))
     arrangement = arrange(song, spell_out=True)
     first, again = (
         [
             (n.onset - start, n.place, n.finger)
             for n in arrangement.notes
-            if start <= n.onset < start + song.duration
+            if start <= n.onset < start + song.bars[-1].onset
         ]
         for start in (Fraction(0), song.duration)
     )

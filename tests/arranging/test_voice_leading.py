@@ -50,7 +50,9 @@ def steps_into_second_bar(harmony: tuple[HarmonySpan, ...]) -> Table:
         melody=tuple(MelodyNote(span=note.span, pitch=note.pitch) for note in melody),
         harmony=harmony,
     )
-    posed = pose_in_key(song, Plan(), load_default_levels()["intermediate"], song.key)
+    posed = pose_in_key(
+        song, Plan(texture="running-eighths"), load_default_levels()["intermediate"], song.key
+    )
     second = next(
         slice_ for at, slice_ in zip(posed.slices, posed.problem.slices, strict=True) if at.span.onset == 2
     )

@@ -278,8 +278,8 @@ def test_wrong_use_is_told_with_what_would_be_right_before_anything_is_done(
     assert not (gate.parent / "arranged").exists()
 
 
-def test_a_texture_that_cannot_be_made_yet_is_wrong_use(gate: Path) -> None:
-    done = run("arrange", gate, "--texture", "arpeggio")
+def test_a_texture_that_there_is_not_is_wrong_use(gate: Path) -> None:
+    done = run("arrange", gate, "--texture", "tremolo")
 
     assert done.exit_code == 2
     assert "running-eighths" in done.stderr

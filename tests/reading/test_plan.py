@@ -14,6 +14,7 @@ from apoyando.model.plan import (
     ChordChange,
     Melody,
     Plan,
+    Section,
 )
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.plan import read_plan, write_plan
@@ -21,6 +22,7 @@ from strategies import locks
 
 TONICS = [letter + sign for letter in "ABCDEFG" for sign in ("", "#", "b")]
 PRICE_NAMES = st.text(min_size=1, max_size=12).filter(lambda name: name.isprintable())
+BARS = st.integers(0, 40).map(str) | st.sampled_from(("12b", "X1", "007"))
 
 chord_changes = st.builds(
     ChordChange,
@@ -33,7 +35,10 @@ plans = st.builds(
     key=st.sampled_from(["", *TONICS]),
     sounding=st.sampled_from(["", *TONICS]),
     level=st.sampled_from(list(load_default_levels())),
-    texture=st.sampled_from(TEXTURES),
+    texture=st.sampled_from(("", *TEXTURES)),
+    sections=st.lists(
+        st.builds(Section, bar=BARS, to_bar=st.just("") | BARS, texture=st.sampled_from(TEXTURES)), max_size=4
+    ).map(tuple),
     tuning=st.sampled_from(["", *TUNINGS]),
     capo=st.integers(0, 9),
     melody=st.sampled_from(Melody),
@@ -74,7 +79,7 @@ def test_entries_that_are_left_out_keep_their_defaults() -> None:
 def test_every_decision_of_the_plan_stands_in_the_file_under_a_comment() -> None:
     lines = write_plan(Plan(melody_octave=1, minutes=2.5)).splitlines()
     for field in fields(Plan):
-        (place,) = (
+        place = next(
             i
             for i, line in enumerate(lines)
             if line.removeprefix("# ").startswith((f"{field.name} =", f"[{field.name}]", f"[[{field.name}]]"))
@@ -107,6 +112,19 @@ def test_prices_are_a_table_of_factors() -> None:
         ('melody = "hard"', r'melody = "hard" .* by-level, as-written, simpler'),
         ('simplify = ["trills"]', r'simplify = "trills" .* ornaments, triplets, runs, dotted, syncopations'),
         ('simplify = "runs"', r"simplify = .* write a list of some"),
+        ("sections = 3", r"sections = 3 .* under a line \[\[sections\]\]"),
+        ('[[sections]]\ntexture = "bare"', "song, section 1: the entry bar is missing: write bar = 1"),
+        ("[[sections]]\nbar = 9", r"song, section 1 \(bar 9\): the entry texture is missing"),
+        (
+            '[[sections]]\nbar = 9\ntexture = "strum"',
+            r'section 1 \(bar 9\): texture = "strum" .* running-eighths',
+        ),
+        ('[[sections]]\nbar = 9\ntexture = ""', r'section 1 \(bar 9\): texture = ""'),
+        ('[[sections]]\nbar = 9.5\ntexture = "bare"', "section 1: bar = 9.5 .* as it is printed"),
+        (
+            '[[sections]]\nbar = 9\nuntil = 4\ntexture = "bare"',
+            r"section 1 \(bar 9\): there is no entry until",
+        ),
         ('tuning = "open-g"', r'tuning = "open-g" .* standard, drop-d'),
         ("capo = 10", "capo = 10 .* from 0 to 9"),
         ("capo = -1", "capo = -1 .* from 0 to 9"),

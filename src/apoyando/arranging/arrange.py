@@ -9,23 +9,47 @@ from apoyando.arranging.assembly import (
     accompaniment_note,
     add_plucks,
     collect_barres,
+    collect_inner,
     collect_played,
+    cut_to_written,
     melody_notes,
 )
 from apoyando.arranging.clashes import explain_clash
-from apoyando.arranging.form import close_with_chord, find_final_moment, mark_ending
+from apoyando.arranging.form import mark_ending
 from apoyando.arranging.keys import best_octave, transposition_to
 from apoyando.arranging.locks import lock_song, mention_locks
-from apoyando.arranging.losses import find_given_up_holds, find_relaxations
+from apoyando.arranging.losses import Written, find_given_up_holds, find_relaxations
 from apoyando.arranging.melody import TransposedMelody, transpose_melody
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import PreparedSong, prepare_song
 from apoyando.arranging.recurrence import find_recurrences
 from apoyando.arranging.simplification import simplify_melody
-from apoyando.arranging.slices import Setting, build_problem, cut_slices, plot_voices
-from apoyando.arranging.texture import BassDue, InnerDue, lay_texture, motion_unit
+from apoyando.arranging.slices import (
+    BASS_VOICE,
+    MELODY_VOICE,
+    Setting,
+    build_problem,
+    cut_slices,
+    plot_voices,
+)
+from apoyando.arranging.texture import (
+    BassDue,
+    InnerDue,
+    choose_textures,
+    find_pace,
+    join_sections,
+    lay_textures,
+)
 from apoyando.fingering import PROOF_ROUNDS, Candidate, NoWayError, Problem, Solution, find_best_way
-from apoyando.model.arrangement import Arrangement, Note, Relaxation, RelaxationStep, Role, SearchSummary
+from apoyando.model.arrangement import (
+    Arrangement,
+    Note,
+    Relaxation,
+    RelaxationStep,
+    Role,
+    SearchSummary,
+    TexturedBars,
+)
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import TUNINGS, Tuning
 from apoyando.model.level import Level
@@ -99,22 +123,23 @@ def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
     moved = _move_harmony(song, interval)
     highest = tuning.open_strings[0] + setting.last_fret
     melody = transpose_melody(replace(simplified, song=moved), interval, min(tuning.open_strings), highest)
-    windows = lay_texture(moved, melody.notes, motion_unit(tempo))
-    final = find_final_moment(song) if plan.ending else None
-    if final:
-        windows = close_with_chord(windows, final)
+    texture, textures = choose_textures(song, plan, level)
+    windows = lay_textures(
+        moved, melody.notes, textures, find_pace(level, tempo), must_close=bool(plan.ending)
+    )
     plot = plot_voices(melody.notes, windows, setting)
     slices = cut_slices(plot, song.duration)
     problem = build_problem(plot, slices, setting)
     if plan.same_fingering:
         problem = replace(problem, alike=find_recurrences(problem, slices, song.bars))
-    return PosedSong(moved, setting, interval, melody, plot, slices, problem)
+    return PosedSong(moved, setting, interval, melody, texture, textures, plot, slices, problem)
 
 
 def check_plan(plan: Plan) -> Tuning:
     """The tuning that the plan names. Raises UsageError for a texture or a tuning that there is not."""
-    if plan.texture not in TEXTURES:
-        raise UsageError(f"texture {plan.texture!r} is not known; there is: {', '.join(TEXTURES)}.")
+    for texture in (plan.texture or TEXTURES[0], *(section.texture for section in plan.sections)):
+        if texture not in TEXTURES:
+            raise UsageError(f"texture {texture!r} is not known; there are: {', '.join(TEXTURES)}.")
     if plan.tuning not in TUNINGS:
         raise UsageError(f"tuning {plan.tuning!r} is not known; there are: {', '.join(TUNINGS)}.")
     return TUNINGS[plan.tuning]
@@ -134,10 +159,11 @@ def _move_harmony(song: Song, interval: Interval) -> Song:
 
 def _assemble(posed: PosedSong, solution: Solution, plan: Plan) -> Arrangement:
     """The arrangement that the search's answer stands for, with all that it gave up."""
-    song, plot, slices, chosen = posed.song, posed.plot, posed.slices, solution.slices
-    bass = collect_played(slices, chosen, Role.BASS)
-    inner = collect_played(slices, chosen, Role.INNER)
-    melody = collect_played(slices, chosen, Role.MELODY)
+    song, plot, slices = posed.song, posed.plot, posed.slices
+    chosen = cut_to_written(plot, slices, solution.slices)
+    melody = collect_played(slices, chosen, MELODY_VOICE)
+    bass = collect_played(slices, chosen, BASS_VOICE)
+    inner = collect_inner(plot, slices, chosen)
     notes = [
         *melody_notes(melody, posed.melody),
         *_accompaniment(Role.BASS, bass, plot.bass),
@@ -153,7 +179,7 @@ def _assemble(posed: PosedSong, solution: Solution, plan: Plan) -> Arrangement:
         tuning=posed.setting.tuning,
         capo=plan.capo,
         level=plan.level,
-        texture=plan.texture,
+        texture=posed.texture,
         tempo_quarters_per_minute=song.tempo_quarters_per_minute or DEFAULT_TEMPO_QUARTERS_PER_MINUTE,
         tempo_words=song.tempo_words,
         bars=song.bars,
@@ -161,12 +187,18 @@ def _assemble(posed: PosedSong, solution: Solution, plan: Plan) -> Arrangement:
         barres=collect_barres(slices, chosen),
         harmony=song.harmony,
         search=SearchSummary(solution.price, solution.lower_bound, solution.is_optimal),
+        sections=tuple(
+            TexturedBars(first.number, last.number, texture)
+            for first, last, texture in join_sections(song.bars, posed.textures)
+        ),
         melody_changes=posed.melody.changes,
         relaxations=(
             *_melody_relaxations(posed.melody),
             *mention_locks(find_relaxations(plot, bass, inner, song.bars), posed),
         ),
-        given_up_holds=find_given_up_holds(plot, bass, slices, chosen, song.bars),
+        given_up_holds=find_given_up_holds(
+            Written(plot, slices, solution.slices, chosen, song.bars), bass, inner
+        ),
     )
 
 

@@ -1,13 +1,15 @@
 """From the search's answer to the arrangement: notes, barres, and what was given up."""
 
 from bisect import bisect_right
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from math import inf
 
 from apoyando.arranging.melody import TransposedMelody
-from apoyando.arranging.slices import VOICES, PlottedSlice, Setting
+from apoyando.arranging.slices import FIRST_INNER_VOICE, Plot, PlottedSlice, Setting
+from apoyando.arranging.texture import Lasting
 from apoyando.fingering import Chosen, ChosenSlice, Stroke, Touch, choose_plucks
 from apoyando.model.arrangement import Barre, Note, Role
 from apoyando.model.hand import FINGERS, Finger
@@ -36,14 +38,51 @@ class Played:
         return any(chosen.touch.in_barre for chosen in self.touches)
 
 
+def cut_to_written(
+    plot: Plot, slices: Sequence[PlottedSlice], chosen: Sequence[ChosenSlice]
+) -> tuple[ChosenSlice, ...]:
+    """The search's answer without what is only let ring: a note is silent from its written end on.
+
+    A chord that was struck together is written as long as its shortest note, on one stem.
+    """
+    ends = _written_ends(plot, slices, chosen)
+    return tuple(
+        replace(
+            answer,
+            voices=tuple(
+                None if role is Role.INNER and entry in ends and slice_.onset >= ends[entry] else choice
+                for role, entry, choice in zip(plot.roles, slice_.entries, answer.voices, strict=True)
+            ),
+        )
+        for slice_, answer in zip(slices, chosen, strict=True)
+    )
+
+
+def _written_ends(
+    plot: Plot, slices: Sequence[PlottedSlice], chosen: Sequence[ChosenSlice]
+) -> dict[int, Quarters]:
+    """Where inner notes end on the page, by their entries, as far as it may be before the hand lets go."""
+    ends = {
+        index: due.written_until for index, (due, _) in enumerate(plot.inner) if due.written_until is not None
+    }
+    chords: defaultdict[Quarters, dict[int, Quarters]] = defaultdict(dict)
+    for voice in range(FIRST_INNER_VOICE, len(plot.roles)):
+        for note in collect_played(slices, chosen, voice):
+            if plot.inner[note.entry][0].lasting is Lasting.LET_GO:
+                chords[note.span.onset][note.entry] = note.span.offset
+    for chord in chords.values():
+        ends |= dict.fromkeys(chord, min(chord.values()))
+    return ends
+
+
 def collect_played(
-    slices: Sequence[PlottedSlice], chosen: Sequence[ChosenSlice], role: Role
+    slices: Sequence[PlottedSlice], chosen: Sequence[ChosenSlice], voice: int
 ) -> tuple[Played, ...]:
-    """The notes of one role: neighbouring slices with the same entry are one note."""
+    """The notes of one voice: neighbouring slices with the same entry are one note."""
     sounding = [
         (entry, index, choice)
         for index, (slice_, answer) in enumerate(zip(slices, chosen, strict=True))
-        for entry, choice in [(_entry(slice_, role), _choice(answer, role))]
+        for entry, choice in [(slice_.entries[voice], answer.voices[voice])]
         if entry is not None and choice is not None
     ]
     return tuple(
@@ -51,12 +90,12 @@ def collect_played(
     )
 
 
-def _entry(slice_: PlottedSlice, role: Role) -> int | None:
-    return {Role.MELODY: slice_.melody, Role.BASS: slice_.bass, Role.INNER: slice_.inner}[role]
-
-
-def _choice(answer: ChosenSlice, role: Role) -> Chosen | None:
-    return answer.voices[VOICES.index(role)]
+def collect_inner(
+    plot: Plot, slices: Sequence[PlottedSlice], chosen: Sequence[ChosenSlice]
+) -> tuple[Played, ...]:
+    """The notes of all inner lines."""
+    lines = range(FIRST_INNER_VOICE, len(plot.roles))
+    return tuple(note for voice in lines for note in collect_played(slices, chosen, voice))
 
 
 def _played(entry: int, group: list[tuple[int, int, Chosen]], slices: Sequence[PlottedSlice]) -> Played:

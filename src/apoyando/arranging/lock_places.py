@@ -1,12 +1,15 @@
 """Where in a song a lock lies: bars and beats found, and what is there told if they are not."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from functools import partial
 
+from apoyando.arranging.bar_numbers import find_bar
 from apoyando.arranging.slices import Plot
 from apoyando.fingering import Candidate
 from apoyando.model.arrangement import Role
 from apoyando.model.beat import count_beat, find_beat, name_count
 from apoyando.model.errors import UsageError
+from apoyando.model.instrument import Tuning
 from apoyando.model.locks import Lock, NoteLock, Stretch
 from apoyando.model.song import Bar, Song
 from apoyando.model.time import Quarters, Span
@@ -19,8 +22,8 @@ def find_span(song: Song, lock: Lock) -> Span:
     stretch = Stretch(bar=lock.bar) if isinstance(lock, NoteLock) else lock.stretch
     if not stretch.bar:
         return Span(Quarters(0), song.duration)
-    first = find_bar(song, lock, stretch.bar)
-    last = find_bar(song, lock, stretch.to_bar) if stretch.to_bar else first
+    first = _find_bar(song, lock, stretch.bar)
+    last = _find_bar(song, lock, stretch.to_bar) if stretch.to_bar else first
     onset = first.onset if stretch.beat is None else _find_moment(first, lock, stretch.beat)
     offset = last.offset if stretch.until_beat is None else _find_moment(last, lock, stretch.until_beat)
     if offset <= onset:
@@ -28,27 +31,38 @@ def find_span(song: Song, lock: Lock) -> Span:
     return Span(onset, offset)
 
 
-def find_bar(song: Song, lock: Lock, number: str) -> Bar:
-    """The bar with a printed number. Raises UsageError."""
-    bars = [bar for bar in song.bars if bar.number == number]
-    if not bars:
-        first, last = song.bars[0].number, song.bars[-1].number
-        raise misplaced(lock, f"there is no bar {number}; the bars are numbered {first} to {last}.")
-    if len(bars) > 1:
-        raise misplaced(
-            lock, f"{len(bars)} bars are numbered {number}; give them numbers of their own in the song."
-        )
-    return bars[0]
+def _find_bar(song: Song, lock: Lock, number: str) -> Bar:
+    return find_bar(song, number, partial(misplaced, lock))
 
 
-def find_entry(plot: Plot, song: Song, lock: NoteLock) -> int:
-    """The index of the note among its voice's entries in the plot. Raises UsageError."""
-    bar = find_bar(song, lock, lock.bar)
+def find_entries(plot: Plot, song: Song, locks: Iterable[NoteLock], tuning: Tuning) -> dict[NoteLock, int]:
+    """For each lock the index of the note among its voice's entries in the plot. Raises UsageError.
+
+    Of inner notes struck together each lock that names a string has one of its own, from the
+    lowest up in the order of what the locks sound.
+    """
+    found: dict[NoteLock, int] = {}
+    for lock in sorted(locks, key=lambda lock: _sounding(lock, tuning)):
+        entries = _entries_there(plot, song, lock)
+        taken = [entry for other, entry in found.items() if other.voice is lock.voice and other.string]
+        free = [entry for entry in entries if entry not in taken] if lock.string else entries
+        found[lock] = (free or entries)[0]
+    return found
+
+
+def _sounding(lock: NoteLock, tuning: Tuning) -> int:
+    """What a lock sounds, or its open string as far as the fret is not told."""
+    return 0 if lock.string is None else tuning.open_note(lock.string) + (lock.fret or 0)
+
+
+def _entries_there(plot: Plot, song: Song, lock: NoteLock) -> list[int]:
+    """All entries of the voice that begin at the lock's beat."""
+    bar = _find_bar(song, lock, lock.bar)
     moment = _find_moment(bar, lock, lock.beat)
-    onsets = list_onsets(plot, lock.voice)
-    if moment not in onsets:
+    entries = [index for index, onset in enumerate(list_onsets(plot, lock.voice)) if onset == moment]
+    if not entries:
         raise misplaced(lock, _what_is_there(plot, lock.voice, bar))
-    return onsets.index(moment)
+    return entries
 
 
 def list_onsets(plot: Plot, voice: Role) -> list[Quarters]:
@@ -80,7 +94,8 @@ def _find_moment(bar: Bar, lock: Lock, beat: Quarters) -> Quarters:
 
 def _what_is_there(plot: Plot, voice: Role, bar: Bar) -> str:
     """Where in a bar the notes of a voice begin."""
-    begins = [index for index, onset in enumerate(list_onsets(plot, voice)) if bar.span.contains(onset)]
+    onsets = list_onsets(plot, voice)
+    begins = sorted({onsets.index(onset) for onset in onsets if bar.span.contains(onset)})
     name = VOICE_NAMES[voice]
     if not begins:
         return f"no note of the {name} begins in bar {bar.number}."

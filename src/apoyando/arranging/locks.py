@@ -10,14 +10,14 @@ from dataclasses import dataclass, replace
 from apoyando.arranging.assembly import spell_in_chord
 from apoyando.arranging.lock_places import (
     VOICE_NAMES,
-    find_entry,
+    find_entries,
     find_span,
     list_candidates,
     list_onsets,
     misplaced,
 )
 from apoyando.arranging.posed import PosedSong
-from apoyando.arranging.slices import VOICES, Plot, PlottedSlice, Setting, melody_floor, rebuild_slices
+from apoyando.arranging.slices import Plot, PlottedSlice, Setting, melody_floor, rebuild_slices
 from apoyando.arranging.texture import BassDue, InnerDue
 from apoyando.arranging.voices import telling_bits
 from apoyando.fingering import UNRESTRICTED, Candidate, NoWayError, Problem, Restriction
@@ -57,11 +57,9 @@ def lock_song(posed: PosedSong, locks: Sequence[Lock]) -> PosedSong:
         return posed
     placed = [(lock, find_span(posed.song, lock)) for lock in locks]
     _check_frets(locks, posed.setting)
-    at = {
-        lock: (lock.voice, find_entry(posed.plot, posed.song, lock))
-        for lock in locks
-        if isinstance(lock, NoteLock)
-    }
+    on_notes = [lock for lock in locks if isinstance(lock, NoteLock)]
+    entries = find_entries(posed.plot, posed.song, on_notes, posed.setting.tuning)
+    at = {lock: (lock.voice, entry) for lock, entry in entries.items()}
     narrowed: Narrowed = {}
     _free_the_tune(posed, placed, at, narrowed)
     _reach_positions(posed, placed, narrowed)
@@ -69,7 +67,7 @@ def lock_song(posed: PosedSong, locks: Sequence[Lock]) -> PosedSong:
     _narrow_to_shapes(posed, placed, narrowed)
     _check_left(narrowed, set(at.values()))
     plot = _narrow_plot(posed.plot, narrowed, set(at.values()))
-    changed = _slices_of(posed.slices, narrowed)
+    changed = _slices_of(posed.slices, plot.roles, narrowed)
     problem = rebuild_slices(posed.problem, plot, posed.slices, changed, posed.setting)
     return replace(posed, plot=plot, problem=_restrict(problem, posed.slices, placed), locks=tuple(locks))
 
@@ -211,7 +209,7 @@ def _narrow_to_shapes(posed: PosedSong, placed: Iterable[Placed], narrowed: Narr
     for lock, span in placed:
         if isinstance(lock, ShapeLock):
             ways = [_Way(place.string, place.fret, finger) for place, finger in lock.stops]
-            entries = _entries_in(posed, span, VOICES)
+            entries = _entries_in(posed, span, Role)
             playable = [entry for entry in entries if _is_playable(posed, entry, ways)]
             if not any(voice.is_accompaniment for voice, _ in playable):
                 raise misplaced(lock, _unplayable(posed, lock, entries))
@@ -317,12 +315,12 @@ def _narrow_plot(plot: Plot, narrowed: Narrowed, locked: set[Entry]) -> Plot:
     )
 
 
-def _slices_of(slices: Sequence[PlottedSlice], narrowed: Narrowed) -> list[int]:
+def _slices_of(slices: Sequence[PlottedSlice], roles: Sequence[Role], narrowed: Narrowed) -> list[int]:
     """The slices in which a narrowed note sounds, and those that follow them: their steps come from it."""
     sounding = {
         index
         for index, now in enumerate(slices)
-        if {(Role.MELODY, now.melody), (Role.BASS, now.bass), (Role.INNER, now.inner)} & narrowed.keys()
+        if set(zip(roles, now.entries, strict=True)) & narrowed.keys()
     }
     return sorted(index for index in sounding | {index + 1 for index in sounding} if index < len(slices))
 

@@ -1,44 +1,74 @@
 """What was given up, and why: holds let go, inner notes left out, basses changed."""
 
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from apoyando.arranging.assembly import Played, spell_in_chord
-from apoyando.arranging.slices import VOICES, Plot, PlottedSlice
-from apoyando.arranging.texture import BassDue
-from apoyando.fingering import Chosen, ChosenSlice
+from apoyando.arranging.slices import Plot, PlottedSlice
+from apoyando.arranging.texture import BassDue, InnerDue, Lasting
+from apoyando.fingering import Candidate, Chosen, ChosenSlice
 from apoyando.model.arrangement import GivenUpHold, Relaxation, RelaxationStep, Role
 from apoyando.model.harmony import Chord
 from apoyando.model.song import Bar, bar_at
+from apoyando.model.time import Span
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """The search's answer beside what is written of it: a note may be written shorter than it is held."""
+
+    plot: Plot
+    slices: Sequence[PlottedSlice]
+    held: Sequence[ChosenSlice]
+    written: Sequence[ChosenSlice]
+    bars: tuple[Bar, ...]
 
 
 def find_given_up_holds(
-    plot: Plot,
-    played: Iterable[Played],
-    slices: Sequence[PlottedSlice],
-    chosen: Sequence[ChosenSlice],
-    bars: tuple[Bar, ...],
+    answer: Written, bass: Iterable[Played], inner: Iterable[Played]
 ) -> tuple[GivenUpHold, ...]:
-    """Every bass that is written shorter than it was due."""
+    """Every bass, and every inner note that is meant to last, that is written shorter than it was due."""
+    plot = answer.plot
     wanted = {due.span.onset: due.span for window in plot.windows for due in window.bass}
-    index_at = {slice_.span.onset: index for index, slice_ in enumerate(slices)}
-    holds: list[GivenUpHold] = []
-    for note in played:
-        due, candidates = plot.bass[note.entry]
-        until = wanted[due.span.onset].offset
-        if note.span.offset == until:
-            continue
-        answer = chosen[index_at[note.span.offset]]
-        holds.append(
-            GivenUpHold(
-                bar=bar_at(bars, note.span.onset).number,
-                onset=note.span.onset,
-                pitch=spell_in_chord(due.chord, candidates[note.candidate].note),
-                wanted_until=until,
-                held_until=note.span.offset,
-                reason=explain_release(note.touches[-1], _voices(answer)),
-            )
-        )
-    return tuple(holds)
+    lasting = {
+        (due.span.onset, due.line): due.span
+        for window in plot.windows
+        for due in window.inner
+        if due.lasting is Lasting.LET_GO
+    }
+    holds = [_given_up(answer, note, plot.bass[note.entry], wanted[note.span.onset]) for note in bass]
+    for note in inner:
+        span = lasting.get((note.span.onset, plot.inner[note.entry][0].line))
+        if span is not None:
+            holds.append(_given_up(answer, note, plot.inner[note.entry], span))
+    return tuple(sorted((hold for hold in holds if hold), key=lambda hold: hold.onset))
+
+
+def _given_up(
+    answer: Written, note: Played, entry: tuple[BassDue | InnerDue, Sequence[Candidate]], wanted: Span
+) -> GivenUpHold | None:
+    if note.span.offset == wanted.offset:
+        return None
+    due, candidates = entry
+    return GivenUpHold(
+        bar=bar_at(answer.bars, note.span.onset).number,
+        onset=note.span.onset,
+        pitch=spell_in_chord(due.chord, candidates[note.candidate].note),
+        wanted_until=wanted.offset,
+        held_until=note.span.offset,
+        reason=_reason(answer, note),
+    )
+
+
+def _reason(answer: Written, note: Played) -> str:
+    following = bisect_left(answer.slices, note.span.offset, key=lambda slice_: slice_.span.onset)
+    held = answer.held[following].voices
+    if note.touches[-1] in [choice for choice in held if choice] and note.touches[-1] not in [
+        choice for choice in answer.written[following].voices if choice
+    ]:
+        return "the chord that it is struck in is written as long as its shortest note; it can ring on"
+    return explain_release(note.touches[-1], _voices(answer.plot, answer.held[following]))
 
 
 def explain_release(held: Chosen, answer: Iterable[tuple[str, Chosen | None]]) -> str:
@@ -56,9 +86,9 @@ def explain_release(held: Chosen, answer: Iterable[tuple[str, Chosen | None]]) -
     return f"nothing takes its string or its finger, but keeping {held.touch.place} would cost more in what follows"
 
 
-def _voices(answer: ChosenSlice) -> list[tuple[str, Chosen | None]]:
+def _voices(plot: Plot, answer: ChosenSlice) -> list[tuple[str, Chosen | None]]:
     names = {Role.MELODY: "melody", Role.BASS: "bass", Role.INNER: "inner voice"}
-    return [(names[role], choice) for role, choice in zip(VOICES, answer.voices, strict=True)]
+    return [(names[role], choice) for role, choice in zip(plot.roles, answer.voices, strict=True)]
 
 
 def find_relaxations(
@@ -83,7 +113,7 @@ def find_relaxations(
                 "no tone of the chord can be reached here without letting go of another note",
             )
             for due in window.inner
-            if due.keeps_motion and due.span.onset not in filled
+            if due.is_texture and due.span.onset not in filled
         ]
     return tuple(sorted(found, key=lambda relaxation: relaxation.onset))
 

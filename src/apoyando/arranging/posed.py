@@ -16,6 +16,7 @@ class PosedSong:
 
     ``song`` has its chords and signatures in the new key, and its melody, simplified where that
     was asked for, in the old one.
+    ``texture`` is that of the piece, ``textures`` has each bar's.
     ``locks`` are those that are on it.
     """
 
@@ -23,6 +24,8 @@ class PosedSong:
     setting: Setting
     interval: Interval
     melody: TransposedMelody
+    texture: str
+    textures: tuple[str, ...]
     plot: Plot
     slices: tuple[PlottedSlice, ...]
     problem: Problem

@@ -1,12 +1,12 @@
 """From melody and texture to the slices that the search walks through."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 from apoyando.arranging.keys import register_price
-from apoyando.arranging.texture import BassDue, InnerDue, Window
+from apoyando.arranging.texture import BassDue, InnerDue, Lasting, Need, Window
 from apoyando.arranging.voices import (
     SEVENTH_BIT,
     THIRD_BIT,
@@ -14,6 +14,7 @@ from apoyando.arranging.voices import (
     bass_inner_prices,
     bass_motion,
     inner_candidates,
+    inner_lines_prices,
     inner_motion,
     telling_bits,
 )
@@ -25,8 +26,8 @@ from apoyando.model.prices import Prices
 from apoyando.model.song import MelodyNote
 from apoyando.model.time import Quarters, Span, Spanned
 
-VOICES = (Role.MELODY, Role.BASS, Role.INNER)
-"""The order of the voices in every slice."""
+MELODY_VOICE, BASS_VOICE, FIRST_INNER_VOICE = 0, 1, 2
+"""In every slice the melody comes first, then the bass, then the inner lines from the lowest up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,8 @@ class Setting:
 class Plot:
     """Who may sound when: for each role the entries in order, and the windows.
 
-    ``sung`` has the candidates of each melody note: all of its one pitch.
+    ``sung`` has the candidates of each melody note: all of its one pitch. Inner notes of
+    several lines stand in one row.
     """
 
     melody: tuple[MelodyNote, ...]
@@ -58,16 +60,27 @@ class Plot:
     inner: tuple[tuple[InnerDue, tuple[Candidate, ...]], ...]
     windows: tuple[Window, ...]
 
+    @property
+    def roles(self) -> tuple[Role, ...]:
+        """The role of each voice of a slice; there is one inner line at least."""
+        lines = max((due.line for due, _ in self.inner), default=0) + 1
+        return (Role.MELODY, Role.BASS, *(Role.INNER,) * lines)
+
 
 @dataclass(frozen=True, slots=True)
 class PlottedSlice(Spanned):
-    """A slice's place in the plot: for each role the index of its entry, None if silent."""
+    """A slice's place in the plot: for each voice the index of its entry, None if silent."""
 
     span: Span
     melody: int | None
     bass: int | None
-    inner: int | None
+    inner: tuple[int | None, ...]
     window: int | None
+
+    @property
+    def entries(self) -> tuple[int | None, ...]:
+        """The entries of all voices, in their order."""
+        return (self.melody, self.bass, *self.inner)
 
 
 def plot_voices(melody: Sequence[MelodyNote], windows: Sequence[Window], setting: Setting) -> Plot:
@@ -81,10 +94,10 @@ def plot_voices(melody: Sequence[MelodyNote], windows: Sequence[Window], setting
         if candidates
     ]
     inner = [
-        (due, candidates)
+        (shortened, candidates)
         for window in windows
         for due in window.inner
-        for candidates in [_plot_inner(due, window, floor, setting)]
+        for shortened, candidates in [_plot_inner(due, window, floor, setting)]
         if candidates
     ]
     sung = tuple((_plot_melody(note, setting),) for note in melody)
@@ -123,6 +136,13 @@ class _MelodyFloor:
         sounding = self.sounding(span) or self._around(span)
         return min((note.pitch.midi for note in sounding), default=72)
 
+    def shortened(self, span: Span) -> Iterator[Span]:
+        """The span, and then shorter and shorter ones that end where a melody note begins."""
+        yield span
+        for note in reversed(self.sounding(span)):
+            if note.onset > span.onset:
+                yield Span(span.onset, note.onset)
+
     def _around(self, span: Span) -> Sequence[MelodyNote]:
         following = bisect_left(self._onsets, span.onset)
         return self._melody[max(following - 1, 0) : following + 1]
@@ -130,13 +150,7 @@ class _MelodyFloor:
 
 def _plot_bass(due: BassDue, floor: _MelodyFloor, setting: Setting) -> tuple[BassDue, tuple[Candidate, ...]]:
     """A bass stays under the melody for its whole span; if none can, its span ends sooner."""
-    spans = [due.span]
-    spans += [
-        Span(due.span.onset, note.onset)
-        for note in reversed(floor.sounding(due.span))
-        if note.onset > due.span.onset
-    ]
-    for span in spans:
+    for span in floor.shortened(due.span):
         candidates = bass_candidates(
             due.chord,
             below=floor.under(span),
@@ -152,11 +166,22 @@ def _plot_bass(due: BassDue, floor: _MelodyFloor, setting: Setting) -> tuple[Bas
 
 def _plot_inner(
     due: InnerDue, window: Window, floor: _MelodyFloor, setting: Setting
-) -> tuple[Candidate, ...]:
+) -> tuple[InnerDue, tuple[Candidate, ...]]:
+    """An inner note stays under the melody for its whole span; what may be let go may end sooner."""
     bits = open_wants(window, floor.sounding(window.span))
-    return inner_candidates(
-        due.chord, below=floor.under(due.span), bits=bits, level=setting.level, prices=setting.prices
-    )
+    for span in floor.shortened(due.span):
+        candidates = inner_candidates(
+            due.chord, below=floor.under(span), bits=bits, level=setting.level, prices=setting.prices
+        )
+        if candidates and _may_end(due, span.offset):
+            return replace(due, span=span), candidates
+    return due, ()
+
+
+def _may_end(due: InnerDue, moment: Quarters) -> bool:
+    if moment == due.span.offset or due.lasting is Lasting.LET_GO:
+        return True
+    return due.written_until is not None and moment >= due.written_until
 
 
 def open_wants(window: Window, melody: Iterable[MelodyNote]) -> dict[int, int]:
@@ -170,22 +195,34 @@ def cut_slices(plot: Plot, end: Quarters) -> tuple[PlottedSlice, ...]:
     spans: list[Span] = [note.span for note in plot.melody]
     spans += [due.span for due, _ in plot.bass] + [due.span for due, _ in plot.inner]
     spans += [window.span for window in plot.windows]
-    cuts = sorted({Quarters(0), end, *(s.onset for s in spans), *(s.offset for s in spans)})
+    written = {due.written_until for due, _ in plot.inner if due.written_until is not None}
+    cuts = sorted({Quarters(0), end, *(s.onset for s in spans), *(s.offset for s in spans), *written})
     number = {cut: index for index, cut in enumerate(cuts)}
-    melody = _entries_by_slice([note.span for note in plot.melody], number)
-    bass = _entries_by_slice([due.span for due, _ in plot.bass], number)
-    inner = _entries_by_slice([due.span for due, _ in plot.inner], number)
-    windows = _entries_by_slice([window.span for window in plot.windows], number)
+    melody = _entries_by_slice(enumerate(note.span for note in plot.melody), number)
+    bass = _entries_by_slice(enumerate(due.span for due, _ in plot.bass), number)
+    inner = [
+        _entries_by_slice(
+            ((index, due.span) for index, (due, _) in enumerate(plot.inner) if due.line == line), number
+        )
+        for line in range(len(plot.roles) - FIRST_INNER_VOICE)
+    ]
+    windows = _entries_by_slice(enumerate(window.span for window in plot.windows), number)
     return tuple(
-        PlottedSlice(Span(onset, offset), melody[index], bass[index], inner[index], windows[index])
+        PlottedSlice(
+            Span(onset, offset),
+            melody[index],
+            bass[index],
+            tuple(line[index] for line in inner),
+            windows[index],
+        )
         for index, (onset, offset) in enumerate(pairwise(cuts))
     )
 
 
-def _entries_by_slice(spans: Iterable[Span], number: Mapping[Quarters, int]) -> list[int | None]:
-    """For each slice the index of the span that it lies in."""
+def _entries_by_slice(spans: Iterable[tuple[int, Span]], number: Mapping[Quarters, int]) -> list[int | None]:
+    """For each slice the entry whose span it lies in."""
     entries: list[int | None] = [None] * len(number)
-    for index, span in enumerate(spans):
+    for index, span in spans:
         first, end = number[span.onset], number[span.offset]
         entries[first:end] = [index] * (end - first)
     return entries
@@ -217,7 +254,8 @@ def rebuild_slices(
 
 
 def _wanted(window: Window, floor: _MelodyFloor, prices: Prices) -> tuple[int, int]:
-    bits = set(open_wants(window, floor.sounding(window.span)).values())
+    is_told = window.is_told
+    bits = set(open_wants(window, floor.sounding(window.span)).values()) if is_told else set()
     return (
         prices.third_missing if THIRD_BIT in bits else 0,
         prices.seventh_missing if SEVENTH_BIT in bits else 0,
@@ -231,16 +269,26 @@ def _build_slice(
     wanted: tuple[int, ...],
     setting: Setting,
 ) -> Slice:
-    bass, inner = _bass_slice(before, now, plot, setting), _inner_slice(before, now, plot, setting)
-    prices = bass_inner_prices(bass.candidates, inner.candidates, setting.prices)
+    bass = _bass_slice(before, now, plot, setting)
+    inner = [_inner_slice(before, now, line, plot, setting) for line in range(len(now.inner))]
     return Slice(
         quarters=float(now.span.duration),
         seconds=round(float(now.span.duration) * setting.seconds_per_quarter, 4),
-        voices=(_melody_slice(now, plot, setting), bass, inner),
-        interplay=(Interplay(VOICES.index(Role.BASS), VOICES.index(Role.INNER), prices),) if prices else (),
+        voices=(_melody_slice(now, plot, setting), bass, *inner),
+        interplay=tuple(_interplay(bass, inner, setting.prices)),
         opens_window=before is None or before.window != now.window,
         wanted=wanted,
     )
+
+
+def _interplay(bass: VoiceSlice, inner: Sequence[VoiceSlice], prices: Prices) -> Iterator[Interplay]:
+    """Bass and inner lines in pairs, as far as both may sound."""
+    sounding = [(voice, line) for voice, line in enumerate(inner, FIRST_INNER_VOICE) if line.candidates]
+    if bass.candidates:
+        for voice, line in sounding:
+            yield Interplay(BASS_VOICE, voice, bass_inner_prices(bass.candidates, line.candidates, prices))
+    for (low, lower), (high, upper) in combinations(sounding, 2):
+        yield Interplay(low, high, inner_lines_prices(lower.candidates, upper.candidates))
 
 
 def _melody_slice(now: PlottedSlice, plot: Plot, setting: Setting) -> VoiceSlice:
@@ -282,17 +330,38 @@ def _bass_slice(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, sett
     )
 
 
-def _inner_slice(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, setting: Setting) -> VoiceSlice:
-    if now.inner is None:
+def _inner_slice(
+    before: PlottedSlice | None, now: PlottedSlice, line: int, plot: Plot, setting: Setting
+) -> VoiceSlice:
+    entry = now.inner[line]
+    if entry is None:
         return SILENT
-    due, candidates = plot.inner[now.inner]
-    gap_price = setting.prices.motion_gap if due.keeps_motion else 0
+    due, candidates = plot.inner[entry]
     return VoiceSlice(
         candidates=candidates,
         is_struck=due.span.onset == now.span.onset,
-        none_price=None if due.is_locked else gap_price,
-        steps=_inner_steps(before, now, plot, setting.prices),
+        none_price=None if due.is_locked else _missing_price(due.need, setting.prices),
+        release_price=_release_price(due, now.span.onset, setting.prices),
+        steps=_inner_steps(before.inner[line] if before else None, entry, plot, setting.prices),
     )
+
+
+def _missing_price(need: Need, prices: Prices) -> int:
+    return {
+        Need.MOTION: prices.motion_gap,
+        Need.CHORD: prices.chord_missing,
+        Need.FULLNESS: prices.chord_thinned,
+        Need.COLOUR: 0,
+    }[need]
+
+
+def _release_price(due: InnerDue, moment: Quarters, prices: Prices) -> int | None:
+    """What it costs to let an inner note go at a moment; None where it must be held."""
+    if due.lasting is Lasting.LET_GO:
+        left = float(due.span.offset - moment)
+        return prices.inner_hold_lost + round(left * prices.inner_hold_lost_per_quarter)
+    is_written = due.written_until is None or moment < due.written_until
+    return None if is_written else prices.ring_lost
 
 
 def _bass_steps(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, prices: Prices) -> Table:
@@ -301,12 +370,14 @@ def _bass_steps(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, pric
     step = None
     if before.melody is not None and now.melody is not None:
         step = (plot.melody[before.melody].pitch.midi, plot.melody[now.melody].pitch.midi)
-    return bass_motion(plot.bass[before.bass][1], plot.bass[now.bass][1], step, prices)
+    (_, candidates_before), (due, candidates) = plot.bass[before.bass], plot.bass[now.bass]
+    return bass_motion(candidates_before, candidates, step, prices, alternates=due.alternates)
 
 
-def _inner_steps(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, prices: Prices) -> Table:
-    if before is None or before.inner is None or now.inner is None or before.inner == now.inner:
+def _inner_steps(before: int | None, now: int, plot: Plot, prices: Prices) -> Table:
+    """From the entry of a line before to its entry now."""
+    if before is None or before == now:
         return ()
-    (due_before, candidates_before), (due, candidates) = plot.inner[before.inner], plot.inner[now.inner]
+    (due_before, candidates_before), (due, candidates) = plot.inner[before], plot.inner[now]
     is_change = not due.chord.is_same_as(due_before.chord)
-    return inner_motion(candidates_before, candidates, prices, is_change=is_change)
+    return inner_motion(candidates_before, candidates, prices, is_change=is_change, may_repeat=due.may_repeat)

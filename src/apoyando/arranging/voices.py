@@ -135,14 +135,29 @@ def bass_inner_prices(bass: Sequence[Candidate], inner: Sequence[Candidate], pri
     return tuple(tuple(price(b.note, i.note) for i in inner) for b in bass)
 
 
-def inner_motion(
-    before: Sequence[Candidate], after: Sequence[Candidate], prices: Prices, *, is_change: bool = False
-) -> Table:
-    """Neighbouring inner notes: not the same one, not a leap beyond a fifth.
+def inner_lines_prices(lower: Sequence[Candidate], upper: Sequence[Candidate]) -> Table:
+    """Inner notes that sound together keep their order, and none says what another has said."""
 
-    Where the harmony changes between them the voice should lead on: kept, or by step.
+    def price(low: int, high: int) -> int:
+        return FORBIDDEN if high <= low or (high - low) % _OCTAVE == 0 else 0
+
+    return tuple(tuple(price(one.note, other.note) for other in upper) for one in lower)
+
+
+def inner_motion(
+    before: Sequence[Candidate],
+    after: Sequence[Candidate],
+    prices: Prices,
+    *,
+    is_change: bool = False,
+    may_repeat: bool = False,
+) -> Table:
+    """Neighbouring notes of an inner line: not the same one, not a leap beyond a fifth.
+
+    In a chord that is struck again, or an arpeggio, the same note is what is wanted
+    (``may_repeat``). Where the harmony changes the voice should lead on: kept, or by step.
     """
-    again = prices.inner_common_tone if is_change else prices.inner_repeated
+    again = prices.inner_common_tone if is_change or may_repeat else prices.inner_repeated
     leap = prices.inner_leap_at_change if is_change else 0
 
     def price(one: int, other: int) -> int:
@@ -159,17 +174,20 @@ def bass_motion(
     after: Sequence[Candidate],
     melody_step: tuple[int, int] | None,
     prices: Prices,
+    *,
+    alternates: bool = False,
 ) -> Table:
     """The bass line: by step where it can; no perfect parallels with the melody.
 
     ``melody_step`` is the melody's note before and at the moment of the new bass, if it
-    sounds at both.
+    sounds at both. ``alternates``: the bass goes to and fro.
     """
 
     def price(one: int, other: int) -> int:
         leap = abs(one - other)
         total = prices.bass_leap * (leap > _WHOLE_TONE)
         total += max(leap - _FIFTH, 0) * prices.bass_leap_per_semitone
+        total += prices.bass_repeated * (alternates and one == other)
         if melody_step and _is_parallel(one, other, *melody_step):
             total += prices.parallel_perfects
         return total

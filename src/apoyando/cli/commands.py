@@ -14,6 +14,7 @@ from apoyando.cli import screen
 from apoyando.cli.choices import choose_levels, decide
 from apoyando.cli.outcome import Outcome, Value, attempt, usage_errors_told, worst
 from apoyando.files import SCORE_SUFFIXES, find_songs, write_new
+from apoyando.model.plan import TEXTURES
 
 app = typer.Typer(
     name="apoyando",
@@ -45,7 +46,12 @@ LevelsFile = Annotated[
     typer.Option("--levels", metavar="FILE", help="Your own table of levels; the command levels writes one."),
 ]
 TextureName = Annotated[
-    str | None, typer.Option("--texture", metavar="TEXTURE", help="The accompaniment. [running-eighths]")
+    str | None,
+    typer.Option(
+        "--texture",
+        metavar="TEXTURE",
+        help=f"The accompaniment: {', '.join(TEXTURES)}. Left out: what suits meter, tempo and level.",
+    ),
 ]
 Sounding = Annotated[
     str | None,

@@ -152,9 +152,22 @@ class SearchSummary:
     is_optimal: bool
 
 
+@dataclass(frozen=True, slots=True)
+class TexturedBars:
+    """Neighbouring bars in one texture, by their printed numbers, both included."""
+
+    bar: str
+    to_bar: str
+    texture: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arrangement:
-    """The piece for one guitar. ``form`` is None where the song's own form is kept as written."""
+    """The piece for one guitar.
+
+    ``texture`` is that of the piece as a whole, ``sections`` tell it bar by bar; there are none
+    of a score that was fingered. ``form`` is None where the song's own form is kept as written.
+    """
 
     title: str
     composer: str
@@ -173,6 +186,7 @@ class Arrangement:
     barres: tuple[Barre, ...]
     harmony: tuple[HarmonySpan, ...]
     search: SearchSummary
+    sections: tuple[TexturedBars, ...] = field(default=())
     melody_changes: tuple[MelodyChange, ...] = field(default=())
     relaxations: tuple[Relaxation, ...] = field(default=())
     given_up_holds: tuple[GivenUpHold, ...] = field(default=())

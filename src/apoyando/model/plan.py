@@ -25,7 +25,15 @@ class ChordChange:
         return f"bar {self.bar}, beat {name_count(self.beat)}: {self.symbol}"
 
 
-TEXTURES = ("running-eighths",)
+TEXTURES = (
+    "running-eighths",
+    "arpeggio",
+    "block-chords",
+    "bass-and-chord",
+    "alternating-bass",
+    "bare",
+    "sustained",
+)
 """The textures that can be asked for."""
 HIGHEST_CAPO = 9
 """Farther up no hand has room beside the body (common practice, no source)."""
@@ -56,6 +64,19 @@ class Treatment(StrEnum):
 TREATMENTS: tuple[Treatment, ...] = tuple(Treatment)
 
 
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Bars by their printed numbers, both included, and their texture. ``to_bar`` is "" for a single bar."""
+
+    bar: str
+    texture: str
+    to_bar: str = ""
+
+    def __str__(self) -> str:
+        bars = f"bars {self.bar} to {self.to_bar}" if self.to_bar else f"bar {self.bar}"
+        return f"{bars}: {self.texture}"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """What the player has decided; "" or None where the program may choose.
@@ -63,6 +84,8 @@ class Plan:
     ``key`` is a tonic as written ("G", "F#", "Bb"), that of the page; the mode is the song's.
     ``sounding`` is the tonic in which the piece must sound, "" where that is free: then a
     ``capo`` of 0 may be chosen too. ``tuning`` is the name of one.
+    ``texture`` is that of the whole piece, "" for what suits its meter, tempo and level;
+    ``sections`` have their own, of several on a bar the last.
     ``melody_octave`` shifts the melody by octaves from the source after the key is set
     (None: where it sings best). ``hand_size`` scales every span limit (1.0 = the table).
     ``same_fingering``: bars that come again are played as the first time. ``prices`` turns
@@ -77,7 +100,8 @@ class Plan:
     key: str = ""
     sounding: str = ""
     level: str = "intermediate"
-    texture: str = "running-eighths"
+    texture: str = ""
+    sections: tuple[Section, ...] = ()
     tuning: str = "standard"
     capo: int = 0
     melody: Melody = Melody.BY_LEVEL

@@ -82,6 +82,8 @@ class Prices:
     """A bass that is let go before its time (once)."""
     bass_hold_lost_per_quarter: int = 80
     """… and for each quarter that is lost."""
+    bass_repeated: int = 90
+    """In an alternating bass the same note twice running: the thumb is to go to and fro."""
     bass_leap_per_semitone: int = 4
     """A bass line moves by step or by fourth and fifth; each semitone beyond a fifth."""
     bass_leap: int = 12
@@ -92,6 +94,16 @@ class Prices:
     # The inner voice and the motion.
     motion_gap: int = 420
     """An eighth on which nothing is struck where the texture keeps running."""
+    chord_missing: int = 260
+    """Where the texture strikes a chord there is none: the pattern has a hole, though something moves."""
+    chord_thinned: int = 90
+    """A chord with one note less than it could have."""
+    inner_hold_lost: int = 40
+    """An inner note that is let go before its time (once): less than a bass, for the ear follows it less."""
+    inner_hold_lost_per_quarter: int = 25
+    """… and for each quarter that is lost."""
+    ring_lost: int = 60
+    """A note of an arpeggio that stops before the pattern is over: it is written short, but meant to ring."""
     inner_fifth: int = 22
     """Third and seventh tell the chord; the fifth only fills it."""
     inner_root: int = 28

@@ -26,6 +26,7 @@ from apoyando.model.plan import (
 from apoyando.reading.chord_entries import read_chord_changes, write_chord_changes
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.lock_entries import read_locks, write_locks
+from apoyando.reading.section_entries import read_sections, write_sections
 from apoyando.reading.toml_entries import (
     bad_entry,
     parse_toml,
@@ -76,7 +77,7 @@ def _read_level(source: str, name: str, value: object) -> str:
 
 
 def _read_texture(source: str, name: str, value: object) -> str:
-    return read_choice(source, name, value, TEXTURES)
+    return "" if value == "" else read_choice(source, name, value, TEXTURES)
 
 
 def _read_tuning(source: str, name: str, value: object) -> str:
@@ -162,7 +163,20 @@ _ENTRIES: dict[str, _Entry] = {
         _read_part,
     ),
     "level": _Entry(("How hard it may be: early, intermediate or advanced.",), _read_level),
-    "texture": _Entry((f"The accompaniment: {', '.join(TEXTURES)}.",), _read_texture),
+    "texture": _Entry(
+        (
+            f"The accompaniment: {', '.join(TEXTURES[:4])},",
+            f'{", ".join(TEXTURES[4:])}; "" takes what suits meter, tempo and level.',
+        ),
+        _read_texture,
+    ),
+    "sections": _Entry(
+        (
+            "Bars with a texture of their own, one [[sections]] for each: from bar to to_bar, or the one bar.",
+            "Of several on a bar the last counts.",
+        ),
+        read_sections,
+    ),
     "tuning": _Entry(
         ('standard, or drop-d: the sixth string a tone lower; "" takes the one that lies better.',),
         _read_tuning,
@@ -239,10 +253,12 @@ _ENTRIES: dict[str, _Entry] = {
 }
 _EXAMPLES = {
     "chords": ("[[chords]]", "bar = 1", "beat = 1", 'chord = "Am7"'),
+    "sections": ("[[sections]]", "bar = 1", "to_bar = 8", 'texture = "bare"'),
     "locks": ("[[locks]]", "bar = 1", "beat = 1", 'voice = "melody"', "string = 2"),
 }
 _LISTS: dict[str, Callable[[str, Any], list[dict[str, object]]]] = {
     "chords": write_chord_changes,
+    "sections": write_sections,
     "locks": write_locks,
 }
 """How the entries that are lists of tables are written."""

@@ -412,7 +412,7 @@ def _interval(low: PitchName, high: PitchName) -> int:
 
 @dataclass(frozen=True, slots=True)
 class _Change:
-    """The inner notes before a change of harmony, and the first inner note and bass after it."""
+    """The inner notes before a change of harmony, and the first inner notes and bass after it."""
 
     onset: Quarters
     before: tuple[Note, ...]
@@ -426,7 +426,8 @@ def _inner_changes(score: _Score) -> Iterator[_Change]:
         inner = [note for note in other.strokes if note.role is Role.INNER]
         bass = [note for note in other.strokes if note.role is Role.BASS]
         if before and inner and one.span.offset == other.span.onset:
-            yield _Change(other.span.onset, before, (*inner[:1], *bass[:1]))
+            first = [note for note in inner if note.onset == inner[0].onset]
+            yield _Change(other.span.onset, before, (*first, *bass[:1]))
 
 
 def _motions(score: _Score, change: _Change) -> Iterator[VoiceMotion]:

@@ -1,12 +1,10 @@
 """The whole form: repeats written out, a wanted time by whole sections, introduction and ending."""
 
-from apoyando.arranging.form.ending import close_with_chord, find_final_moment, mark_ending
+from apoyando.arranging.form.ending import mark_ending
 from apoyando.arranging.form.layout import lay_out_form
 from apoyando.arranging.form.repeated_locks import lay_out_locks
 
 __all__ = [
-    "close_with_chord",
-    "find_final_moment",
     "lay_out_form",
     "lay_out_locks",
     "mark_ending",

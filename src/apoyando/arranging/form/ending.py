@@ -1,17 +1,15 @@
-"""The last chord: struck together and held to the end, under a fermata or rolled.
+"""The last chord, under a fermata or rolled; that it is struck and held is the texture's.
 
 It falls on the last note of the tune, in the bar in which the piece ends when it is played.
 """
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from apoyando.arranging.texture import BassDue, InnerDue, Window
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.form import play_order
 from apoyando.model.form_steps import Form, FormAct, FormStep
 from apoyando.model.song import Song
-from apoyando.model.time import Quarters, Span
+from apoyando.model.time import Quarters
 
 FERMATA, ROLLED_CHORD = "fermata", "rolled-chord"
 _SENTENCES = {FERMATA: "The last chord is held.", ROLLED_CHORD: "The last chord is rolled."}
@@ -32,15 +30,6 @@ def _find_final(song: Song) -> _Final | None:
     return _Final(sounding[-1], bar.index) if sounding else None
 
 
-def find_final_moment(song: Song) -> Span | None:
-    """From the last note of the tune, or the start of the bar that it is held into, to the end."""
-    final = _find_final(song)
-    if final is None:
-        return None
-    bar = song.bars[final.bar]
-    return Span(max(song.melody[final.note].onset, bar.onset), bar.offset)
-
-
 def end_song(song: Song, kind: str) -> tuple[Song, tuple[FormStep, ...]]:
     """The song with the ending that is asked for: the fermata is the tune's, the roll comes with the notes."""
     if not kind:
@@ -54,37 +43,6 @@ def end_song(song: Song, kind: str) -> tuple[Song, tuple[FormStep, ...]]:
         last = replace(song.melody[final.note], has_fermata=True)
         song = replace(song, melody=(*song.melody[: final.note], last, *song.melody[final.note + 1 :]))
     return song, (step,)
-
-
-def close_with_chord(windows: Sequence[Window], final: Span) -> tuple[Window, ...]:
-    """The texture with one chord from the last note on, held as long as its harmony lasts."""
-    return tuple(
-        replace(window, bass=tuple(_close_bass(window, final)), inner=tuple(_close_inner(window, final)))
-        if window.span.overlaps(final)
-        else window
-        for window in windows
-    )
-
-
-def _close_bass(window: Window, final: Span) -> Iterator[BassDue]:
-    """The last bass is chosen as the first of a harmony is: the root before all."""
-    start = max(final.onset, window.span.onset)
-    yield from (
-        replace(due, span=Span(due.span.onset, min(due.span.offset, start)))
-        for due in window.bass
-        if due.span.onset < start
-    )
-    yield BassDue(Span(start, window.span.offset), window.chord, is_first=True)
-
-
-def _close_inner(window: Window, final: Span) -> Iterator[InnerDue]:
-    start = max(final.onset, window.span.onset)
-    yield from (
-        replace(due, span=Span(due.span.onset, min(due.span.offset, start)))
-        for due in window.inner
-        if due.span.onset < start
-    )
-    yield InnerDue(Span(start, window.span.offset), window.chord)
 
 
 def mark_ending(arrangement: Arrangement, kind: str) -> Arrangement:

@@ -1,11 +1,11 @@
-"""Locks in a piece that is laid out anew: what is settled for a bar of the song holds each time it comes."""
+"""Locks and sections in a piece that is laid out anew: what is settled for a bar holds each time it comes."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from apoyando.model.form_steps import Form, FormAct
 from apoyando.model.locks import Lock, NoteLock, Stretch
-from apoyando.model.plan import Plan
+from apoyando.model.plan import Plan, Section
 from apoyando.model.song import Song
 
 _Numbered = tuple[int, str]
@@ -13,9 +13,9 @@ _Numbered = tuple[int, str]
 
 
 def lay_out_locks(plan: Plan, song: Song, piece: Song, form: Form | None) -> Plan:
-    """The plan with each lock on every coming of its bars. ``piece`` is the song laid out.
+    """The plan with each lock and section on every coming of its bars. ``piece`` is the song laid out.
 
-    A lock whose bars are not among the song's, as those of an introduction, stays as it is.
+    One whose bars are not among the song's, as those of an introduction, stays as it is.
     """
     if form is None:
         return plan
@@ -26,13 +26,28 @@ def lay_out_locks(plan: Plan, song: Song, piece: Song, form: Form | None) -> Pla
         if source is not None and bar.index >= introduction
     ]
     locks = (each for lock in plan.locks for each in _repeat_lock(lock, song, rows))
-    return replace(plan, locks=tuple(locks))
+    sections = (each for section in plan.sections for each in _repeat_section(section, song, rows))
+    return replace(plan, locks=tuple(locks), sections=tuple(sections))
+
+
+def _repeat_section(section: Section, song: Song, rows: Sequence[_Numbered]) -> Iterator[Section]:
+    runs = _runs_of(Stretch(bar=section.bar, to_bar=section.to_bar), song, rows)
+    if not runs:
+        yield section
+    for run in runs:
+        yield replace(section, bar=run[0][1], to_bar=run[-1][1] if len(run) > 1 else "")
+
+
+def _runs_of(stretch: Stretch, song: Song, rows: Sequence[_Numbered]) -> list[list[_Numbered]]:
+    """The stretches of the piece that a stretch of the song has become; none where it is not the song's."""
+    first, last = (_find_index(song, number) for number in (stretch.bar, stretch.to_bar or stretch.bar))
+    return [] if first is None or last is None else list(_find_runs(rows, first, last))
 
 
 def _repeat_lock(lock: Lock, song: Song, rows: Sequence[_Numbered]) -> Iterator[Lock]:
     stretch = Stretch(bar=lock.bar) if isinstance(lock, NoteLock) else lock.stretch
     first, last = (_find_index(song, number) for number in (stretch.bar, stretch.to_bar or stretch.bar))
-    runs = [] if first is None or last is None else list(_find_runs(rows, first, last))
+    runs = _runs_of(stretch, song, rows)
     if not runs:
         yield lock
     for run in runs:

@@ -1,0 +1,56 @@
+"""The ``[[sections]]`` of a plan file: bars, each with a texture of their own.
+
+Laws: ``read_sections(source, name, write_sections(source, sections)) == sections``. A bad entry
+is a ``UsageError`` that names the section by its number in the file (and its bar), the entry,
+its value and what would be right.
+"""
+
+from collections.abc import Sequence
+
+from apoyando.model.errors import UsageError
+from apoyando.model.plan import TEXTURES, Section
+from apoyando.reading.place_entries import read_bar, write_bar
+from apoyando.reading.toml_entries import bad_entry, read_choice, read_table, refuse_unknown
+
+_ENTRIES = ("bar", "to_bar", "texture")
+
+
+def read_sections(source: str, name: str, value: object) -> tuple[Section, ...]:
+    """The sections of a plan, in the file's order. Raises UsageError."""
+    if not isinstance(value, list | tuple):
+        raise bad_entry(source, name, value, "write each section under a line [[sections]]")
+    return tuple(_read_section(source, number, entry) for number, entry in enumerate(value, 1))
+
+
+def write_sections(source: str, sections: Sequence[Section]) -> list[dict[str, object]]:
+    """The tables of some sections. Raises UsageError for one that could not be read back."""
+    tables = [_write_section(section) for section in sections]
+    for number, (section, back) in enumerate(
+        zip(sections, read_sections(source, "sections", tables), strict=True), 1
+    ):
+        if back != section:
+            raise UsageError(
+                f"{source}, section {number}: {section} cannot be written so that it is read back."
+            )
+    return tables
+
+
+def _read_section(source: str, number: int, value: object) -> Section:
+    table = read_table(source, f"section {number}", value)
+    place = f"{source}, section {number}"
+    if "bar" in table:
+        place += f" (bar {read_bar(place, 'bar', table['bar'])})"
+    refuse_unknown(table, _ENTRIES, place)
+    for entry, example in (("bar", "bar = 1"), ("texture", f'texture = "{TEXTURES[0]}"')):
+        if entry not in table:
+            raise UsageError(f"{place}: the entry {entry} is missing: write {example} or the like.")
+    return Section(
+        bar=read_bar(place, "bar", table["bar"]),
+        to_bar=read_bar(place, "to_bar", table["to_bar"]) if "to_bar" in table else "",
+        texture=read_choice(place, "texture", table["texture"], TEXTURES),
+    )
+
+
+def _write_section(section: Section) -> dict[str, object]:
+    to_bar = {"to_bar": write_bar(section.to_bar)} if section.to_bar else {}
+    return {"bar": write_bar(section.bar), **to_bar, "texture": section.texture}
