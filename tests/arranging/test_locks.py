@@ -110,9 +110,9 @@ def pose(song: Song) -> PosedSong:
 
 
 def solve(problem: Problem, posed: PosedSong) -> Solution:
-    """As the arranger does: without small barres."""
+    """As the arranger does: without small barres, every span from where the note is."""
     setting = posed.setting
-    level = replace(setting.level, small_barres=False)
+    level = replace(setting.level, small_barres=False, spans_from_nearest=False)
     return find_best_way(problem, tuning=setting.tuning, level=level, prices=setting.prices)
 
 
