@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from apoyando.fingering.layers import Layer, LayerMaker, Ways
 from apoyando.fingering.problem import FORBIDDEN, NoWayError, Slice
@@ -31,7 +32,7 @@ class Front:
     layer: Layer
     met: Ints
     packed: Ints
-    came_from: Ints
+    came_from: npt.NDArray[np.int32]
     rise: int
 
     def open_states(self) -> Ints:

@@ -37,6 +37,7 @@ class Transitions(Protocol):
         ``packed`` holds price and number of each state (``PRICE_SHIFT``); so does the result, shape
         (rows, K): the price with that of the transition, the number of the state it comes from.
         """
+        raise NotImplementedError
 
 
 @dataclass(frozen=True, slots=True)
