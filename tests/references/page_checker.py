@@ -75,6 +75,9 @@ KINDS = {
 """MusicXML ``kind-value`` in degrees of the major scale on the root."""
 
 
+TELLING_DEGREES = (2, 3, 4, 7)
+
+
 @dataclass(frozen=True)
 class Sound:
     """A note as it sounds: tied heads are one. ``place`` is (string, fret) where it is written."""
@@ -100,10 +103,15 @@ class Sound:
 
 @dataclass(frozen=True)
 class ChordSymbol:
-    """``tones`` are pitch classes; empty where no chord is wanted."""
+    """``tones`` are pitch classes; empty where no chord is wanted.
+
+    ``telling`` are those that tell the chord: its third, or the second or fourth that stands
+    for it, and its seventh.
+    """
 
     onset: Fraction
     tones: frozenset[int]
+    telling: frozenset[int] = frozenset()
 
 
 @dataclass
@@ -311,10 +319,10 @@ def _read_harmony(page: Page, state: _State, element: Any) -> None:
     elif kind not in KINDS or element.find("root") is None:
         page.complaints.append(f"bar {page.bars[-1].number}: a chord symbol of no known kind: {kind!r}")
     else:
-        page.chords.append(ChordSymbol(onset, _tones(element, kind)))
+        page.chords.append(_chord(element, kind, onset))
 
 
-def _tones(element: Any, kind: str) -> frozenset[int]:
+def _chord(element: Any, kind: str, onset: Fraction) -> ChordSymbol:
     degrees = dict(_degree(word) for word in KINDS[kind].split())
     for change in element.findall("degree"):
         value, alter = int(change.findtext("degree-value")), int(change.findtext("degree-alter"))
@@ -328,8 +336,10 @@ def _tones(element: Any, kind: str) -> frozenset[int]:
             degrees[value] = _major(value) - (value == 7) + alter
     root = _pitch_class(element.find("root"), "root-")
     bass = element.find("bass")
-    tones = {(root + semitones) % 12 for semitones in degrees.values()}
-    return frozenset(tones | ({_pitch_class(bass, "bass-")} if bass is not None else set()))
+    tones = {value: (root + semitones) % 12 for value, semitones in degrees.items()}
+    below = {_pitch_class(bass, "bass-")} if bass is not None else set()
+    telling = frozenset(tone for value, tone in tones.items() if value in TELLING_DEGREES)
+    return ChordSymbol(onset, frozenset(tones.values()) | below, telling)
 
 
 def _degree(word: str) -> tuple[int, int]:
