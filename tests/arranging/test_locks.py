@@ -412,8 +412,9 @@ def test_a_lock_on_a_fret_goes_over_the_level_and_one_on_a_string_does_not() -> 
 
 
 def test_in_a_locked_position_all_four_fingers_may_press_whatever_the_level() -> None:
-    lock = PositionLock(bar("4"), 9)
-    frets = [n.place.fret for n in arrange(STILE_SONG, lock).voice(Role.BASS, Role.INNER) if n.onset >= 12]
+    lock = PositionLock(bar("3"), 9)
+    notes = arrange(STILE_SONG, lock).voice(Role.BASS, Role.INNER)
+    frets = [note.place.fret for note in notes if 8 <= note.onset < 12]
     assert max(frets) > INTERMEDIATE.accompaniment_highest_fret
 
 

@@ -76,10 +76,17 @@ def range_price(
     total = 0.0
     for note in melody:
         midi = note.pitch.midi + semitones
-        far = max(midi - top - level.melody_highest_fret, 0) * prices.melody_over_level_per_fret
+        far = over_level_price(midi - top, level, prices)
         beyond = prices.melody_changed if not min(tuning.open_strings) <= midi <= top + LAST_FRET else 0
         total += register_price(midi, note.duration, prices) + far + beyond
     return total
+
+
+def over_level_price(fret: int, level: Level, prices: Prices, *, is_peak: bool = False) -> int:
+    """What it costs the tune to lie at a fret above the level's highest; at a peak only how far."""
+    above = max(fret - level.melody_highest_fret, 0)
+    at_all = prices.melody_over_level * (above > 0 and not is_peak)
+    return at_all + above * prices.melody_over_level_per_fret
 
 
 def register_price(midi: int, duration: Quarters, prices: Prices) -> int:

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from apoyando.arranging.assembly import Played, spell_in_chord
 from apoyando.arranging.slices import Plot, PlottedSlice
 from apoyando.arranging.texture import BassDue, InnerDue, Lasting
+from apoyando.arranging.voice_leading import is_line
 from apoyando.fingering import Candidate, Chosen, ChosenSlice
 from apoyando.model.arrangement import GivenUpHold, Relaxation, RelaxationStep, Role
 from apoyando.model.harmony import Chord
 from apoyando.model.song import Bar, bar_at
-from apoyando.model.time import Span
+from apoyando.model.time import Quarters, Span
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,10 +101,15 @@ def find_relaxations(
     """Every step away from the ideal, in order of time."""
     struck = {plot.bass[note.entry][0].span.onset: note for note in bass}
     filled = {plot.inner[note.entry][0].span.onset for note in inner}
+    lines = _find_lines(plot, bass)
     found: list[Relaxation] = []
     for window in plot.windows:
         found += [
-            r for due in window.bass for r in _bass_relaxations(due, struck.get(due.span.onset), plot, bars)
+            r
+            for due in window.bass
+            for r in _bass_relaxations(
+                due, struck.get(due.span.onset), plot, bars, lines.get(due.span.onset, "")
+            )
         ]
         found += [
             Relaxation(
@@ -118,8 +124,20 @@ def find_relaxations(
     return tuple(sorted(found, key=lambda relaxation: relaxation.onset))
 
 
+def _find_lines(plot: Plot, bass: Sequence[Played]) -> dict[Quarters, str]:
+    """By their onsets the basses that are passed through by step, each with the names of the line."""
+    lines: dict[Quarters, str] = {}
+    for three in zip(bass, bass[1:], bass[2:], strict=False):
+        notes = [plot.bass[each.entry][1][each.candidate].note for each in three]
+        chords = [plot.bass[each.entry][0].chord for each in three]
+        if is_line(chords[1], notes):
+            names = (str(spell_in_chord(*pair).name) for pair in zip(chords, notes, strict=True))
+            lines[three[1].span.onset] = "–".join(names)
+    return lines
+
+
 def _bass_relaxations(
-    due: BassDue, note: Played | None, plot: Plot, bars: tuple[Bar, ...]
+    due: BassDue, note: Played | None, plot: Plot, bars: tuple[Bar, ...], line: str
 ) -> list[Relaxation]:
     bar = bar_at(bars, due.span.onset).number
     if note is None:
@@ -129,8 +147,10 @@ def _bass_relaxations(
     midi = plot.bass[note.entry][1][note.candidate].note
     wanted = due.chord.bass or due.chord.root
     if due.is_first and midi % 12 != wanted.pitch_class:
-        why = f"{spell_in_chord(due.chord, midi).name} instead of {wanted}: {_bass_gain(due.chord)}"
-        found.append(Relaxation(RelaxationStep.BASS_INVERSION, bar, due.span.onset, why))
+        step = RelaxationStep.BASS_LINE if line else RelaxationStep.BASS_INVERSION
+        gain = f"the bass goes by step, {line}" if line else _bass_gain(due.chord)
+        why = f"{spell_in_chord(due.chord, midi).name} instead of {wanted}: {gain}"
+        found.append(Relaxation(step, bar, due.span.onset, why))
     if note.span.offset != due.span.offset:
         why = "another voice needs its string or its finger"
         found.append(Relaxation(RelaxationStep.BASS_SHORTENED, bar, due.span.onset, why))

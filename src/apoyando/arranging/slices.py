@@ -5,8 +5,16 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 
-from apoyando.arranging.keys import register_price
+from apoyando.arranging.keys import over_level_price, register_price
+from apoyando.arranging.peaks import find_peaks, price_under_peaks
 from apoyando.arranging.texture import BassDue, InnerDue, Lasting, Need, Window
+from apoyando.arranging.voice_leading import (
+    Progress,
+    add_tables,
+    is_wanted_bass,
+    line_prices,
+    resolution_prices,
+)
 from apoyando.arranging.voices import (
     SEVENTH_BIT,
     THIRD_BIT,
@@ -51,7 +59,8 @@ class Plot:
     """Who may sound when: for each role the entries in order, and the windows.
 
     ``sung`` has the candidates of each melody note: all of its one pitch. Inner notes of
-    several lines stand in one row.
+    several lines stand in one row. ``peaks`` are the spans of melody notes that the level
+    lets pass over open strings.
     """
 
     melody: tuple[MelodyNote, ...]
@@ -59,6 +68,7 @@ class Plot:
     bass: tuple[tuple[BassDue, tuple[Candidate, ...]], ...]
     inner: tuple[tuple[InnerDue, tuple[Candidate, ...]], ...]
     windows: tuple[Window, ...]
+    peaks: frozenset[Span] = frozenset()
 
     @property
     def roles(self) -> tuple[Role, ...]:
@@ -86,22 +96,42 @@ class PlottedSlice(Spanned):
 def plot_voices(melody: Sequence[MelodyNote], windows: Sequence[Window], setting: Setting) -> Plot:
     """Candidates for every bass and inner note that is due; what has none is left out."""
     floor = _MelodyFloor(melody)
+    peaks = find_peaks(melody, setting.tuning, setting.level)
+
+    def above(due: BassDue | InnerDue, candidates: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+        return price_under_peaks(candidates, due.span, peaks, setting.tuning, setting.prices)
+
     bass = [
-        (shortened, candidates)
+        (shortened, above(shortened, candidates))
         for window in windows
         for due in window.bass
         for shortened, candidates in [_plot_bass(due, floor, setting)]
         if candidates
     ]
     inner = [
-        (shortened, candidates)
+        (shortened, above(shortened, candidates))
         for window in windows
         for due in window.inner
         for shortened, candidates in [_plot_inner(due, window, floor, setting)]
         if candidates
     ]
     sung = tuple((_plot_melody(note, setting),) for note in melody)
-    return Plot(tuple(melody), sung, tuple(bass), tuple(inner), tuple(windows))
+    last = max((index for index, (due, _) in enumerate(bass) if due.is_first), default=None)
+    if last is not None:
+        bass[last] = _close(*bass[last], setting.prices)
+    return Plot(tuple(melody), sung, tuple(bass), tuple(inner), tuple(windows), peaks)
+
+
+def _close(
+    due: BassDue, candidates: tuple[Candidate, ...], prices: Prices
+) -> tuple[BassDue, tuple[Candidate, ...]]:
+    """The bass of the last chord, where it enters: the piece ends on the one that it asks for."""
+    return due, tuple(
+        candidate
+        if is_wanted_bass(due.chord, candidate.note)
+        else replace(candidate, price=candidate.price + prices.bass_inverted_at_end)
+        for candidate in candidates
+    )
 
 
 def _plot_melody(note: MelodyNote, setting: Setting) -> Candidate:
@@ -288,7 +318,7 @@ def _interplay(bass: VoiceSlice, inner: Sequence[VoiceSlice], prices: Prices) ->
         for voice, line in sounding:
             yield Interplay(BASS_VOICE, voice, bass_inner_prices(bass.candidates, line.candidates, prices))
     for (low, lower), (high, upper) in combinations(sounding, 2):
-        yield Interplay(low, high, inner_lines_prices(lower.candidates, upper.candidates))
+        yield Interplay(low, high, inner_lines_prices(lower.candidates, upper.candidates, prices))
 
 
 def _melody_slice(now: PlottedSlice, plot: Plot, setting: Setting) -> VoiceSlice:
@@ -308,7 +338,7 @@ def _melody_slice(now: PlottedSlice, plot: Plot, setting: Setting) -> VoiceSlice
             prices.melody_string_low,
         ),
         fret_prices=tuple(
-            max(fret - setting.level.melody_highest_fret, 0) * prices.melody_over_level_per_fret
+            over_level_price(fret, setting.level, prices, is_peak=note.span in plot.peaks)
             for fret in range(LAST_FRET + 1)
         ),
         sings=True,
@@ -370,8 +400,13 @@ def _bass_steps(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, pric
     step = None
     if before.melody is not None and now.melody is not None:
         step = (plot.melody[before.melody].pitch.midi, plot.melody[now.melody].pitch.midi)
-    (_, candidates_before), (due, candidates) = plot.bass[before.bass], plot.bass[now.bass]
-    return bass_motion(candidates_before, candidates, step, prices, alternates=due.alternates)
+    (due_before, candidates_before), (due, candidates) = plot.bass[before.bass], plot.bass[now.bass]
+    progress = Progress(due_before.chord, candidates_before, due.chord, candidates)
+    return add_tables(
+        bass_motion(candidates_before, candidates, step, prices, alternates=due.alternates),
+        line_prices(progress, prices),
+        resolution_prices(progress, prices),
+    )
 
 
 def _inner_steps(before: int | None, now: int, plot: Plot, prices: Prices) -> Table:
@@ -379,5 +414,10 @@ def _inner_steps(before: int | None, now: int, plot: Plot, prices: Prices) -> Ta
     if before is None or before == now:
         return ()
     (due_before, candidates_before), (due, candidates) = plot.inner[before], plot.inner[now]
-    is_change = not due.chord.is_same_as(due_before.chord)
-    return inner_motion(candidates_before, candidates, prices, is_change=is_change, may_repeat=due.may_repeat)
+    progress = Progress(due_before.chord, candidates_before, due.chord, candidates)
+    return add_tables(
+        inner_motion(
+            candidates_before, candidates, prices, is_change=progress.is_change, may_repeat=due.may_repeat
+        ),
+        resolution_prices(progress, prices),
+    )

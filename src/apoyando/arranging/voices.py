@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from apoyando.arranging.voice_leading import count_too_low
 from apoyando.fingering import FORBIDDEN, Candidate, Table
 from apoyando.model.harmony import Chord, ChordFunction, ChordTone, chord_tones
 from apoyando.model.instrument import Tuning
@@ -19,8 +20,6 @@ _INNER_HIGHEST = 70
 _INNER_RANGE = 19
 """An inner note lies at most a twelfth below the melody's floor, if it can."""
 _WHOLE_TONE, _MINOR_THIRD, _FIFTH, _OCTAVE, _TWELFTH = 2, 3, 7, 12, 19
-_LOW_BASS = 48
-"""C3: below it close intervals are muddy (common practice, no source)."""
 
 THIRD_BIT, SEVENTH_BIT = 1, 2
 
@@ -125,21 +124,23 @@ def _register_price(midi: int, below: int, prices: Prices) -> int:
 
 
 def bass_inner_prices(bass: Sequence[Candidate], inner: Sequence[Candidate], prices: Prices) -> Table:
-    """The inner voice stays above the bass, and off it where it lies low."""
+    """The inner voice stays above the bass, and clear of it where it lies low."""
 
     def price(low: int, high: int) -> int:
         if high <= low:
             return FORBIDDEN
-        return prices.muddy_interval if low < _LOW_BASS and high - low < _FIFTH else 0
+        return count_too_low(low, high) * prices.muddy_interval_per_semitone
 
     return tuple(tuple(price(b.note, i.note) for i in inner) for b in bass)
 
 
-def inner_lines_prices(lower: Sequence[Candidate], upper: Sequence[Candidate]) -> Table:
+def inner_lines_prices(lower: Sequence[Candidate], upper: Sequence[Candidate], prices: Prices) -> Table:
     """Inner notes that sound together keep their order, and none says what another has said."""
 
     def price(low: int, high: int) -> int:
-        return FORBIDDEN if high <= low or (high - low) % _OCTAVE == 0 else 0
+        if high <= low or (high - low) % _OCTAVE == 0:
+            return FORBIDDEN
+        return count_too_low(low, high) * prices.muddy_interval_per_semitone
 
     return tuple(tuple(price(one.note, other.note) for other in upper) for one in lower)
 

@@ -109,9 +109,13 @@ class MelodyChange:
 
 
 class RelaxationStep(StrEnum):
-    """What was given up, in the order in which it is given up."""
+    """What was given up, in the order in which it is given up.
+
+    BASS_LINE is nothing given up: another tone is in the bass because the bass goes by step so.
+    """
 
     INNER_DROPPED = "inner note left out"
+    BASS_LINE = "other chord tone in the bass for a line by step"
     BASS_SHORTENED = "bass shortened"
     BASS_INVERSION = "other chord tone in the bass"
     BASS_OCTAVE = "bass in another octave"

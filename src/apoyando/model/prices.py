@@ -26,8 +26,12 @@ class Prices:
     """For each quarter that the tune spends below C4: no room is left under it, and it is dull."""
     melody_above_e5_per_semitone: int = 10
     """For each quarter above E5: the tune is thin, and the hand is far from the open basses."""
+    melody_over_level: int = 300
+    """A melody note above the level's highest fret; allowed only because the melody is never cut …"""
     melody_over_level_per_fret: int = 90
-    """A melody note above the level's highest fret; allowed only because the melody is never cut."""
+    """… and for each fret that it lies above."""
+    peak_over_stopped: int = 300
+    """A stopped note under a peak of the tune, which the level lets pass over open strings only."""
     melody_changed: int = 900
     """A phrase moved by an octave: the tune's shape is broken once."""
 
@@ -62,11 +66,12 @@ class Prices:
     # The bass.
     bass_missing: int = 520
     """Where a bass is due and none is struck, the harmony has no floor."""
-    bass_fifth: int = 190
+    bass_fifth: int = 240
     """The fifth in the bass where the root is due (second inversion sounds unsettled)."""
-    bass_third: int = 140
-    """The third in the bass (first inversion: lighter, but it often gives a line)."""
-    bass_seventh: int = 150
+    bass_third: int = 180
+    """The third in the bass (first inversion: lighter). Less than 180, and on 21 lead sheets every sixth
+    bar had one where none was asked for; now every tenth, and a barre more in a hundred bars."""
+    bass_seventh: int = 195
     """The seventh in the bass (third inversion asks to be resolved)."""
     bass_other: int = 220
     """A tension in the bass blurs the chord."""
@@ -78,6 +83,13 @@ class Prices:
     """The chord symbol asks for another bass."""
     bass_high_per_semitone: int = 12
     """Each semitone above C3 takes weight from the bass and room from the inner voice."""
+    bass_inverted_at_end: int = 400
+    """The piece does not close: its last bass is another than the last chord's own."""
+    bass_line_step: int = -60
+    """Less than nothing: a step to or from a third or seventh in the bass makes a line; so much for each,
+    and between two steps the third is hardly dearer than a root that leaps there and back."""
+    bass_pedal: int = -15
+    """Less than nothing: the bass stays while the harmony moves over it, as one tone of both chords."""
     bass_hold_lost: int = 120
     """A bass that is let go before its time (once)."""
     bass_hold_lost_per_quarter: int = 80
@@ -88,6 +100,10 @@ class Prices:
     """A bass line moves by step or by fourth and fifth; each semitone beyond a fifth."""
     bass_leap: int = 12
     """A bass that leaps where it could have stepped."""
+    seventh_unresolved: int = 120
+    """A chord's seventh, in the bass or the inner voice, neither falls by step nor stays in the next chord."""
+    leading_note_unresolved: int = 60
+    """The third of a dominant neither rises to the next root nor stays; milder, for inner voices may fall."""
     parallel_perfects: int = 140
     """Melody and bass in parallel fifths or octaves lose their independence."""
 
@@ -131,8 +147,9 @@ class Prices:
     """Each semitone beyond a twelfth: a hole in the middle."""
     inner_high: int = 18
     """Each semitone above G4: the inner voice competes with the tune."""
-    muddy_interval: int = 70
-    """Less than a fifth above a bass below C3 (common practice, no source)."""
+    muddy_interval_per_semitone: int = 20
+    """An interval above the bass that is too narrow for its depth; for each semitone below the lowest
+    place where it is clear (the table is in ``arranging.voice_leading``). A third on low G costs 80."""
 
     # The left hand.
     finger_pressed: int = 6

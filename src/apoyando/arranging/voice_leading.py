@@ -1,0 +1,117 @@
+"""Voice leading: what a note of the bass or the inner voice asks of the next, from chord to chord.
+
+Conventions: the rules are those of any harmony text (common practice; stated from memory).
+Notes are MIDI numbers; a step is one or two semitones.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from apoyando.fingering import Candidate, Table
+from apoyando.model.harmony import Chord, ChordFunction, chord_tones
+from apoyando.model.prices import Prices
+
+_STEP = (1, 2)
+_MAJOR_THIRD, _FIFTH, _OCTAVE = 4, 7, 12
+
+_LOWEST_PLACES = {1: 52, 2: 51, 3: 48, 4: 47, 5: 45, 6: 35, 7: 37, 8: 41, 9: 41, 10: 41, 11: 41}
+"""For each interval the lowest MIDI note under which it is still clear: a minor second from E3, a
+major second from E♭3, a minor third from C3, a major third from B2, a fourth from A2, a tritone
+from B1, a fifth from C♯2, sixths and sevenths from F2. The arrangers' table of low interval limits,
+as D. Darling's encyclopedia of music and others print it; octaves and wider are clear everywhere."""
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """A voice goes on: the candidates of a note and of the next one, each with its chord."""
+
+    old_chord: Chord
+    before: Sequence[Candidate]
+    new_chord: Chord
+    after: Sequence[Candidate]
+
+    @property
+    def is_change(self) -> bool:
+        return not self.new_chord.is_same_as(self.old_chord)
+
+
+def count_too_low(low: int, high: int) -> int:
+    """By how many semitones an interval lies below the place from which it is clear."""
+    return max(_LOWEST_PLACES.get(high - low, low) - low, 0)
+
+
+def resolution_prices(progress: Progress, prices: Prices) -> Table:
+    """At a change of harmony sevenths fall by step, leading notes rise by a semitone; or they stay.
+
+    A leading note is the major third of a chord whose root falls by a fifth into the next.
+    """
+    if not progress.is_change:
+        return ()
+    sevenths = _tones(progress.old_chord, ChordFunction.SEVENTH)
+    leading_notes = _leading_notes(progress.old_chord, progress.new_chord)
+
+    def price(one: int, other: int) -> int:
+        if one % _OCTAVE in sevenths and one - other not in (0, *_STEP):
+            return prices.seventh_unresolved
+        if one % _OCTAVE in leading_notes and other - one not in {0, 1}:
+            return prices.leading_note_unresolved
+        return 0
+
+    return _table(progress, price) if sevenths or leading_notes else ()
+
+
+def line_prices(progress: Progress, prices: Prices) -> Table:
+    """What makes a bass good that is not the one the chord asks for: a step to it or from it, a pedal.
+
+    A fifth in the bass makes no line: it sounds unsettled however it is reached.
+    """
+    old, new = _line_tones(progress.old_chord), _line_tones(progress.new_chord)
+
+    def price(one: int, other: int) -> int:
+        if abs(one - other) in _STEP:
+            return ((one % _OCTAVE in old) + (other % _OCTAVE in new)) * prices.bass_line_step
+        is_pedal = progress.is_change and one == other and not is_wanted_bass(progress.new_chord, other)
+        return prices.bass_pedal if is_pedal else 0
+
+    return _table(progress, price)
+
+
+def is_wanted_bass(chord: Chord, midi: int) -> bool:
+    """Whether a note is the bass that the chord symbol names: its root, or what stands under the slash."""
+    return midi % _OCTAVE == _wanted_bass(chord)
+
+
+def is_line(chord: Chord, notes: Sequence[int]) -> bool:
+    """Whether the bass steps to a third or seventh of ``chord`` and on from it: before, at it, after."""
+    before, at, after = notes
+    return at % _OCTAVE in _line_tones(chord) and abs(at - before) in _STEP and abs(after - at) in _STEP
+
+
+def add_tables(*tables: Table) -> Table:
+    """The sum of tables of one shape; an empty one is all zeros."""
+    filled = [table for table in tables if table]
+    return tuple(tuple(sum(cells) for cells in zip(*rows, strict=True)) for rows in zip(*filled, strict=True))
+
+
+def _line_tones(chord: Chord) -> set[int]:
+    """The thirds and sevenths that are an inversion in the bass."""
+    tones = _tones(chord, ChordFunction.THIRD) | _tones(chord, ChordFunction.SEVENTH)
+    return tones - {_wanted_bass(chord)}
+
+
+def _wanted_bass(chord: Chord) -> int:
+    return (chord.bass or chord.root).pitch_class
+
+
+def _tones(chord: Chord, function: ChordFunction) -> set[int]:
+    return {tone.name.pitch_class for tone in chord_tones(chord) if tone.function is function}
+
+
+def _leading_notes(old: Chord, new: Chord) -> set[int]:
+    if (old.root.pitch_class - new.root.pitch_class) % _OCTAVE != _FIFTH:
+        return set()
+    return _tones(old, ChordFunction.THIRD) & {(old.root.pitch_class + _MAJOR_THIRD) % _OCTAVE}
+
+
+def _table(progress: Progress, price: Callable[[int, int], int]) -> Table:
+    return tuple(tuple(price(one.note, other.note) for other in progress.after) for one in progress.before)
