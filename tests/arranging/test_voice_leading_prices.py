@@ -184,9 +184,13 @@ def test_a_seventh_in_the_bass_goes_down_into_the_third() -> None:
 
 
 def test_the_last_chord_stands_on_its_root() -> None:
-    song = make_song("G4:3 A4:3", "C:3 F:3", meter="3/4", count=2)
-    assert basses(arrange(song))[-1][0] == "F"
-    assert basses(arrange(song, bass_inverted_at_end=0)) == ["C3", "A2"]
+    song = make_song("A4:3 F4:3", "D.minor:3 Bb:3", meter="3/4", count=2)
+    assert basses(arrange(song)) == ["D3", "Bb2"]
+    assert basses(arrange(song, bass_inverted_at_end=0)) == ["D3", "D3"]
+
+
+def test_an_inverted_last_chord_is_better_than_one_without_a_bass() -> None:
+    assert PRICES.bass_fifth + PRICES.bass_inverted_at_end < PRICES.bass_missing
 
 
 # … and in two notes of the inner voice, where nothing else has a say.

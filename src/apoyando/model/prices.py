@@ -83,8 +83,8 @@ class Prices:
     """The chord symbol asks for another bass."""
     bass_high_per_semitone: int = 12
     """Each semitone above C3 takes weight from the bass and room from the inner voice."""
-    bass_inverted_at_end: int = 400
-    """The piece does not close: its last bass is another than the last chord's own."""
+    bass_inverted_at_end: int = 200
+    """The piece does not close: its last chord stands on another bass than its own; still better than none."""
     bass_line_step: int = -60
     """Less than nothing: a step to or from a third or seventh in the bass makes a line; so much for each,
     and between two steps the third is hardly dearer than a root that leaps there and back."""
