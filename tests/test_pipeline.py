@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
+from math import inf
 
 import pytest
 
@@ -166,10 +167,13 @@ def test_the_cheapest_of_the_twelve_keys_is_the_one_that_is_arranged(free: Piece
 
 
 def test_a_key_is_compared_by_the_hard_bars_that_its_report_would_name() -> None:
+    """At a level that has no bound, so that no bar is made easier."""
     plan = Plan(hand_size=0.8)
-    keys = compare_song_keys(STILE, "stile.abc", plan, LEVELS)
+    levels = {plan.level: replace(LEVELS[plan.level], most_points=inf)}
+    keys = compare_song_keys(STILE, "stile.abc", plan, levels)
     hardest = max(keys, key=lambda each: max((bar.difficulty for bar in each.hard_bars), default=0.0))
-    report = make(replace(plan, key=str(hardest.comparison.key.tonic))).report
+    chosen = replace(plan, key=str(hardest.comparison.key.tonic))
+    report = make_piece(STILE, "stile.abc", chosen, levels).report
 
     assert hardest.hard_bars
     assert [bar["sentence"] for bar in report["hard_bars"]] == [bar.sentence for bar in hardest.hard_bars]  # type: ignore[attr-defined]

@@ -15,7 +15,14 @@ from functools import partial
 from time import perf_counter
 from typing import TypeVar
 
-from apoyando.arranging import arrange_song, compare_keys, explain_prices, finger_score, transposition_to
+from apoyando.arranging import (
+    Ruler,
+    arrange_song,
+    compare_keys,
+    explain_prices,
+    finger_score,
+    transposition_to,
+)
 from apoyando.engraving import engrave_pdf, notate, write_musicxml
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
@@ -80,7 +87,8 @@ def make_piece(
     """
     level = find_level(plan, levels)
     song = read_song(data, file_name, part=plan.part, chords=plan.chords)
-    arrangement, seconds = _timed(lambda: arrange_song(song, plan, level))
+    ruler = make_ruler(plan, levels)
+    arrangement, seconds = _timed(lambda: arrange_song(song, plan, level, ruler))
     verdict = judge(arrangement, song, level, plan.hand_size)
     decided = complete_plan(plan, song, arrangement)
     report = describe_piece(song, arrangement, verdict, seconds if is_timed else None, plan.locks)
@@ -154,6 +162,21 @@ def compare_song_keys(
     compared = compare_keys(song, plan, level, look)
     reasons = explain_prices(compared, Prices().turned(plan.prices))
     return tuple(ComparedKey(each, why) for each, why in zip(compared, reasons, strict=True))
+
+
+def make_ruler(plan: Plan, levels: Mapping[str, Level]) -> Ruler:
+    """How hard a piece is for the hand of the plan, and the levels that allow more points than its own."""
+    asked = levels[plan.level]
+    harder = [level for level in levels.values() if level.most_points > asked.most_points]
+    return Ruler(
+        partial(_measure_bars, hand_size=plan.hand_size),
+        tuple(sorted(harder, key=lambda level: level.most_points)),
+    )
+
+
+def _measure_bars(arrangement: Arrangement, level: Level, hand_size: float) -> tuple[float, ...]:
+    """The points of every bar."""
+    return tuple(each.total for each in measure_difficulty(arrangement, level, hand_size))
 
 
 def _find_hard_bars(arrangement: Arrangement, level: Level, hand_size: float) -> tuple[HardBar, ...]:

@@ -7,6 +7,7 @@ from apoyando.arranging.key_reasons import explain_prices
 from apoyando.arranging.keys import key_named, raised, transposition_to
 from apoyando.arranging.locks import lock_song
 from apoyando.arranging.posed import PosedSong
+from apoyando.arranging.relief import Ruler
 from apoyando.arranging.scores import Fingered, finger_score
 from apoyando.arranging.setups import Setup, list_setups
 
@@ -14,6 +15,7 @@ __all__ = [
     "Fingered",
     "KeyComparison",
     "PosedSong",
+    "Ruler",
     "Setup",
     "arrange_in_key",
     "arrange_song",

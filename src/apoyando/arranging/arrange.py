@@ -23,6 +23,7 @@ from apoyando.arranging.melody import TransposedMelody, transpose_melody
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import PreparedSong, prepare_song
 from apoyando.arranging.recurrence import find_recurrences
+from apoyando.arranging.relief import Remake, Ruler, relieve
 from apoyando.arranging.simplification import simplify_melody
 from apoyando.arranging.slices import (
     BASS_VOICE,
@@ -40,7 +41,7 @@ from apoyando.arranging.texture import (
     join_sections,
     lay_textures,
 )
-from apoyando.fingering import PROOF_ROUNDS, Candidate, NoWayError, Problem, Solution, find_best_way
+from apoyando.fingering import PROOF_ROUNDS, Candidate, NoWayError, Problem, Searcher, Solution, find_best_way
 from apoyando.model.arrangement import (
     Arrangement,
     Note,
@@ -60,16 +61,57 @@ from apoyando.model.song import DEFAULT_TEMPO_QUARTERS_PER_MINUTE, Song
 
 
 def arrange_in_key(
-    song: Song, plan: Plan, level: Level, key: Key, *, proof_rounds: int = PROOF_ROUNDS
+    song: Song,
+    plan: Plan,
+    level: Level,
+    key: Key,
+    *,
+    proof_rounds: int = PROOF_ROUNDS,
+    ruler: Ruler | None = None,
 ) -> Arrangement:
     """The song in one key: the cheapest arrangement by the stated prices that keeps the locks.
 
+    With a ``ruler`` of difficulty bars that ask more than the level has are made easier, and the
+    piece is no harder than at the next harder level.
     Raises UsageError for locks that cannot be kept, naming the fewest that clash.
     """
     prepared = prepare_song(song, plan)
     posed, solution = _solve_in_key(prepared, level, key, proof_rounds)
-    arrangement = replace(_assemble(posed, solution, prepared.plan), form=prepared.form)
+    arrangement = _assemble(posed, solution, prepared)
+    if ruler:
+        ceiling = _measure_next_level(song, plan, level, key, ruler, proof_rounds)
+        remake = _remaker(posed, prepared, proof_rounds)
+        arrangement = relieve(posed, arrangement, ruler.measure, remake, ceiling)
     return mark_ending(arrangement, plan.ending)
+
+
+def _measure_next_level(
+    song: Song, plan: Plan, level: Level, key: Key, ruler: Ruler, proof_rounds: int
+) -> Sequence[float]:
+    """The points of every bar of the piece at the next harder level, for the hand of this one."""
+    if not ruler.harder:
+        return ()
+    next_level, *harder = ruler.harder
+    asked = replace(plan, level=next_level.name)
+    above = replace(ruler, harder=tuple(harder))
+    piece = arrange_in_key(song, asked, next_level, key, proof_rounds=proof_rounds, ruler=above)
+    return ruler.measure(piece, level)
+
+
+def _remaker(posed: PosedSong, prepared: PreparedSong, proof_rounds: int) -> Remake:
+    """Answers questions that differ little from each other, and tries to prove what is final."""
+    searcher = Searcher(
+        tuning=posed.setting.tuning,
+        level=_searched_level(posed.setting),
+        prices=posed.setting.prices,
+        hand_size=prepared.plan.hand_size,
+    )
+
+    def remake(problem: Problem, *, is_final: bool) -> Arrangement:
+        solution = searcher.find_best_way(problem, proof_rounds=proof_rounds if is_final else 0)
+        return _assemble(replace(posed, problem=problem), solution, prepared)
+
+    return remake
 
 
 def price_in_key(song: Song, plan: Plan, level: Level, key: Key) -> int:
@@ -95,13 +137,18 @@ def _solve(setting: Setting, hand_size: float, proof_rounds: int, problem: Probl
     return find_best_way(
         problem,
         tuning=setting.tuning,
-        # Small barres would save a 500th of the price, and a reader of the page cannot tell them
-        # from a finger in two places; and whoever measures the page finds no span too wide.
-        level=replace(setting.level, small_barres=False, spans_from_nearest=False),
+        level=_searched_level(setting),
         prices=setting.prices,
         hand_size=hand_size,
         proof_rounds=proof_rounds,
     )
+
+
+def _searched_level(setting: Setting) -> Level:
+    """Without small barres: they would save a 500th of the price, and a reader of the page cannot
+    tell them from a finger in two places. And whoever measures the page finds no span too wide.
+    """
+    return replace(setting.level, small_barres=False, spans_from_nearest=False)
 
 
 def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
@@ -157,9 +204,10 @@ def _move_harmony(song: Song, interval: Interval) -> Song:
     )
 
 
-def _assemble(posed: PosedSong, solution: Solution, plan: Plan) -> Arrangement:
+def _assemble(posed: PosedSong, solution: Solution, prepared: PreparedSong) -> Arrangement:
     """The arrangement that the search's answer stands for, with all that it gave up."""
-    song, plot, slices = posed.song, posed.plot, posed.slices
+    song, plan = posed.song, prepared.plan
+    plot, slices = posed.plot, posed.slices
     chosen = cut_to_written(plot, slices, solution.slices)
     melody = collect_played(slices, chosen, MELODY_VOICE)
     bass = collect_played(slices, chosen, BASS_VOICE)
@@ -199,6 +247,7 @@ def _assemble(posed: PosedSong, solution: Solution, plan: Plan) -> Arrangement:
         given_up_holds=find_given_up_holds(
             Written(plot, slices, solution.slices, chosen, song.bars), bass, inner
         ),
+        form=prepared.form,
     )
 
 

@@ -10,6 +10,7 @@ from typing import Generic, TypeVar
 
 from apoyando.arranging.arrange import arrange_in_key, check_plan, price_in_key
 from apoyando.arranging.preparation import prepare_song
+from apoyando.arranging.relief import Ruler
 from apoyando.arranging.setups import Setup, choose_setup, list_setups, setup_price
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
@@ -42,14 +43,15 @@ class KeyComparison(Generic[Seen]):
         return self.setup.key
 
 
-def arrange_song(song: Song, plan: Plan, level: Level) -> Arrangement:
+def arrange_song(song: Song, plan: Plan, level: Level, ruler: Ruler | None = None) -> Arrangement:
     """The song for one guitar; where the plan leaves key, capo or tuning open, as it costs least.
 
+    With a ``ruler`` of difficulty bars that ask more than the level has are made easier.
     Raises UsageError for a plan that cannot be meant, and for locks that belong to one page
     where the plan does not say which.
     """
     setup = _settle_setup(song, plan, level)
-    return arrange_in_key(song, choose_setup(plan, setup), level, setup.key)
+    return arrange_in_key(song, choose_setup(plan, setup), level, setup.key, ruler=ruler)
 
 
 def _settle_setup(song: Song, plan: Plan, level: Level) -> Setup:

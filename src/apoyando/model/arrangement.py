@@ -114,6 +114,7 @@ class RelaxationStep(StrEnum):
     BASS_LINE is nothing given up: another tone is in the bass because the bass goes by step so.
     """
 
+    BAR_EASED = "bar made easier"
     INNER_DROPPED = "inner note left out"
     BASS_LINE = "other chord tone in the bass for a line by step"
     BASS_SHORTENED = "bass shortened"

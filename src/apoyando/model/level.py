@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from math import inf
 
 from apoyando.model.hand import FINGERS, Finger
 from apoyando.model.pitch import Key
@@ -50,6 +51,7 @@ class Level:
     this, may come two in a row where each goes on by step.
     ``melody_simplified``: unless the player wants it as written the melody is simplified until
     nothing in it is shorter than ``melody_shortest``.
+    ``most_points`` is the most that one bar may ask, in the points of ``docs/difficulty.md``.
     ``keys`` may be asked for freely (empty: every key), ``keys_over_open_basses`` only where
     at least half of the basses are open strings. ``strums``: more notes than
     ``struck_together`` may be struck with one sweep over neighbouring strings.
@@ -74,6 +76,7 @@ class Level:
     melody_simplified: bool = False
     tempo_quarters_per_minute: int = 1000
     strums: bool = True
+    most_points: float = inf
     keys: tuple[Key, ...] = ()
     keys_over_open_basses: tuple[Key, ...] = ()
 

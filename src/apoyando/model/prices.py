@@ -212,6 +212,9 @@ class Prices:
     guide_finger: int = -20
     """Less than nothing: a finger that slides along its string leads the hand through a shift."""
 
+    eased_stopped_note: int = 60
+    """A stopped bass or inner note in a bar that asks more than the level has: open strings are sought."""
+
     # The right hand.
     thumb_on_string_three: int = 36
     """The thumb is at home on strings 4 to 6; for a bass or a full chord it reaches string 3."""

@@ -32,6 +32,7 @@ _LONGEST_SHIFT_QUARTERS = 16
 _LONGEST_VALUE_QUARTERS = 4
 _WIDEST_SPAN_MM = 200.0
 _MOST_STRUCK_TOGETHER = 6
+_FEWEST_POINTS, _MOST_POINTS = 1.0, 1000.0
 _SLOWEST, _FASTEST = 20, 1000
 _ANY_KEY = "any"
 _SIGNATURES = range(-7, 8)
@@ -97,6 +98,10 @@ def _read_tempo(source: str, name: str, value: object) -> int:
 
 def _read_count(source: str, name: str, value: object) -> int:
     return read_whole(source, name, value, 1, _MOST_STRUCK_TOGETHER)
+
+
+def _read_points(source: str, name: str, value: object) -> float:
+    return read_number(source, name, value, _FEWEST_POINTS, _MOST_POINTS)
 
 
 def _read_length(source: str, name: str, value: object, longest: int) -> Fraction:
@@ -168,6 +173,7 @@ _ENTRIES: Mapping[str, Callable[[str, str, object], object]] = {
     "melody_simplified": read_flag,
     "struck_together": _read_count,
     "strums": read_flag,
+    "most_points": _read_points,
     "keys": _read_keys_or_any,
     "keys_over_open_basses": _read_keys,
     "spans": _read_spans,

@@ -1,0 +1,321 @@
+"""Relief: bars that ask more than the level has, made easier with the least loss.
+
+The greatest fidelity under a bound on difficulty per unit of time (the design of Nakamura &
+Yoshii 2018 for piano reduction); the unit is the bar, the bound is the level's ``most_points``.
+What is given up comes from the accompaniment, step by step in ``STEPS``: the tune stays as it
+is. A bar takes as few steps as it needs; one that none of them brings within the bound keeps
+those with which it is easiest. Bars that are played alike are relieved alike.
+
+Monotone: an easier level is never measured harder. A hand that knows less (no hinge barre, no
+far shift) may need more points for the same bar; so the whole piece is held against that of the
+next harder level, and where it asks more the bars that are worst off are relieved too.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import inf
+from typing import Protocol
+
+from apoyando.arranging.posed import PosedSong
+from apoyando.arranging.slices import BASS_VOICE, FIRST_INNER_VOICE
+from apoyando.fingering import NoWayError, Problem, Slice, VoiceSlice
+from apoyando.model.arrangement import Arrangement, GivenUpHold, Relaxation, RelaxationStep
+from apoyando.model.instrument import LAST_FRET
+from apoyando.model.level import Level
+from apoyando.model.prices import Prices
+from apoyando.model.song import bar_at
+from apoyando.model.time import Quarters
+
+Measure = Callable[[Arrangement, Level], Sequence[float]]
+"""The difficulty of every bar, in points, for the hand of a level."""
+
+_BASS_ONLY, _INNER_VOICES = slice(BASS_VOICE, FIRST_INNER_VOICE), slice(FIRST_INNER_VOICE, None)
+_OPEN_ONLY, _NOWHERE = 0, -1
+"""Highest frets: what cannot be taken on an open string, or at all, is left out at its price."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ruler:
+    """How difficulty is measured, and the levels that are harder than the one asked for, easiest first."""
+
+    measure: Measure
+    harder: tuple[Level, ...] = ()
+
+
+class Remake(Protocol):
+    """The arrangement that a question leads to; a trial need not be proven optimal. Raises NoWayError."""
+
+    def __call__(self, problem: Problem, *, is_final: bool) -> Arrangement: ...
+
+
+# The steps.
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One way to make a bar easier. ``apply`` takes a slice, and whether a beat begins with it."""
+
+    words: str
+    apply: Callable[[Slice, bool, Prices], Slice]
+
+
+def _seek_open_strings(slice_: Slice, _: bool, prices: Prices) -> Slice:
+    """A stopped note of the accompaniment costs more, and no barre is laid."""
+    charged = (0, *(prices.eased_stopped_note for _ in range(LAST_FRET)))
+    open_sought = _with_voices(
+        slice_,
+        lambda voice: voice if voice.is_silent else replace(voice, fret_prices=charged),
+        slice(BASS_VOICE, None),
+    )
+    return replace(open_sought, restriction=replace(slice_.restriction, allows_barre=False))
+
+
+def _let_go(slice_: Slice, is_on_beat: bool, _: Prices) -> Slice:
+    """What is held of the accompaniment may be let go for nothing at the next beat."""
+    return _with_voices(slice_, _freed, slice(BASS_VOICE, None)) if is_on_beat else slice_
+
+
+def _freed(voice: VoiceSlice) -> VoiceSlice:
+    return replace(voice, release_price=0) if voice.is_held and voice.release_price is not None else voice
+
+
+def _stop_no_inner(slice_: Slice, _: bool, __: Prices) -> Slice:
+    return _with_voices(slice_, lambda voice: _up_to(voice, _OPEN_ONLY), _INNER_VOICES)
+
+
+def _leave_out_inner(slice_: Slice, _: bool, __: Prices) -> Slice:
+    return _with_voices(slice_, lambda voice: _up_to(voice, _NOWHERE), _INNER_VOICES)
+
+
+def _stop_no_bass(slice_: Slice, _: bool, __: Prices) -> Slice:
+    return _with_voices(slice_, lambda voice: _up_to(voice, _OPEN_ONLY), _BASS_ONLY)
+
+
+STEPS = (
+    Step("open strings sought, no barre", _seek_open_strings),
+    Step("the accompaniment let go after a beat where it binds the hand", _let_go),
+    Step("inner notes on open strings only", _stop_no_inner),
+    Step("no inner notes", _leave_out_inner),
+    Step("basses on open strings only", _stop_no_bass),
+)
+"""In the order of what is lost, each on top of those before."""
+
+
+def _with_voices(slice_: Slice, change: Callable[[VoiceSlice], VoiceSlice], which: slice) -> Slice:
+    chosen = range(*which.indices(len(slice_.voices)))
+    voices = (change(voice) if index in chosen else voice for index, voice in enumerate(slice_.voices))
+    return replace(slice_, voices=tuple(voices))
+
+
+def _up_to(voice: VoiceSlice, highest_fret: int) -> VoiceSlice:
+    """The voice up to a fret; a note that the player has locked stays as it is."""
+    if not voice.may_be_silent:
+        return voice
+    lower = tuple(
+        replace(each, highest_fret=min(each.highest_fret, highest_fret)) for each in voice.candidates
+    )
+    return replace(voice, candidates=lower)
+
+
+_GIVEN_UP_FROM = {
+    RelaxationStep.BASS_SHORTENED: 2,
+    RelaxationStep.INNER_DROPPED: 3,
+    RelaxationStep.BASS_INVERSION: 5,
+    RelaxationStep.BASS_DROPPED: 5,
+}
+"""After so many steps it is the easing that a thing was given up for."""
+_WHY_GIVEN_UP = "to make the bar easier"
+
+
+# How far each bar has to go.
+
+_NEGLIGIBLE = 0.005
+"""Points are told to a hundredth."""
+
+Steps = Mapping[int, int]
+"""How many steps are on a bar, by the bar's index; none on those that are not named."""
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """What comes of some steps."""
+
+    steps: Steps
+    arrangement: Arrangement
+    points: Sequence[float]
+
+
+def relieve(
+    posed: PosedSong,
+    arrangement: Arrangement,
+    measure: Measure,
+    remake: Remake,
+    ceiling: Sequence[float] = (),
+) -> Arrangement:
+    """The arrangement with every bar within the level's bound, or as near to it as the tune lets it be.
+
+    ``ceiling`` has the points of every bar at the next harder level; in sum no more are asked.
+    What was done is listed bar by bar among the relaxations (``BAR_EASED``), and what is beyond
+    the bound all the same (``OVER_LEVEL``).
+    """
+    level = posed.setting.level
+    before = _State({}, arrangement, measure(arrangement, level))
+    relief = _Relief(posed, measure, remake, (level.most_points,) * len(before.points))
+    after = relief.come_under(ceiling, relief.come_within(before))
+    return arrangement if after is before else _tell(before, relief.settle(after, ceiling), level.most_points)
+
+
+@dataclass(frozen=True, slots=True)
+class _Relief:
+    """The bars of one song on their way down, each to its bound."""
+
+    posed: PosedSong
+    measure: Measure
+    remake: Remake
+    bounds: tuple[float, ...]
+
+    def list_over(self, state: _State) -> list[int]:
+        """The bars beyond their bound."""
+        pairs = zip(state.points, self.bounds, strict=True)
+        return [index for index, (points, bound) in enumerate(pairs) if points > bound]
+
+    def come_within(self, before: _State) -> _State:
+        """Every bar within its bound, as far as that can be had."""
+        return self._drop_idle(before, self._step_down(before)) if self.list_over(before) else before
+
+    def come_under(self, ceiling: Sequence[float], before: _State) -> _State:
+        """In sum no harder than the ceiling: the bars that are farthest above theirs are bound to it."""
+        state = before
+        while ceiling and sum(state.points) > sum(ceiling) + _NEGLIGIBLE:
+            bounds = tuple(map(min, self.bounds, _bind_worst(state.points, ceiling)))
+            lower = replace(self, bounds=bounds).come_within(state)
+            if sum(lower.points) > sum(state.points) - _NEGLIGIBLE:
+                break
+            state = lower
+        return state
+
+    def _step_down(self, state: _State) -> _State:
+        """One step more on every bar that is beyond the bound, until there is none or none is left."""
+        seen: list[dict[int, float]] = [{} for _ in state.points]
+        while True:
+            for index, points in enumerate(state.points):
+                seen[index][state.steps.get(index, 0)] = points
+            further = self._go_on(state.steps, self.list_over(state))
+            after = self._try(further) if further != state.steps else None
+            if after is None:
+                return self._at_their_easiest(state, seen)
+            state = after
+
+    def _go_on(self, steps: Steps, over: Iterable[int]) -> Steps:
+        further = dict(steps)
+        for index in over:
+            for alike in self._alike(index):
+                further[alike] = min(steps.get(alike, 0) + 1, len(STEPS))
+        return further
+
+    def _at_their_easiest(self, state: _State, seen: Sequence[Mapping[int, float]]) -> _State:
+        """Bars for which all steps were not enough, with those that served them best."""
+        steps = dict(state.steps)
+        for index in self.list_over(state):
+            best = min(seen[index], key=lambda count: (round(seen[index][count], 2), count))
+            steps.update(dict.fromkeys(self._alike(index), best))
+        return self._try(steps) or state
+
+    def _drop_idle(self, before: _State, after: _State) -> _State:
+        """Without the steps on bars that are beyond the bound all the same, and no easier by them."""
+        over = self.list_over(after)
+        idle = {index for index in over if after.points[index] >= before.points[index]}
+        steps = {
+            index: count
+            for index, count in after.steps.items()
+            if count and not idle.issuperset(set(self._alike(index)) & set(over) or {index})
+        }
+        return after if steps == after.steps else self._try(steps) or after
+
+    def settle(self, state: _State, ceiling: Sequence[float]) -> _State:
+        """The state as far as it can be proven optimal, unless it is harder then."""
+        proven = self._try(state.steps, is_final=True) or state
+        is_under = sum(proven.points) <= max(sum(state.points), sum(ceiling)) + _NEGLIGIBLE
+        return proven if is_under and len(self.list_over(proven)) <= len(self.list_over(state)) else state
+
+    def _alike(self, index: int) -> list[int]:
+        """The bars that are to be played as this one, itself among them."""
+        bars, slices = self.posed.song.bars, self.posed.slices
+        for group in self.posed.problem.alike:
+            comings = [bar_at(bars, slices[stretch.start].onset).index for stretch in group]
+            if index in comings:
+                return comings
+        return [index]
+
+    def _try(self, steps: Steps, *, is_final: bool = False) -> _State | None:
+        """None where the hand finds no way, as beside a lock."""
+        problem = replace(self.posed.problem, slices=tuple(self._relieved_slices(steps)))
+        try:
+            arrangement = self.remake(problem, is_final=is_final)
+        except NoWayError:
+            return None
+        return _State(steps, arrangement, self.measure(arrangement, self.posed.setting.level))
+
+    def _relieved_slices(self, steps: Steps) -> Iterator[Slice]:
+        bars, prices = self.posed.song.bars, self.posed.setting.prices
+        for slice_, plotted in zip(self.posed.problem.slices, self.posed.slices, strict=True):
+            bar = bar_at(bars, plotted.onset)
+            is_on_beat = (plotted.onset - bar.onset) % bar.meter.pulse == 0
+            relieved = slice_
+            for step in STEPS[: steps.get(bar.index, 0)]:
+                relieved = step.apply(relieved, is_on_beat, prices)
+            yield relieved
+
+
+def _bind_worst(points: Sequence[float], ceiling: Sequence[float]) -> list[float]:
+    """Bounds for as few bars as together have what the sum is too high by; none for the others."""
+    bounds, left = [inf] * len(points), sum(points) - sum(ceiling)
+    for index in sorted(range(len(points)), key=lambda index: ceiling[index] - points[index]):
+        if left <= 0 or points[index] <= ceiling[index]:
+            break
+        bounds[index] = ceiling[index]
+        left -= points[index] - ceiling[index]
+    return bounds
+
+
+# What is told.
+
+
+def _tell(before: _State, after: _State, most_points: float) -> Arrangement:
+    arrangement = after.arrangement
+    told = (*_list_eased(before, after), *_list_losses(after), *_list_beyond(after, most_points))
+    return replace(
+        arrangement,
+        relaxations=tuple(sorted(told, key=lambda relaxation: relaxation.onset)),
+        given_up_holds=tuple(_explain(hold, after) for hold in arrangement.given_up_holds),
+    )
+
+
+def _list_eased(before: _State, after: _State) -> Iterator[Relaxation]:
+    for index, count in sorted(after.steps.items()):
+        bar = after.arrangement.bars[index]
+        done = "; ".join(step.words for step in STEPS[:count])
+        why = f"{after.points[index]:.1f} points instead of {before.points[index]:.1f}: {done}"
+        yield Relaxation(RelaxationStep.BAR_EASED, bar.number, bar.onset, why)
+
+
+def _list_losses(after: _State) -> Iterator[Relaxation]:
+    for each in after.arrangement.relaxations:
+        is_wanted = _steps_at(each.onset, after) >= _GIVEN_UP_FROM.get(each.step, len(STEPS) + 1)
+        yield replace(each, reason=_WHY_GIVEN_UP) if is_wanted else each
+
+
+def _explain(hold: GivenUpHold, after: _State) -> GivenUpHold:
+    is_wanted = _steps_at(hold.onset, after) >= _GIVEN_UP_FROM[RelaxationStep.BASS_SHORTENED]
+    return replace(hold, reason=_WHY_GIVEN_UP) if is_wanted else hold
+
+
+def _steps_at(moment: Quarters, after: _State) -> int:
+    return after.steps.get(bar_at(after.arrangement.bars, moment).index, 0)
+
+
+def _list_beyond(after: _State, most_points: float) -> Iterator[Relaxation]:
+    for bar, points in zip(after.arrangement.bars, after.points, strict=True):
+        if points > most_points:
+            why = f"{points:.1f} points, at most {most_points:g} at this level"
+            yield Relaxation(RelaxationStep.OVER_LEVEL, bar.number, bar.onset, why)
