@@ -67,7 +67,14 @@ def test_the_plan_of_a_piece_makes_the_same_piece_again(free: Piece) -> None:
 @pytest.mark.parametrize("key", ["A", "F#", "Bb"])
 @pytest.mark.parametrize("octave", [-1, 0])
 def test_decisions_of_the_player_come_back_as_they_were(key: str, octave: int) -> None:
-    decided = Plan(key=key, melody_octave=octave, capo=2, hand_size=1.1, prices={"half_barre_laid": 2.0})
+    decided = Plan(
+        key=key,
+        texture="running-eighths",
+        melody_octave=octave,
+        capo=2,
+        hand_size=1.1,
+        prices={"half_barre_laid": 2.0},
+    )
 
     assert make(decided).plan == decided
 
