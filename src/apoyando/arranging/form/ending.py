@@ -51,16 +51,17 @@ def mark_ending(arrangement: Arrangement, kind: str) -> Arrangement:
     if kind != ROLLED_CHORD or form is None or not form.steps_of(FormAct.ENDING):
         return arrangement
     struck = _last_strike(arrangement)
-    if len([note for note in arrangement.notes if note.onset == struck]) == 1:
+    if len([note for note in arrangement.notes if note.onset == struck]) <= 1:
         return replace(arrangement, form=_refuse_roll(form))
     notes = (replace(note, is_rolled=note.onset == struck) for note in arrangement.notes)
     return replace(arrangement, notes=tuple(notes))
 
 
-def _last_strike(arrangement: Arrangement) -> Quarters:
-    """When the last chord is struck in the bar in which the piece ends."""
+def _last_strike(arrangement: Arrangement) -> Quarters | None:
+    """When the last chord is struck in the bar in which the piece ends; None where nothing is."""
     bar = arrangement.bars[play_order(arrangement.bars)[-1]]
-    return max(note.onset for note in arrangement.notes if bar.span.contains(note.onset))
+    struck = (note.onset for note in arrangement.notes if bar.span.contains(note.onset))
+    return max(struck, default=None)
 
 
 def _refuse_roll(form: Form) -> Form:
