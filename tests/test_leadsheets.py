@@ -17,7 +17,7 @@ import pytest
 from music21 import common
 
 from apoyando.model.arrangement import RelaxationStep, Role
-from apoyando.model.plan import Melody, Plan
+from apoyando.model.plan import TEXTURES, Melody, Plan
 from apoyando.model.song import Song
 from apoyando.pipeline import Piece, make_piece
 from apoyando.reading import load_default_levels, read_song
@@ -104,6 +104,17 @@ def test_a_lead_sheet_with_its_melody_made_simpler_comes_out_clean_and_nothing_i
     check(f"{name}, simpler", piece)
     assert min(note.duration for note in piece.arrangement.voice(Role.MELODY)) == Fraction(1, 2)
     assert any(change.until is not None for change in piece.arrangement.melody_changes)
+
+
+@pytest.mark.skipif(not LEAD_SHEETS, reason="the lead sheets are not beside the project")
+@pytest.mark.parametrize("name", ["red-river-valley", "santa-lucia", "shenandoah"])
+@pytest.mark.parametrize("texture", TEXTURES)
+def test_every_texture_of_a_lead_sheet_is_clean_on_the_page(texture: str, name: str) -> None:
+    (path,) = (each for each in LEAD_SHEETS if each.stem == name)
+    plan = Plan(texture=texture, key=str(read_song(path.read_bytes(), path.name).key.tonic))
+    piece = make_piece(path.read_bytes(), path.name, plan, LEVELS)
+    assert piece.certificate.is_proven
+    assert check_page(piece.outputs[".musicxml"]) == []
 
 
 @pytest.mark.parametrize("path", sorted((CORPUS / "leadSheet").glob("*.mxl")), ids=lambda path: path.stem)

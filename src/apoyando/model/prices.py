@@ -112,13 +112,13 @@ class Prices:
     """An eighth on which nothing is struck where the texture keeps running."""
     chord_missing: int = 260
     """Where the texture strikes a chord there is none: the pattern has a hole, though something moves."""
-    chord_thinned: int = 90
+    chord_thinned: int = 140
     """A chord with one note less than it could have."""
     inner_hold_lost: int = 40
     """An inner note that is let go before its time (once): less than a bass, for the ear follows it less."""
     inner_hold_lost_per_quarter: int = 25
     """… and for each quarter that is lost."""
-    ring_lost: int = 60
+    ring_lost: int = 110
     """A note of an arpeggio that stops before the pattern is over: it is written short, but meant to ring."""
     inner_fifth: int = 22
     """Third and seventh tell the chord; the fifth only fills it."""

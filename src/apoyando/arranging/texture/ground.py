@@ -159,5 +159,7 @@ def chord_notes(
 
 
 def colour(ground: Ground, bass: Sequence[BassDue]) -> tuple[InnerDue, ...]:
-    """One inner note under the first bass, to tell the chord where it is not told."""
-    return (InnerDue(bass[0].span, ground.chord, need=Need.COLOUR),)
+    """One inner note over the first bass, to tell the chord where it is not told, if there is room for it."""
+    first = bass[0].span
+    room = ground.room(first.onset, with_bass=True)
+    return (InnerDue(first, ground.chord, need=Need.COLOUR),) if room else ()

@@ -1,7 +1,7 @@
 """Running eighths: an inner note wherever neither melody nor bass strikes, so that something always moves."""
 
-from apoyando.arranging.texture.dues import InnerDue, Laid
-from apoyando.arranging.texture.ground import Ground, basses, colour, strong_onsets
+from apoyando.arranging.texture.dues import InnerDue, Laid, Need
+from apoyando.arranging.texture.ground import Ground, basses, strong_onsets
 from apoyando.model.time import Quarters, Span
 
 
@@ -16,7 +16,7 @@ def lay_running_eighths(ground: Ground) -> Laid:
         and slot.onset not in onsets
         and not ground.tune.is_in_triplets(slot.onset, ground.bar)
     )
-    return Laid(bass, inner or colour(ground, bass))
+    return Laid(bass, inner or (InnerDue(bass[0].span, ground.chord, need=Need.COLOUR),))
 
 
 def running_slots(ground: Ground, onsets: list[Quarters], unit: Quarters) -> list[Span]:
