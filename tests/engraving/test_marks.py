@@ -4,12 +4,13 @@ The conventions are common practice of printed guitar music ("print what is not 
 the examples are from memory.
 """
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
 from apoyando.engraving.marks import choose_marks, hand_position
-from apoyando.model.arrangement import Note, Role
-from builders import make_arrangement, make_barre, make_line, make_note, small_arrangement
+from apoyando.model.arrangement import Note, Role, TexturedBars
+from builders import make_arrangement, make_barre, make_bars, make_line, make_note, small_arrangement
 
 
 def melody(onset: int | Fraction, pitch: str, string: int | None = None, finger: int | None = None) -> Note:
@@ -126,3 +127,18 @@ def test_an_arrangement_without_notes_has_no_marks() -> None:
 def test_the_hand_lies_where_its_first_finger_would() -> None:
     assert hand_position(melody(0, "G4", string=2, finger=4)) == 5
     assert hand_position(melody(0, "E4", string=2, finger=1)) == 5
+
+
+# The right hand.
+
+
+def test_the_plucking_letters_stand_in_the_first_bar_of_each_arpeggio_and_nowhere_else() -> None:
+    """The pattern is played on as it began. A pickup has none: its arpeggio begins in the bar after it."""
+    notes = [make_note(Role.INNER, onset, 1, "G3", pluck="i") for onset in range(13)]
+    bars = make_bars(3, pickup=1)
+    sections = (TexturedBars("0", "1", "arpeggio"), TexturedBars("2", "2", "bare"))
+    arrangement = make_arrangement(notes, bars, sections=sections)
+    assert {note.onset for note in choose_marks(arrangement).plucks} == {1, 2, 3, 4}
+    later = replace(arrangement, sections=(TexturedBars("2", "3", "arpeggio"),))
+    assert {note.onset for note in choose_marks(later).plucks} == {5, 6, 7, 8}
+    assert choose_marks(replace(arrangement, sections=())).plucks == frozenset()

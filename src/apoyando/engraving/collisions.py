@@ -8,13 +8,13 @@ of the staff, box against box. A slanted or curved thing has several boxes (``sh
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from apoyando.engraving.digits import BLANK, DIGIT, STRING
+from apoyando.engraving.digits import BLANK, DIGIT, PLUCK, STRING
 from apoyando.engraving.layout import STAFF_LINES
 from apoyando.engraving.page import Line
 from apoyando.engraving.rows import BAR_NUMBER, BARRE, ENDING, SYMBOL, WORDS
 from apoyando.engraving.shapes import Box, Shape
 
-ADDED = frozenset({DIGIT, STRING, BARRE, SYMBOL, ENDING, WORDS, BAR_NUMBER})
+ADDED = frozenset({DIGIT, STRING, PLUCK, BARRE, SYMBOL, ENDING, WORDS, BAR_NUMBER})
 UNDERNEATH = frozenset({STAFF_LINES, BLANK})
 SLACK = 1.0
 """Boxes that share less than a hundredth of a millimetre do not touch."""

@@ -1,8 +1,8 @@
-"""Where digits and circled strings stand beside their notes.
+"""Where digits, circled strings and plucking letters stand beside their notes.
 
 A left-hand digit stands to the left of its head, left of the accidental if there is one;
 where there is no room, above or below, at worst to the right. A circled string stands above or below, or left
-where neither is free. Nothing may touch a head, a stem, an accidental, another mark, or
+where neither is free, and so does the letter of the finger that plucks. Nothing may touch a head, a stem, an accidental, another mark, or
 anything else but the lines of the staff, which are blanked behind it.
 
 Each mark tries its places from the best to the worst by a price in staff spaces and takes
@@ -19,6 +19,7 @@ from apoyando.engraving.typeface import DIGIT_HEIGHT_EM, Face
 
 DIGIT = "digit"
 STRING = "string"
+PLUCK = "pluck"
 BLANK = "blank"
 
 DIGIT_EM = 1.5 * SPACE
@@ -28,6 +29,8 @@ CIRCLE_RADIUS = 0.68 * SPACE
 CIRCLE_LINE = 0.09 * SPACE
 INK_OF_ADVANCE = 0.86
 """A figure's ink takes about so much of its advance width."""
+
+_FACES = {DIGIT: Face.BOLD, STRING: Face.REGULAR, PLUCK: Face.ITALIC}
 
 AIR = 0.13 * SPACE
 """The least distance to anything."""
@@ -196,8 +199,8 @@ def _column(mark: Mark, price: float, *, up: bool) -> Iterator[_Place]:
 def _draw(mark: Mark, box: Box) -> Iterator[Shape]:
     yield Shape(BLANK, mark.owner, Blank(box.grown(0.06 * SPACE)))
     x, y = box.middle
-    size = DIGIT_EM if mark.kind == DIGIT else STRING_EM
-    face = Face.BOLD if mark.kind == DIGIT else Face.REGULAR
+    size = STRING_EM if mark.kind == STRING else DIGIT_EM
+    face = _FACES[mark.kind]
     if mark.kind == STRING:
         radius = CIRCLE_RADIUS - CIRCLE_LINE / 2
         yield Shape(mark.kind, mark.owner, Dot(x, y, radius, radius, CIRCLE_LINE))
@@ -209,6 +212,6 @@ def mark_boxes(shapes: Iterable[Shape]) -> dict[tuple[str, str], Box]:
     """The ink of each placed mark, by kind and owner."""
     parts: dict[tuple[str, str], list[Box]] = defaultdict(list)
     for shape in shapes:
-        if shape.kind in {DIGIT, STRING}:
+        if shape.kind in {DIGIT, STRING, PLUCK}:
             parts[shape.kind, shape.owner].extend(shape.boxes())
     return {key: hull(boxes) for key, boxes in parts.items()}

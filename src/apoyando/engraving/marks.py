@@ -19,16 +19,21 @@ Notes struck together are read from the top: the first circle places the hand fo
 * for a note that repeats the one before it in its voice, place and finger alike;
 * for an open string where an open string is expected.
 
+**A plucking letter is printed** for each note of the first bar of an arpeggio: the pattern goes
+on as it began.
+
 Source: "print what is not obvious, too many marks make the page unreadable" (common
 practice); the reader's expectation made explicit is our own.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from apoyando.model.arrangement import Arrangement, Barre, Note, Role
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import Fret, Place, Tuning
+from apoyando.model.plan import ARPEGGIO
 from apoyando.model.song import bar_at
 from apoyando.model.time import Quarters
 
@@ -39,10 +44,11 @@ BARS_REMEMBERED = 2
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """The notes that are printed with their digit, and those with their circled string."""
+    """The notes that are printed with their digit, with their circled string, with their plucking letter."""
 
     digits: frozenset[Note] = frozenset()
     strings: frozenset[Note] = frozenset()
+    plucks: frozenset[Note] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +121,19 @@ def choose_marks(arrangement: Arrangement) -> Marks:
         digits |= set() if seen.knows(note) or _goes_without_digit(note, expected) else {note}
         seen.see(note)
         reader = reader.after(note, bar, is_circled)
-    return Marks(frozenset(digits), frozenset(strings))
+    return Marks(frozenset(digits), frozenset(strings), _choose_plucks(arrangement))
+
+
+def _choose_plucks(arrangement: Arrangement) -> frozenset[Note]:
+    begins = {section.bar for section in arrangement.sections if section.texture == ARPEGGIO}
+    spans = [
+        following.span if bar.is_pickup else bar.span
+        for bar, following in pairwise([*arrangement.bars, arrangement.bars[-1]])
+        if bar.number in begins
+    ]
+    return frozenset(
+        note for note in arrangement.notes if note.pluck and any(span.contains(note.onset) for span in spans)
+    )
 
 
 def _from_the_top(notes: Iterable[Note]) -> list[Note]:

@@ -19,7 +19,7 @@ from apoyando.engraving.casting import (
     choose_pages,
     line_gap,
 )
-from apoyando.engraving.digits import BLANK, DIGIT, STRING, Mark, place_marks
+from apoyando.engraving.digits import BLANK, DIGIT, PLUCK, STRING, Mark, place_marks
 from apoyando.engraving.heading import MARGIN, PAGE_HEIGHT, PAGE_WIDTH, Heading, first_heading, later_heading
 from apoyando.engraving.layout import LINE_WIDTH, SPACE, STAFF_LINES, System, lay_out
 from apoyando.engraving.marks import Marks, choose_marks
@@ -147,6 +147,8 @@ def _marks_of(system: System, heads: Sequence[_WrittenHead], marks: Marks) -> li
             listed.append(Mark(DIGIT, head.note_id, str(int(note.finger)), *place))
         if note in marks.strings:
             listed.append(Mark(STRING, head.note_id, str(note.place.string), *place))
+        if note in marks.plucks:
+            listed.append(Mark(PLUCK, head.note_id, str(note.pluck), *place))
     return listed
 
 

@@ -25,9 +25,10 @@ class ChordChange:
         return f"bar {self.bar}, beat {name_count(self.beat)}: {self.symbol}"
 
 
+ARPEGGIO = "arpeggio"
 TEXTURES = (
     "running-eighths",
-    "arpeggio",
+    ARPEGGIO,
     "block-chords",
     "bass-and-chord",
     "alternating-bass",
