@@ -79,22 +79,23 @@ def arrange_in_key(
     posed, solution = _solve_in_key(prepared, level, key, proof_rounds)
     arrangement = _assemble(posed, solution, prepared)
     if ruler:
-        ceiling = _measure_next_level(song, plan, level, key, ruler, proof_rounds)
+        ceiling = _measure_next_level(song, plan, level, key, ruler)
         remake = _remaker(posed, prepared, proof_rounds)
         arrangement = relieve(posed, arrangement, ruler.measure, remake, ceiling)
     return mark_ending(arrangement, plan.ending)
 
 
-def _measure_next_level(
-    song: Song, plan: Plan, level: Level, key: Key, ruler: Ruler, proof_rounds: int
-) -> Sequence[float]:
-    """The points of every bar of the piece at the next harder level, for the hand of this one."""
+def _measure_next_level(song: Song, plan: Plan, level: Level, key: Key, ruler: Ruler) -> Sequence[float]:
+    """The points of every bar of the piece at the next harder level, for the hand of this one.
+
+    No time is spent on proving that piece optimal.
+    """
     if not ruler.harder:
         return ()
     next_level, *harder = ruler.harder
     asked = replace(plan, level=next_level.name)
     above = replace(ruler, harder=tuple(harder))
-    piece = arrange_in_key(song, asked, next_level, key, proof_rounds=proof_rounds, ruler=above)
+    piece = arrange_in_key(song, asked, next_level, key, proof_rounds=0, ruler=above)
     return ruler.measure(piece, level)
 
 
