@@ -16,7 +16,7 @@ and the list of shifts is the model's.
 import argparse
 import sys
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import astuple, dataclass, replace
 from fractions import Fraction
@@ -38,7 +38,7 @@ from apoyando.model.level import Level  # noqa: E402
 from apoyando.model.plan import Plan  # noqa: E402
 from apoyando.model.position import list_shifts  # noqa: E402
 from apoyando.model.song import Song  # noqa: E402
-from apoyando.pipeline import judge  # noqa: E402
+from apoyando.pipeline import judge, make_ruler  # noqa: E402
 from apoyando.proofing import Finding, LevelRule, find_over_level  # noqa: E402
 from apoyando.reading import load_default_levels, read_song  # noqa: E402
 from apoyando.reading.abc.text import decode_abc  # noqa: E402
@@ -62,6 +62,7 @@ QUICK_STEP = 5
 EIGHTH, QUARTER = Fraction(1, 2), Fraction(1)
 FAST_QUARTERS_PER_MINUTE = 168
 """Above this tempo the texture moves in quarters (docs/objective.md)."""
+MOVING_TEXTURES = ("running-eighths", "arpeggio")
 FIFTH, OCTAVE = 7, 12
 HUNDRED_BARS = 100
 
@@ -142,10 +143,11 @@ def tunes_of(collection: str) -> Iterator[Case]:
 # ---- one song -------------------------------------------------------------------------
 
 
-def measure(case: Case, level: Level, *, in_own_key: bool) -> Measured:
-    plan = Plan(level=level.name, key=str(case.song.key.tonic) if in_own_key else "")
+def measure(case: Case, levels: Mapping[str, Level], level_name: str, *, in_own_key: bool) -> Measured:
+    level = levels[level_name]
+    plan = Plan(level=level_name, key=str(case.song.key.tonic) if in_own_key else "")
     try:
-        arrangement = arrange_song(case.song, plan, level)
+        arrangement = arrange_song(case.song, plan, level, make_ruler(plan, levels))
         judge(arrangement, case.song, level, plan.hand_size)
         xml = write_musicxml(notate(arrangement))
         complaints = complain(xml, arrangement, case.song, level)
@@ -215,19 +217,42 @@ def count_melody(arrangement: Arrangement, song: Song) -> tuple[int, int]:
 def count_motion(arrangement: Arrangement, page: Page) -> tuple[int, int]:
     """The eighths on which something should be struck, and is.
 
-    Those of bars with an accompaniment, but of pulses in which the tune moves in triplets;
-    quarters where the tempo is fast.
+    Those of accompanied bars in a texture that moves, but of pulses in which the tune moves in
+    triplets, and of the notes on which it rests for good or under a fermata; quarters where the
+    tempo is fast.
     """
+    moving, rests = find_moving_bars(arrangement), find_rests_for_good(arrangement)
     unit = EIGHTH if arrangement.tempo_quarters_per_minute <= FAST_QUARTERS_PER_MINUTE else QUARTER
     strokes = {sound.onset for sound in page.sounds}
     steps = [
         start
         for bar, model in zip(page.bars, arrangement.bars, strict=True)
-        if is_accompanied(page, bar)
+        if model.index in moving and is_accompanied(page, bar)
         for start in split(bar.onset, bar.onset + bar.length, unit)
         if not is_in_tuplet(start, bar.onset, model.meter.pulse, strokes)
+        and not any(onset <= start < offset for onset, offset in rests)
     ]
     return len(steps), sum(any(start <= stroke < start + unit for stroke in strokes) for start in steps)
+
+
+def find_moving_bars(arrangement: Arrangement) -> set[int]:
+    numbers = [bar.number for bar in arrangement.bars]
+    return {
+        index
+        for section in arrangement.sections
+        if section.texture in MOVING_TEXTURES
+        for index in range(numbers.index(section.bar), numbers.index(section.to_bar) + 1)
+    }
+
+
+def find_rests_for_good(arrangement: Arrangement) -> list[tuple[Fraction, Fraction]]:
+    tune = [note for note in arrangement.notes if note.role is Role.MELODY]
+    last = max(note.onset for note in tune)
+    return [
+        (note.onset, arrangement.bars[-1].offset if note.onset == last else note.offset)
+        for note in tune
+        if note.has_fermata or note.onset == last
+    ]
 
 
 def is_accompanied(page: Page, bar: PageBar) -> bool:
@@ -388,8 +413,12 @@ def main() -> None:
     asked = parser.parse_args()
     start = perf_counter()
     cases = [case for case in gather_cases(is_quick=asked.quick) if asked.only in f"{case.group} {case.name}"]
-    level = load_default_levels()[asked.level]
-    work = partial(measure, level=level, in_own_key=asked.quick or asked.own_key)
+    work = partial(
+        measure,
+        levels=dict(load_default_levels()),
+        level_name=asked.level,
+        in_own_key=asked.quick or asked.own_key,
+    )
     with ProcessPoolExecutor(cpu_count()) as pool:
         measured = list(pool.map(work, cases))
     show(measured)
