@@ -512,8 +512,12 @@ def write_laying(sheet: Sheet, before: Moment, after: Moment) -> None:
         return laid_price(lowest_string(barre), sheet.world.prices) if barre and barre.fret != fret else 0
 
     # A barre is laid down where there was none at its fret.
-    was = lumped(sheet, before.barre, lambda barre: barre.fret if barre else None)
-    pair_up(sheet, was, after.barre, price)
+    if set(before.barre) == {None}:
+        for barre, laid in after.barre.items():
+            sheet.pay(price(None, barre), laid)
+    else:
+        was = lumped(sheet, before.barre, lambda barre: barre.fret if barre else None)
+        pair_up(sheet, was, after.barre, price)
     for voice, old, new in zip(after.slice.voices, before.voices, after.voices, strict=True):
         if voice.is_held:
             write_hinge(sheet, old, new, after)
