@@ -24,12 +24,18 @@ PRICE_SHIFT = 24
 """Price and number of a state packed in one integer: the least of many is found in one sweep,
 first state first."""
 
-_KEPT = 128
-"""So many are kept for pairs of slices to come; each is tens of kilobytes."""
+_KEPT_PAIRS = 4_000_000
+"""Transitions with so many pairs in all are kept for slices to come: some 60 megabytes. Chords of
+four notes have so many grips that a fixed number of transitions could fill the memory."""
 
 
 class Transitions(Protocol):
     """All possible ways from the grips before into the grips after."""
+
+    @property
+    def count(self) -> int:
+        """Of the pairs."""
+        raise NotImplementedError
 
     def best(self, packed: Ints) -> tuple[Ints, Ints]:
         """The least ways from ``packed`` (rows, grips before), and into which grips (K,) they lead.
@@ -47,6 +53,10 @@ class _FreeTransitions:
     price: Ints
     least: Ints
     most: Ints
+
+    @property
+    def count(self) -> int:
+        return self.price.size
 
     def best(self, packed: Ints) -> tuple[Ints, Ints]:
         return np.stack([self._best(row) for row in packed]), np.arange(self.price.shape[1])
@@ -69,6 +79,10 @@ class _HeldTransitions:
     price: Ints
     starts: Indices
     after: Indices
+
+    @property
+    def count(self) -> int:
+        return self.price.size
 
     def best(self, packed: Ints) -> tuple[Ints, Ints]:
         if not len(self.after):
@@ -97,18 +111,29 @@ class TransitionMaker:
 
     def __init__(self, maker: LayerMaker) -> None:
         self._maker = maker
-        self.between = lru_cache(_KEPT)(self._find)
-        self._between = lru_cache(_KEPT)(self._make)
+        self._kept: dict[tuple[object, ...], Transitions] = {}
+        self._pairs = 0
         self._in_turn = lru_cache(None)(self._make_in_turn)
 
-    def _find(self, before: Layer, after: Layer) -> Transitions:
+    def between(self, before: Layer, after: Layer) -> Transitions:
         links = tuple(
             _VoiceLink(
                 old.sings, now.is_struck, now.is_held, now.release_price if now.is_held else None, now.steps
             )
             for old, now in zip(before.slice.voices, after.slice.voices, strict=True)
         )
-        return self._between(before.ways, after.ways, before.slice.seconds, links)
+        key = before.ways, after.ways, before.slice.seconds, links
+        if key not in self._kept:
+            self._keep(key, self._make(*key))
+        return self._kept[key]
+
+    def _keep(self, key: tuple[object, ...], made: Transitions) -> None:
+        """The first that was made is the first to go."""
+        self._kept[key] = made
+        self._pairs += made.count
+        while self._pairs > _KEPT_PAIRS and len(self._kept) > 1:
+            oldest = next(iter(self._kept))
+            self._pairs -= self._kept.pop(oldest).count
 
     def _make(self, before: Ways, after: Ways, seconds: float, links: tuple[_VoiceLink, ...]) -> Transitions:
         maker = self._maker
