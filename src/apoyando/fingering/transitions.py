@@ -24,8 +24,8 @@ PRICE_SHIFT = 24
 """Price and number of a state packed in one integer: the least of many is found in one sweep,
 first state first."""
 
-_KEPT_PAIRS = 4_000_000
-"""Transitions with so many pairs in all are kept for slices to come: some 60 megabytes. Chords of
+_KEPT_PAIRS = 1_500_000
+"""Transitions with so many pairs in all are kept for slices to come: some 20 megabytes. Chords of
 four notes have so many grips that a fixed number of transitions could fill the memory."""
 
 
