@@ -1,4 +1,4 @@
-"""The arranger: from a song and a plan to the arrangement, in one key or the best of twelve."""
+"""The arranger: from a song and a plan to the arrangement in one key."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
@@ -41,7 +41,7 @@ from apoyando.arranging.texture import (
     join_sections,
     lay_textures,
 )
-from apoyando.fingering import PROOF_ROUNDS, Candidate, NoWayError, Problem, Searcher, Solution, find_best_way
+from apoyando.fingering import PROOF_ROUNDS, Candidate, NoWayError, Problem, Searcher, Solution
 from apoyando.model.arrangement import (
     Arrangement,
     Note,
@@ -76,11 +76,11 @@ def arrange_in_key(
     Raises UsageError for locks that cannot be kept, naming the fewest that clash.
     """
     prepared = prepare_song(song, plan)
-    posed, solution = _solve_in_key(prepared, level, key, proof_rounds)
+    posed, solution, searcher = _solve_in_key(prepared, level, key, proof_rounds)
     arrangement = _assemble(posed, solution, prepared)
     if ruler:
         ceiling = _measure_next_level(song, plan, level, key, ruler)
-        remake = _remaker(posed, prepared, proof_rounds)
+        remake = _remaker(posed, prepared, searcher, proof_rounds)
         arrangement = relieve(posed, arrangement, ruler.measure, remake, ceiling)
     return mark_ending(arrangement, plan.ending)
 
@@ -99,14 +99,8 @@ def _measure_next_level(song: Song, plan: Plan, level: Level, key: Key, ruler: R
     return ruler.measure(piece, level)
 
 
-def _remaker(posed: PosedSong, prepared: PreparedSong, proof_rounds: int) -> Remake:
+def _remaker(posed: PosedSong, prepared: PreparedSong, searcher: Searcher, proof_rounds: int) -> Remake:
     """Answers questions that differ little from each other, and tries to prove what is final."""
-    searcher = Searcher(
-        tuning=posed.setting.tuning,
-        level=_searched_level(posed.setting),
-        prices=posed.setting.prices,
-        hand_size=prepared.plan.hand_size,
-    )
 
     def remake(problem: Problem, *, is_final: bool) -> Arrangement:
         solution = searcher.find_best_way(problem, proof_rounds=proof_rounds if is_final else 0)
@@ -117,39 +111,31 @@ def _remaker(posed: PosedSong, prepared: PreparedSong, proof_rounds: int) -> Rem
 
 def price_in_key(song: Song, plan: Plan, level: Level, key: Key) -> int:
     """What the search asks for the song in one key. Raises as ``arrange_in_key``."""
-    _, solution = _solve_in_key(prepare_song(song, plan), level, key, 0)
+    _, solution, _ = _solve_in_key(prepare_song(song, plan), level, key, 0)
     return solution.price
 
 
 def _solve_in_key(
     prepared: PreparedSong, level: Level, key: Key, proof_rounds: int
-) -> tuple[PosedSong, Solution]:
+) -> tuple[PosedSong, Solution, Searcher]:
+    """The song posed, the search's answer, and the searcher, which may be asked for more."""
     plan = prepared.plan
     posed = pose_in_key(prepared.song, plan, level, key)
-    solve = partial(_solve, posed.setting, plan.hand_size, proof_rounds)
+    searcher = _make_searcher(posed.setting, plan.hand_size)
+    solve = partial(searcher.find_best_way, proof_rounds=proof_rounds)
     try:
         locked = lock_song(posed, plan.locks)
-        return locked, solve(locked.problem)
+        return locked, solve(locked.problem), searcher
     except NoWayError as error:
         raise explain_clash(posed, plan.locks, solve) or error from error
 
 
-def _solve(setting: Setting, hand_size: float, proof_rounds: int, problem: Problem) -> Solution:
-    return find_best_way(
-        problem,
-        tuning=setting.tuning,
-        level=_searched_level(setting),
-        prices=setting.prices,
-        hand_size=hand_size,
-        proof_rounds=proof_rounds,
-    )
-
-
-def _searched_level(setting: Setting) -> Level:
+def _make_searcher(setting: Setting, hand_size: float) -> Searcher:
     """Without small barres: they would save a 500th of the price, and a reader of the page cannot
     tell them from a finger in two places. And whoever measures the page finds no span too wide.
     """
-    return replace(setting.level, small_barres=False, spans_from_nearest=False)
+    level = replace(setting.level, small_barres=False, spans_from_nearest=False)
+    return Searcher(tuning=setting.tuning, level=level, prices=setting.prices, hand_size=hand_size)
 
 
 def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
