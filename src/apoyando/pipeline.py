@@ -227,7 +227,7 @@ def complete_plan(plan: Plan, song: Song, arrangement: Arrangement) -> Plan:
 
 def write_outputs(arrangement: Arrangement, plan: Plan, report: bytes) -> Mapping[str, bytes]:
     return {
-        PDF: engrave_pdf(arrangement),
+        PDF: engrave_pdf(arrangement, plan.page),
         MUSICXML: write_musicxml(notate(arrangement)),
         MIDI: write_midi(arrangement),
         REPORT: report,

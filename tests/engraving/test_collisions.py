@@ -21,6 +21,7 @@ from apoyando.engraving.page import Line, Page, make_pages, write_page
 from apoyando.engraving.pdf import write_png
 from apoyando.engraving.shapes import Box, Dot, Shape
 from apoyando.model.arrangement import Arrangement
+from apoyando.model.sheet import Sheet
 from engraving.pieces import all_pieces
 
 DARK = 128
@@ -30,7 +31,7 @@ pieces = pytest.mark.parametrize("piece", all_pieces().values(), ids=all_pieces(
 
 
 def pages_of(piece: Callable[[], Arrangement]) -> tuple[Page, ...]:
-    return make_pages(notate(piece()))
+    return make_pages(notate(piece()), Sheet())
 
 
 def lines_of(pages: tuple[Page, ...]) -> list[Line]:
@@ -39,7 +40,7 @@ def lines_of(pages: tuple[Page, ...]) -> list[Line]:
 
 def only(page: Page, wanted: Callable[[Shape], bool]) -> Page:
     lines = ((y, replace(line, shapes=tuple(s for s in line.shapes if wanted(s)))) for y, line in page.lines)
-    return Page(replace(page.heading, shapes=()), tuple(lines))
+    return Page(page.frame, replace(page.heading, shapes=()), tuple(lines))
 
 
 def ink(page: Page) -> NDArray[np.bool_]:

@@ -15,15 +15,14 @@ import pytest
 
 from apoyando.engraving import engrave_svgs
 from apoyando.engraving.digits import DIGIT, STRING, mark_boxes
+from apoyando.engraving.frame import make_frame
 from apoyando.engraving.heading import (
     HEADING,
-    MARGIN,
-    PAGE_WIDTH,
     break_lines,
     first_heading,
     tuning_notes,
 )
-from apoyando.engraving.layout import LINE_WIDTH, SPACE, STAFF_LINES
+from apoyando.engraving.layout import SPACE, STAFF_LINES
 from apoyando.engraving.notation import notate
 from apoyando.engraving.page import Line, Page, make_pages
 from apoyando.engraving.rows import BAR_NUMBER, BARRE, ENDING, SYMBOL, WORDS
@@ -32,6 +31,7 @@ from apoyando.engraving.typeface import text_width
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.instrument import DROP_D_TUNING, STANDARD_TUNING
 from apoyando.model.pitch import MidiNote
+from apoyando.model.sheet import Paper, Sheet
 from apoyando.model.song import Jump
 from builders import (
     change_bar,
@@ -46,12 +46,13 @@ from builders import (
 from engraving.pieces import all_pieces, piece_with_form
 
 pieces = pytest.mark.parametrize("piece", all_pieces().values(), ids=all_pieces().keys())
+FRAME = make_frame(Sheet())
 TOLERANCE = 20.0
 """A fifth of a millimetre: the thickness of a line."""
 
 
 def pages_of(arrangement: Arrangement) -> tuple[Page, ...]:
-    return make_pages(notate(arrangement))
+    return make_pages(notate(arrangement), Sheet())
 
 
 def lines_of(arrangement: Arrangement) -> list[Line]:
@@ -99,9 +100,9 @@ def test_every_page_is_a_well_formed_a4_drawing(piece: Callable[[], Arrangement]
 def test_nothing_lies_outside_the_margins(piece: Callable[[], Arrangement]) -> None:
     for page in pages_of(piece()):
         for y, line in page.lines:
-            box = line.box.moved(MARGIN, y)
-            assert box.left >= MARGIN - SPACE
-            assert box.right <= PAGE_WIDTH - MARGIN + TOLERANCE
+            box = line.box.moved(FRAME.margin, y)
+            assert box.left >= FRAME.margin - SPACE
+            assert box.right <= FRAME.right + TOLERANCE
             assert box.top >= page.heading.top - TOLERANCE
             assert box.bottom <= page.heading.bottom + TOLERANCE
 
@@ -144,22 +145,24 @@ def test_a_piece_that_nearly_fits_a_page_is_set_closer_to_fit() -> None:
 def test_full_lines_reach_from_margin_to_margin() -> None:
     for line in lines_of(tune(16)):
         staff = hull(box for s in line.shapes if s.kind == STAFF_LINES for box in s.boxes())
-        assert staff.width == pytest.approx(LINE_WIDTH, abs=30)
+        assert staff.width == pytest.approx(FRAME.line_width, abs=30)
 
 
 # Heading
 
 
 def test_the_title_stands_in_the_middle_the_composer_on_the_right_and_the_lyricist_on_the_left() -> None:
-    heading = first_heading(make_arrangement((), title="Tune", composer="A. Nonimo", lyricist="B. Nonima"))
+    heading = first_heading(
+        make_arrangement((), title="Tune", composer="A. Nonimo", lyricist="B. Nonima"), FRAME
+    )
     texts = {w.drawing.pieces[0].text: w.drawing for w in heading.shapes if isinstance(w.drawing, Text)}
-    assert (texts["Tune"].x, texts["Tune"].anchor) == (PAGE_WIDTH / 2, "middle")
-    assert (texts["A. Nonimo"].x, texts["A. Nonimo"].anchor) == (PAGE_WIDTH - MARGIN, "end")
-    assert (texts["Words: B. Nonima"].x, texts["Words: B. Nonima"].anchor) == (MARGIN, "start")
+    assert (texts["Tune"].x, texts["Tune"].anchor) == (FRAME.middle, "middle")
+    assert (texts["A. Nonimo"].x, texts["A. Nonimo"].anchor) == (FRAME.right, "end")
+    assert (texts["Words: B. Nonima"].x, texts["Words: B. Nonima"].anchor) == (FRAME.margin, "start")
 
 
 def test_the_arrangement_is_named_under_the_composer() -> None:
-    heading = first_heading(make_arrangement((), composer="A. Nonimo"))
+    heading = first_heading(make_arrangement((), composer="A. Nonimo"), FRAME)
     lines = {w.drawing.pieces[0].text: w.drawing.y for w in heading.shapes if isinstance(w.drawing, Text)}
     assert lines["arr. for guitar"] > lines["A. Nonimo"]
 
@@ -178,7 +181,7 @@ def test_pages_are_numbered_from_the_second_on() -> None:
 
 
 def test_capo_and_tuning_are_named_at_the_top_left() -> None:
-    heading = first_heading(make_arrangement((), capo=2, tuning=DROP_D_TUNING))
+    heading = first_heading(make_arrangement((), capo=2, tuning=DROP_D_TUNING), FRAME)
     assert {"⑥ = D", "Capo II"} <= set(words(heading.shapes, HEADING))
 
 
@@ -189,10 +192,10 @@ def test_the_usual_tuning_needs_no_word() -> None:
 
 
 def test_a_very_long_title_shrinks_and_breaks_but_stays_within_the_margins() -> None:
-    heading = first_heading(make_arrangement((), title="An Endless Song of " * 12 + "x" * 300))
+    heading = first_heading(make_arrangement((), title="An Endless Song of " * 12 + "x" * 300), FRAME)
     titles = [s.drawing for s in heading.shapes if s.owner == "title" and isinstance(s.drawing, Text)]
     assert 1 < len(titles) <= 3
-    assert all(title.width <= LINE_WIDTH for title in titles)
+    assert all(title.width <= FRAME.line_width for title in titles)
     assert titles[-1].pieces[0].text.endswith("…")
 
 
@@ -368,3 +371,32 @@ def test_a_circled_string_stands_above_the_melody_and_below_the_bass() -> None:
 def test_a_tied_note_shows_its_digit_once() -> None:
     _, marks = marks_on(make_note("melody", 2, 4, "C4"))
     assert list(marks) == [(DIGIT, "m0v1e1n0")]
+
+
+@pytest.mark.parametrize("paper", Paper)
+def test_the_sheet_has_the_size_of_its_paper_whatever_the_staff(paper: Paper) -> None:
+    for staff_mm in (5.0, 7.0, 10.5):
+        for page in engrave_svgs(small_arrangement(), Sheet(paper=paper, staff_mm=staff_mm)):
+            root = fromstring(page)  # noqa: S314 - written by us
+            assert (root.get("width"), root.get("height")) == tuple(f"{mm:g}mm" for mm in paper.size_mm)
+
+
+def test_a_staff_is_printed_as_high_as_it_was_asked_for() -> None:
+    for staff_mm in (5.0, 7.0, 10.5):
+        sheet = Sheet(staff_mm=staff_mm)
+        frame = make_frame(sheet)
+        printed_mm = 4 * SPACE * frame.width_mm / frame.width
+        assert printed_mm == pytest.approx(staff_mm, rel=0.01)
+
+
+def test_large_print_puts_fewer_bars_on_a_line() -> None:
+    usual, large = (
+        make_pages(notate(piece_with_form()), Sheet(staff_mm=staff_mm)) for staff_mm in (7.0, 10.5)
+    )
+    assert sum(len(page.lines) for page in large) > sum(len(page.lines) for page in usual)
+
+
+def test_margins_are_kept_in_millimetres() -> None:
+    for staff_mm in (5.0, 10.5):
+        frame = make_frame(Sheet(margin_mm=22.0, staff_mm=staff_mm))
+        assert frame.margin * frame.width_mm / frame.width == pytest.approx(22.0)

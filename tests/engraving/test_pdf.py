@@ -125,5 +125,5 @@ def test_a_song_of_many_bars_has_as_many_pages_as_it_needs() -> None:
 
 def test_pages_can_be_looked_at_as_pictures() -> None:
     """Source: the PNG signature (ISO/IEC 15948)."""
-    pictures = engrave_pngs(small_arrangement(), 50)
+    pictures = engrave_pngs(small_arrangement(), pixels_per_inch=50)
     assert [picture[:8] for picture in pictures] == [b"\x89PNG\r\n\x1a\n"]

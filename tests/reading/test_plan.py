@@ -16,6 +16,7 @@ from apoyando.model.plan import (
     Plan,
     Section,
 )
+from apoyando.model.sheet import Marking, Paper, Sheet, Staves
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.plan import read_plan, write_plan
 from strategies import locks
@@ -52,6 +53,18 @@ plans = st.builds(
     minutes=st.none() | st.floats(0.1, 60.0),
     prices=st.dictionaries(PRICE_NAMES, st.floats(0.0, 1e6), max_size=4),
     locks=st.lists(locks, max_size=4).map(tuple),
+    page=st.builds(
+        Sheet,
+        paper=st.sampled_from(Paper),
+        margin_mm=st.floats(5.0, 40.0),
+        staff_mm=st.floats(4.0, 14.0),
+        marking=st.sampled_from(Marking),
+        staves=st.sampled_from(Staves),
+        lyrics=st.booleans(),
+        chord_symbols=st.booleans(),
+        chord_diagrams=st.booleans(),
+        hold_lines=st.booleans(),
+    ),
     part=st.text(max_size=20).filter(str.isprintable),
     chords=st.lists(chord_changes, max_size=3).map(tuple),
 )
@@ -96,6 +109,11 @@ def test_a_time_left_open_is_written_as_a_comment_to_be_opened() -> None:
     assert "# minutes = 2.5" in write_plan(Plan())
 
 
+def test_the_page_is_a_table_of_its_own() -> None:
+    plan = read_plan('[page]\npaper = "letter"\nstaff = 9', "p")
+    assert plan.page == Sheet(paper=Paper.LETTER, staff_mm=9.0)
+
+
 def test_prices_are_a_table_of_factors() -> None:
     assert read_plan("[prices]\nbarre = 2\nstretch = 0.5", "p").prices == {"barre": 2.0, "stretch": 0.5}
 
@@ -134,6 +152,10 @@ def test_prices_are_a_table_of_factors() -> None:
         ("hand_size = 0.49", "hand_size = 0.49 .* from 0.5 to 1.5"),
         ("hand_size = nan", "hand_size = nan .* from 0.5 to 1.5"),
         ("hand_size = inf", "hand_size = inf"),
+        ('[page]\npaper = "a3"', 'song, page: paper = "a3" .* a4, letter'),
+        ("[page]\nstaff = 30", "song, page: staff = 30 .* from 4 to 14"),
+        ("[page]\ncolour = true", "song, page: there is no entry colour .* paper, margin, staff"),
+        ("page = 2", "page = 2 .* table"),
         ("[prices]\nbarre = -1", "song, prices: barre = -1 .* from 0 to 1e"),
         ('[prices]\nbarre = "dear"', 'barre = "dear"'),
         ("prices = 2", "prices = 2 .* table"),

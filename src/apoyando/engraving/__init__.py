@@ -2,7 +2,7 @@
 
     notate            Arrangement -> NotatedScore: values, voices, ties, tuplets, beams
     write_musicxml    NotatedScore -> MusicXML 4.0
-    engrave_svgs      Arrangement -> one SVG document per page
+    engrave_svgs      Arrangement and Sheet -> one SVG document per page
     engrave_pngs      the same as pictures
     engrave_pdf       the same as one PDF
     print_chord       a chord symbol as it is printed; plain_text: as one line of text
@@ -14,6 +14,9 @@ from apoyando.engraving.chord_symbols import plain_text, print_chord
 from apoyando.engraving.musicxml import write_musicxml
 from apoyando.engraving.notation import NotatedScore, notate
 from apoyando.model.arrangement import Arrangement
+from apoyando.model.sheet import Sheet
+
+USUAL_SHEET = Sheet()
 
 __all__ = [
     "NotatedScore",
@@ -27,22 +30,24 @@ __all__ = [
 ]
 
 
-def engrave_svgs(arrangement: Arrangement) -> tuple[str, ...]:
+def engrave_svgs(arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> tuple[str, ...]:
     """The pages of an arrangement, each an SVG document; text in it asks for the family ``STIX``."""
     from apoyando.engraving.page import draw_pages  # noqa: PLC0415 - heavy
 
-    return draw_pages(notate(arrangement))
+    return draw_pages(notate(arrangement), sheet)
 
 
-def engrave_pngs(arrangement: Arrangement, pixels_per_inch: float = 144.0) -> tuple[bytes, ...]:
+def engrave_pngs(
+    arrangement: Arrangement, sheet: Sheet = USUAL_SHEET, pixels_per_inch: float = 144.0
+) -> tuple[bytes, ...]:
     """The pages of an arrangement as PNG pictures on white."""
     from apoyando.engraving.pdf import write_png  # noqa: PLC0415 - heavy
 
-    return tuple(write_png(page, pixels_per_inch) for page in engrave_svgs(arrangement))
+    return tuple(write_png(page, pixels_per_inch) for page in engrave_svgs(arrangement, sheet))
 
 
-def engrave_pdf(arrangement: Arrangement) -> bytes:
+def engrave_pdf(arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> bytes:
     """The pages of an arrangement as one PDF: vector, searchable, fonts embedded, without a date."""
     from apoyando.engraving.pdf import write_pdf  # noqa: PLC0415 - heavy
 
-    return write_pdf(engrave_svgs(arrangement), arrangement.title, arrangement.composer)
+    return write_pdf(engrave_svgs(arrangement, sheet), sheet, arrangement.title, arrangement.composer)

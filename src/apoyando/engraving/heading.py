@@ -11,7 +11,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from apoyando.engraving.chord_symbols import print_name
-from apoyando.engraving.layout import LINE_WIDTH, SPACE
+from apoyando.engraving.frame import Frame
+from apoyando.engraving.layout import SPACE
 from apoyando.engraving.shapes import Piece, Shape, Text
 from apoyando.engraving.typeface import CAP_HEIGHT_EM, Face, text_width
 from apoyando.model.arrangement import AS_WRITTEN, Arrangement
@@ -19,9 +20,6 @@ from apoyando.model.hand import roman
 from apoyando.model.instrument import STANDARD_TUNING, STRINGS, Tuning
 from apoyando.model.pitch import PitchName
 
-PAGE_WIDTH = 21000.0
-PAGE_HEIGHT = 29700.0
-MARGIN = 1500.0
 TITLE_EM = 850.0
 LEAST_TITLE_EM = 500.0
 NAME_EM = 385.0
@@ -46,21 +44,21 @@ class Heading:
         return self.bottom - self.top
 
 
-def first_heading(arrangement: Arrangement) -> Heading:
+def first_heading(arrangement: Arrangement, frame: Frame) -> Heading:
     """Title block and rights."""
-    title, y = _title(arrangement.title)
+    title, y = _title(arrangement.title, frame)
     left = [_lyricist(arrangement.lyricist), *tuning_notes(arrangement.tuning), capo_note(arrangement.capo)]
     right = [arrangement.composer, "" if arrangement.texture == AS_WRITTEN else ARRANGED]
-    names, bottom = _columns([t for t in left if t], [t for t in right if t], y)
-    rights, foot = _rights(arrangement.rights)
+    names, bottom = _columns([t for t in left if t], [t for t in right if t], y, frame)
+    rights, foot = _rights(arrangement.rights, frame)
     return Heading((*title, *names, *rights), bottom + 2.2 * SPACE, foot)
 
 
-def later_heading(number: int) -> Heading:
+def later_heading(number: int, frame: Frame) -> Heading:
     """A page number at the foot; ``number`` counts from 1."""
-    y = PAGE_HEIGHT - MARGIN
-    text = Text((Piece(str(number), NAME_EM),), PAGE_WIDTH / 2, y, "middle")
-    return Heading((Shape(HEADING, "", text),), MARGIN, y - NAME_EM - 2 * SPACE)
+    y = frame.bottom
+    text = Text((Piece(str(number), NAME_EM),), frame.middle, y, "middle")
+    return Heading((Shape(HEADING, "", text),), frame.margin, y - NAME_EM - 2 * SPACE)
 
 
 def tuning_notes(tuning: Tuning) -> tuple[str, ...]:
@@ -89,18 +87,18 @@ def _lyricist(lyricist: str) -> str:
     return lyricist if has_label or not lyricist else f"Words: {lyricist}"
 
 
-def _title(title: str) -> tuple[tuple[Shape, ...], float]:
+def _title(title: str, frame: Frame) -> tuple[tuple[Shape, ...], float]:
     """The title's lines and where its last baseline lies. A long title shrinks, then breaks."""
     words = title.split() or [""]
-    room = LINE_WIDTH
+    room = frame.line_width
     size = TITLE_EM
     while size > LEAST_TITLE_EM and text_width(" ".join(words), size) > room:
         size -= 25
     lines = break_lines(" ".join(words), size, room, MOST_LINES)
-    first = MARGIN + CAP_HEIGHT_EM * size
+    first = frame.margin + CAP_HEIGHT_EM * size
     shapes = tuple(
         Shape(
-            HEADING, "title", Text((Piece(line, size),), PAGE_WIDTH / 2, first + n * LEADING * size, "middle")
+            HEADING, "title", Text((Piece(line, size),), frame.middle, first + n * LEADING * size, "middle")
         )
         for n, line in enumerate(lines)
     )
@@ -129,12 +127,14 @@ def _fitted(line: str, size: float, room: float, face: Face) -> str:
     return f"{line.rstrip()}…"
 
 
-def _columns(left: Sequence[str], right: Sequence[str], y: float) -> tuple[tuple[Shape, ...], float]:
+def _columns(
+    left: Sequence[str], right: Sequence[str], y: float, frame: Frame
+) -> tuple[tuple[Shape, ...], float]:
     first = y + 1.9 * NAME_EM
-    room = LINE_WIDTH / 2 - 2 * SPACE
+    room = frame.line_width / 2 - 2 * SPACE
     shapes = (
-        *_column(left, MARGIN, "start", first, room),
-        *_column(right, PAGE_WIDTH - MARGIN, "end", first, room),
+        *_column(left, frame.margin, "start", first, room),
+        *_column(right, frame.right, "end", first, room),
     )
     bottom = max((box.bottom for shape in shapes for box in shape.boxes()), default=y)
     return shapes, bottom
@@ -147,18 +147,18 @@ def _column(texts: Sequence[str], x: float, anchor: str, y: float, room: float) 
             y += LEADING * NAME_EM
 
 
-def _rights(rights: str) -> tuple[tuple[Shape, ...], float]:
+def _rights(rights: str, frame: Frame) -> tuple[tuple[Shape, ...], float]:
     """Lines at the foot, the last one on the margin, and where the music must end."""
-    bottom = PAGE_HEIGHT - MARGIN
+    bottom = frame.bottom
     if not rights.strip():
         return (), bottom
-    lines = break_lines(rights, SMALL_EM, LINE_WIDTH, MOST_LINES)
+    lines = break_lines(rights, SMALL_EM, frame.line_width, MOST_LINES)
     first = bottom - (len(lines) - 1) * LEADING * SMALL_EM
     shapes = tuple(
         Shape(
             HEADING,
             "",
-            Text((Piece(line, SMALL_EM),), PAGE_WIDTH / 2, first + n * LEADING * SMALL_EM, "middle"),
+            Text((Piece(line, SMALL_EM),), frame.middle, first + n * LEADING * SMALL_EM, "middle"),
         )
         for n, line in enumerate(lines)
     )

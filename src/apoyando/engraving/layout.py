@@ -30,8 +30,6 @@ from apoyando.engraving.shapes import (
 
 SPACE = 174.0
 """A staff of seven millimetres."""
-LINE_WIDTH = 18000.0
-"""A4 with margins of fifteen millimetres."""
 UNITS_PER_SPACE = 20
 """verovio counts in half spaces, and its drawing in tenths of its page units."""
 LONGEST_LINE = 100_000
@@ -121,9 +119,9 @@ class System:
         return max((box.right for box in signs if box.right < first_head), default=0.0) + 0.5 * SPACE
 
 
-def lay_out(mei: str, *, in_one_line: bool = False) -> tuple[System, ...]:
-    """The systems of a score, broken where the MEI says; or the whole of it in one natural line."""
-    toolkit = _make_toolkit(in_one_line=in_one_line)
+def lay_out(mei: str, line_width: float | None = None) -> tuple[System, ...]:
+    """The systems of a score, broken where the MEI says; or, without a width, all of it in one natural line."""
+    toolkit = _make_toolkit(line_width)
     if not toolkit.loadData(mei):
         message = "the layout program refused the score"
         raise RuntimeError(message)
@@ -134,15 +132,15 @@ def lay_out(mei: str, *, in_one_line: bool = False) -> tuple[System, ...]:
     )
 
 
-def _make_toolkit(*, in_one_line: bool) -> Any:  # noqa: ANN401 - the library has no types
+def _make_toolkit(line_width: float | None) -> Any:  # noqa: ANN401 - the library has no types
     import verovio  # noqa: PLC0415 - heavy
 
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
     shape = (
         {"breaks": "none", "pageWidth": LONGEST_LINE, "noJustification": True, "adjustPageWidth": True}
-        if in_one_line
-        else {"breaks": "encoded", "pageWidth": LINE_WIDTH / 10}
+        if line_width is None
+        else {"breaks": "encoded", "pageWidth": line_width / 10}
     )
     toolkit.setOptions({**OPTIONS, **shape})
     return toolkit

@@ -1,7 +1,7 @@
 """Pages: systems finished with their marks and rows, stacked under a heading, as SVG.
 
-Conventions: hundredths of a millimetre; a page is A4 upright, one SVG file with the
-outlines of its music signs inside; text stays text, in the family of ``typeface``.
+Conventions: the units of ``frame``; a page is one SVG file with the outlines of its
+music signs inside; text stays text, in the family of ``typeface``.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -20,14 +20,16 @@ from apoyando.engraving.casting import (
     line_gap,
 )
 from apoyando.engraving.digits import BLANK, DIGIT, PLUCK, STRING, Mark, place_marks
-from apoyando.engraving.heading import MARGIN, PAGE_HEIGHT, PAGE_WIDTH, Heading, first_heading, later_heading
-from apoyando.engraving.layout import LINE_WIDTH, SPACE, STAFF_LINES, System, lay_out
+from apoyando.engraving.frame import Frame, make_frame
+from apoyando.engraving.heading import Heading, first_heading, later_heading
+from apoyando.engraving.layout import SPACE, STAFF_LINES, System, lay_out
 from apoyando.engraving.marks import Marks, choose_marks
 from apoyando.engraving.mei import write_mei
 from apoyando.engraving.notation import NotatedScore, Sounding
 from apoyando.engraving.rows import Head, build_rows
 from apoyando.engraving.shapes import Box, Glyph, Shape, glyph_outline, hull
 from apoyando.model.arrangement import Note, Role
+from apoyando.model.sheet import Sheet
 from apoyando.model.song import Bar
 
 CLEF_WIDTH = 4.2 * SPACE
@@ -48,22 +50,24 @@ class Line:
 class Page:
     """Lines with the height of their top staff line, and what stands around them."""
 
+    frame: Frame
     heading: Heading
     lines: tuple[tuple[float, Line], ...]
 
 
-def draw_pages(score: NotatedScore) -> tuple[str, ...]:
+def draw_pages(score: NotatedScore, sheet: Sheet) -> tuple[str, ...]:
     """The pages of a score as SVG documents."""
-    return tuple(write_page(page) for page in make_pages(score))
+    return tuple(write_page(page) for page in make_pages(score, sheet))
 
 
-def make_pages(score: NotatedScore) -> tuple[Page, ...]:
+def make_pages(score: NotatedScore, sheet: Sheet) -> tuple[Page, ...]:
     """The pages of a score; set a little closer where that saves one."""
-    casting = _measure(score)
-    pages = _cast_pages(make_lines(score, casting.starts(USUAL)), score)
+    frame = make_frame(sheet)
+    casting = _measure(score, frame)
+    pages = _cast_pages(make_lines(score, frame, casting.starts(USUAL)), score, frame)
     closer = casting.starts(CLOSE)
     if len(pages) > 1 and _may_save_page(pages, len(closer)):
-        closer_pages = _cast_pages(make_lines(score, closer), score)
+        closer_pages = _cast_pages(make_lines(score, frame, closer), score, frame)
         pages = min(pages, closer_pages, key=len)
     return pages
 
@@ -82,24 +86,26 @@ class _Casting:
     bars: tuple[Bar, ...]
     widths: tuple[float, ...]
     prefix: float
+    room: float
 
     def starts(self, setting: Setting) -> tuple[int, ...]:
-        return choose_lines(self.bars, self.widths, self.prefix, LINE_WIDTH, setting)
+        return choose_lines(self.bars, self.widths, self.prefix, self.room, setting)
 
 
-def _measure(score: NotatedScore) -> _Casting:
+def _measure(score: NotatedScore, frame: Frame) -> _Casting:
     bars = tuple(notated.bar for notated in score.bars)
-    natural = lay_out(write_mei(score), in_one_line=True)
+    natural = lay_out(write_mei(score))
     extents = {index: extent for system in natural for index, extent in system.bars.items()}
     widths = tuple(extents[bar.index].right - extents[bar.index].left for bar in bars)
-    return _Casting(bars, widths, CLEF_WIDTH + SIGN_WIDTH * abs(signature_of(bars[0].key)))
+    prefix = CLEF_WIDTH + SIGN_WIDTH * abs(signature_of(bars[0].key))
+    return _Casting(bars, widths, prefix, frame.line_width)
 
 
-def make_lines(score: NotatedScore, starts: Sequence[int]) -> tuple[Line, ...]:
+def make_lines(score: NotatedScore, frame: Frame, starts: Sequence[int]) -> tuple[Line, ...]:
     """The systems of a score, each finished; ``starts`` says which bars begin one."""
     marks = choose_marks(score.arrangement)
     heads = _written_heads(score)
-    systems = lay_out(write_mei(score, starts[1:]))
+    systems = lay_out(write_mei(score, starts[1:]), frame.line_width)
     return tuple(_finish(score, system, marks, heads) for system in systems)
 
 
@@ -152,44 +158,47 @@ def _marks_of(system: System, heads: Sequence[_WrittenHead], marks: Marks) -> li
     return listed
 
 
-def _cast_pages(lines: Sequence[Line], score: NotatedScore) -> tuple[Page, ...]:
+def _cast_pages(lines: Sequence[Line], score: NotatedScore, frame: Frame) -> tuple[Page, ...]:
     """Cast the lines into pages."""
-    first, later = first_heading(score.arrangement), later_heading(2)
+    first, later = first_heading(score.arrangement, frame), later_heading(2, frame)
     room = PageRoom(first.room, later.room, LEAST_GAP, MOST_GAP)
     starts = choose_pages([line.box.height for line in lines], room)
     pages = []
     for number, (start, stop) in enumerate(pairwise((*starts, len(lines))), 1):
-        heading = first if number == 1 else later_heading(number)
-        pages.append(_stack(lines[start:stop], heading, room))
+        heading = first if number == 1 else later_heading(number, frame)
+        pages.append(_stack(lines[start:stop], frame, heading, room))
     return tuple(pages)
 
 
-def _stack(lines: Sequence[Line], heading: Heading, room: PageRoom) -> Page:
+def _stack(lines: Sequence[Line], frame: Frame, heading: Heading, room: PageRoom) -> Page:
     gap = line_gap([line.box.height for line in lines], heading.room, room)
     y = heading.top
     stacked = []
     for line in lines:
         stacked.append((y - line.box.top, line))
         y += line.box.height + gap
-    return Page(heading, tuple(stacked))
+    return Page(frame, heading, tuple(stacked))
 
 
 def write_page(page: Page) -> str:
     """One page as an SVG document."""
+    frame = page.frame
     root = Element(
         "svg",
         {
             "xmlns": "http://www.w3.org/2000/svg",
-            "width": "210mm",
-            "height": "297mm",
-            "viewBox": f"0 0 {PAGE_WIDTH:.0f} {PAGE_HEIGHT:.0f}",
+            "width": f"{frame.width_mm:g}mm",
+            "height": f"{frame.height_mm:g}mm",
+            "viewBox": f"0 0 {frame.width:.0f} {frame.height:.0f}",
         },
     )
     _add_outlines(root, page)
     for shape in page.heading.shapes:
         shape.drawing.draw(root)
     for y, line in page.lines:
-        group = SubElement(root, "g", {"class": "system", "transform": f"translate({MARGIN:.0f} {y:.1f})"})
+        group = SubElement(
+            root, "g", {"class": "system", "transform": f"translate({frame.margin:.0f} {y:.1f})"}
+        )
         _draw_line(group, line)
     return tostring(root, encoding="unicode")
 

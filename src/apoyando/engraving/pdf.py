@@ -10,20 +10,22 @@ from typing import Any
 
 from apoyando.engraving.shapes import visible_text
 from apoyando.engraving.typeface import FAMILY, font_paths
+from apoyando.model.sheet import Sheet
 
 PIXELS_PER_INCH = 144.0
-_PAGE = """#page(image(bytes(sys.inputs.at("page{number}")), width: 210mm, height: 297mm, format: "svg"))
+_PAGE = """#page(image(bytes(sys.inputs.at("page{number}")), width: 100%, height: 100%, format: "svg"))
 """
 _DOCUMENT = """#set document(title: sys.inputs.title, author: {author}, date: none)
-#set page(width: 210mm, height: 297mm, margin: 0mm)
+#set page(width: {width}mm, height: {height}mm, margin: 0mm)
 """
 
 
-def write_pdf(pages: Sequence[str], title: str, author: str) -> bytes:
-    """One PDF of SVG pages; ``title`` and ``author`` go into its metadata, "" for none."""
+def write_pdf(pages: Sequence[str], sheet: Sheet, title: str, author: str) -> bytes:
+    """One PDF of SVG pages that fill the sheet; ``title`` and ``author`` go into its metadata, "" for none."""
     title, author = visible_text(title), visible_text(author)
     inputs = {f"page{number}": page for number, page in enumerate(pages)}
-    head = _DOCUMENT.format(author="sys.inputs.author" if author else "()")
+    width, height = sheet.paper.size_mm
+    head = _DOCUMENT.format(author="sys.inputs.author" if author else "()", width=width, height=height)
     source = head + "".join(_PAGE.format(number=number) for number in range(len(pages)))
     compiler = _make_compiler()
     written: bytes = compiler.compile(

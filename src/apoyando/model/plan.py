@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from apoyando.model.beat import name_count
 from apoyando.model.locks import Lock
+from apoyando.model.sheet import Sheet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +94,7 @@ class Plan:
     named prices up or down by a factor. ``locks`` are law. ``simplify`` is what may be made
     simpler in the melody where ``melody`` asks for it. ``part`` names the part that is the
     melody, by its name or its number; ``chords`` stand in place of what is written or found.
+    ``page`` is how the piece is put on paper.
 
     The form: ``introduction`` and ``ending`` are of the lists above; ``spell_out`` writes
     repeats and jumps out; ``minutes`` is the wanted time, which is neared by whole sections.
@@ -116,5 +118,6 @@ class Plan:
     minutes: float | None = None
     prices: Mapping[str, float] = field(default_factory=dict)
     locks: tuple[Lock, ...] = ()
+    page: Sheet = field(default_factory=Sheet)
     part: str = ""
     chords: tuple[ChordChange, ...] = ()

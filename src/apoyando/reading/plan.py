@@ -5,7 +5,7 @@ An entry that is left out keeps its default. What may stand in a lock: ``lock_en
 in a chord: ``chord_entries``.
 """
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -26,6 +26,7 @@ from apoyando.model.plan import (
 from apoyando.reading.chord_entries import read_chord_changes, write_chord_changes
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.lock_entries import read_locks, write_locks
+from apoyando.reading.page_entries import read_sheet, write_sheet
 from apoyando.reading.section_entries import read_sections, write_sections
 from apoyando.reading.toml_entries import (
     bad_entry,
@@ -138,8 +139,8 @@ def _read_part(source: str, name: str, value: object) -> str:
 def _read_prices(source: str, name: str, value: object) -> dict[str, float]:
     factors = read_table(source, name, value)
     return {
-        price: read_number(f"{source}, {name}", price, factor, 0.0, _LARGEST_FACTOR)
-        for price, factor in factors.items()
+        price: read_number(f"{source}, {name}", price, factors[price], 0.0, _LARGEST_FACTOR)
+        for price in sorted(factors)
     }
 
 
@@ -237,6 +238,14 @@ _ENTRIES: dict[str, _Entry] = {
         ),
         _read_prices,
     ),
+    "page": _Entry(
+        (
+            "The page: paper a4 or letter; margin and height of the staff in millimetres; marking clean, normal",
+            "or full (how much fingering is printed); staves notation, notation-and-tablature or tablature; and",
+            "whether lyrics, chord symbols, chord diagrams and lines for what is held are printed.",
+        ),
+        read_sheet,
+    ),
     "chords": _Entry(
         (
             "Chords that you would have otherwise, one [[chords]] for each: from its beat on to the next chord.",
@@ -256,12 +265,13 @@ _EXAMPLES = {
     "sections": ("[[sections]]", "bar = 1", "to_bar = 8", 'texture = "bare"'),
     "locks": ("[[locks]]", "bar = 1", "beat = 1", 'voice = "melody"', "string = 2"),
 }
-_LISTS: dict[str, Callable[[str, Any], list[dict[str, object]]]] = {
+_WRITERS: dict[str, Callable[[str, Any], object]] = {
+    "page": write_sheet,
     "chords": write_chord_changes,
     "sections": write_sections,
     "locks": write_locks,
 }
-"""How the entries that are lists of tables are written."""
+"""How the entries that are tables or lists of tables are written."""
 
 
 def read_plan(text: str, file_name: str, levels: Collection[str] | None = None) -> Plan:
@@ -295,8 +305,8 @@ def _written(plan: Plan, name: str) -> object:
     value = getattr(plan, name)
     if value is None:
         return None
-    if name in _LISTS:
-        return _LISTS[name]("plan", value)
+    if name in _WRITERS:
+        return _WRITERS[name]("plan", value)
     return _ENTRIES[name].read("plan", name, list(value) if isinstance(value, tuple) else value)
 
 
@@ -323,10 +333,10 @@ def _add_tables(document: tomlkit.TOMLDocument, name: str, values: list[dict[str
     document.add(name, tables)
 
 
-def _commented_table(comments: tuple[str, ...], values: dict[str, float]) -> Table:
+def _commented_table(comments: tuple[str, ...], values: Mapping[str, object]) -> Table:
     table = tomlkit.table()
     _add_comments(table, comments)
-    for name in sorted(values):
+    for name in values:
         table.add(name, values[name])
     return table
 
