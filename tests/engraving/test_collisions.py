@@ -15,9 +15,11 @@ from PIL import Image
 
 from apoyando.engraving.collisions import ADDED, find_collisions
 from apoyando.engraving.digits import BLANK, DIGIT, STRING
+from apoyando.engraving.drawing import write_page
 from apoyando.engraving.layout import STAFF_LINES
+from apoyando.engraving.lines import Line
 from apoyando.engraving.notation import notate
-from apoyando.engraving.page import Line, Page, make_pages, write_page
+from apoyando.engraving.page import Page, make_pages
 from apoyando.engraving.pdf import write_png
 from apoyando.engraving.shapes import Box, Dot, Shape
 from apoyando.model.arrangement import Arrangement

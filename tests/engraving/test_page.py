@@ -23,8 +23,9 @@ from apoyando.engraving.heading import (
     tuning_notes,
 )
 from apoyando.engraving.layout import SPACE, STAFF_LINES
+from apoyando.engraving.lines import Line
 from apoyando.engraving.notation import notate
-from apoyando.engraving.page import Line, Page, make_pages
+from apoyando.engraving.page import Page, make_pages
 from apoyando.engraving.rows import BAR_NUMBER, BARRE, ENDING, SYMBOL, WORDS
 from apoyando.engraving.shapes import Box, Shape, Stroke, Text, hull
 from apoyando.engraving.typeface import text_width

@@ -3,6 +3,7 @@
     notate            Arrangement -> NotatedScore: values, voices, ties, tuplets, beams
     write_musicxml    NotatedScore -> MusicXML 4.0
     engrave_svgs      Arrangement and Sheet -> one SVG document per page
+    engrave_bars      a range of bars as one SVG, cropped; engrave_system: a line of the page
     engrave_pngs      the same as pictures
     engrave_pdf       the same as one PDF
     print_chord       a chord symbol as it is printed; plain_text: as one line of text
@@ -20,9 +21,11 @@ USUAL_SHEET = Sheet()
 
 __all__ = [
     "NotatedScore",
+    "engrave_bars",
     "engrave_pdf",
     "engrave_pngs",
     "engrave_svgs",
+    "engrave_system",
     "notate",
     "plain_text",
     "print_chord",
@@ -32,9 +35,37 @@ __all__ = [
 
 def engrave_svgs(arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> tuple[str, ...]:
     """The pages of an arrangement, each an SVG document; text in it asks for the family ``STIX``."""
-    from apoyando.engraving.page import draw_pages  # noqa: PLC0415 - heavy
+    from apoyando.engraving.drawing import write_page  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page import make_pages  # noqa: PLC0415 - heavy
 
-    return draw_pages(notate(arrangement), sheet)
+    return tuple(write_page(page) for page in make_pages(notate(arrangement), sheet))
+
+
+def engrave_bars(arrangement: Arrangement, first: int, last: int, sheet: Sheet = USUAL_SHEET) -> str:
+    """The bars from index ``first`` to index ``last`` as one SVG cropped to its ink, no heading.
+
+    As large as on the page; on several lines where one of the sheet does not hold them.
+    Raises UsageError where there are no such bars.
+    """
+    from apoyando.engraving.cuttings import cut_bars  # noqa: PLC0415 - heavy
+    from apoyando.engraving.drawing import write_cutting  # noqa: PLC0415 - heavy
+    from apoyando.engraving.frame import make_frame  # noqa: PLC0415 - heavy
+
+    frame = make_frame(sheet)
+    return write_cutting(cut_bars(notate(arrangement), first, last, frame.line_width), frame)
+
+
+def engrave_system(arrangement: Arrangement, number: int, sheet: Sheet = USUAL_SHEET) -> str:
+    """A system of the page as SVG cropped to its ink; ``number`` counts from 1 through all pages.
+
+    Raises UsageError where there is none.
+    """
+    from apoyando.engraving.cuttings import cut_system  # noqa: PLC0415 - heavy
+    from apoyando.engraving.drawing import write_cutting  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page import make_pages  # noqa: PLC0415 - heavy
+
+    pages = make_pages(notate(arrangement), sheet)
+    return write_cutting([cut_system(pages, number)], pages[0].frame)
 
 
 def engrave_pngs(

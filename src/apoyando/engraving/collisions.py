@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from apoyando.engraving.digits import BLANK, DIGIT, PLUCK, STRING
 from apoyando.engraving.layout import STAFF_LINES
-from apoyando.engraving.page import Line
+from apoyando.engraving.lines import Line
 from apoyando.engraving.rows import BAR_NUMBER, BARRE, ENDING, SYMBOL, WORDS
 from apoyando.engraving.shapes import Box, Shape
 

@@ -64,11 +64,11 @@ def write_mei(score: NotatedScore, system_starts: Collection[int] = ()) -> str:
     section = _add(page, "section")
     accidentals = choose_accidentals(score)
     before = score.bars[0].bar
-    for index, bar in enumerate(score.bars):
-        if index in system_starts:
+    for position, bar in enumerate(score.bars):
+        if bar.bar.index in system_starts:
             _add(section, "sb")
         _add_change(section, before, bar.bar)
-        _add_measure(section, score, index, accidentals)
+        _add_measure(section, score, position, accidentals)
         before = bar.bar
     return tostring(root, encoding="unicode")
 
@@ -109,27 +109,29 @@ def _meter_attributes(bar: Bar) -> dict[str, str]:
     return plain | ({"meter.sym": bar.meter.symbol} if bar.meter.symbol else {})
 
 
-def _add_measure(section: Element, score: NotatedScore, index: int, accidentals: Mapping[str, int]) -> None:
-    notated = score.bars[index]
+def _add_measure(
+    section: Element, score: NotatedScore, position: int, accidentals: Mapping[str, int]
+) -> None:
+    notated = score.bars[position]
     bar = notated.bar
-    measure = _add(section, "measure", {XML_ID: f"m{index}", **_barlines(score, index)})
+    measure = _add(section, "measure", {XML_ID: f"m{bar.index}", **_barlines(score, position)})
     if bar.span.duration != bar.meter.bar_length:
         measure.set("metcon", "false")
     staff = _add(measure, "staff", {"n": "1"})
     for voice in sorted(notated.voices):
         _add_voice(staff, notated, voice, accidentals)
     _add_harmony(measure, bar, score.arrangement.harmony)
-    _add_ties(measure, score.bars, index)
+    _add_ties(measure, score.bars, position)
     _add_fermatas(measure, notated)
     _add_rolls(measure, notated)
 
 
-def _barlines(score: NotatedScore, index: int) -> dict[str, str]:
-    bar = score.bars[index].bar
+def _barlines(score: NotatedScore, position: int) -> dict[str, str]:
+    bar = score.bars[position].bar
     lines = {"left": "rptstart"} if bar.starts_repeat else {}
     if bar.repeat_times:
         return lines | {"right": "rptend"}
-    is_last = index + 1 == len(score.bars)
+    is_last = position + 1 == len(score.bars)
     plain = "end" if is_last else "single"
     written = {Barline.DOUBLE: "dbl", Barline.FINAL: "end"}.get(bar.barline, plain)
     return lines | {"right": written}
@@ -260,12 +262,12 @@ def _add_harmony(measure: Element, bar: Bar, harmony: tuple[HarmonySpan, ...]) -
             symbol.text = plain_text(print_chord(span.chord)).translate({0x266D: "b", 0x266F: "#"})
 
 
-def _add_ties(measure: Element, bars: tuple[NotatedBar, ...], index: int) -> None:
+def _add_ties(measure: Element, bars: tuple[NotatedBar, ...], place: int) -> None:
     """Ties that start in this bar. A note's heads follow each other, in one bar or the next."""
-    following = [*_heads(bars[index])]
-    if index + 1 < len(bars):
-        following += _heads(bars[index + 1])
-    for position, (event, note, note_id, voice) in enumerate(_heads(bars[index])):
+    following = [*_heads(bars[place])]
+    if place + 1 < len(bars):
+        following += _heads(bars[place + 1])
+    for position, (event, note, note_id, voice) in enumerate(_heads(bars[place])):
         if event.is_tied_to_next:
             end = next((head[2] for head in following[position + 1 :] if head[1] is note), None)
             direction = "above" if voice == MELODY_VOICE else "below"

@@ -1,0 +1,58 @@
+"""Cuttings: a few bars or one system of a piece, as on its page.
+
+Marks are those of the page: what a reader of the whole piece is told there, no more.
+
+Conventions: the units of ``frame``; bars by their indices.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from apoyando.engraving.casting import USUAL
+from apoyando.engraving.lines import Casting, Line, make_lines, measure
+from apoyando.engraving.notation import NotatedScore
+from apoyando.engraving.page import Page
+from apoyando.model.errors import UsageError
+
+
+def cut_bars(score: NotatedScore, first: int, last: int, room: float) -> tuple[Line, ...]:
+    """The bars from ``first`` to ``last``, both included, on even lines no longer than ``room``.
+
+    Their neighbours are laid out with them, on lines of their own that are thrown away, so
+    that ties, accidentals and signatures are those of the page. Raises UsageError where
+    there are no such bars.
+    """
+    if not 0 <= first <= last < len(score.bars):
+        raise UsageError(f"there are no bars with indices {first} to {last} in {len(score.bars)} bars.")
+    begin = max(0, first - 1)
+    window = replace(score, bars=score.bars[begin : last + 2])
+    casting = _without_neighbours(measure(window, room), first - begin, last - begin)
+    starts = casting.starts(USUAL)
+    breaks = sorted({begin, *(first + start for start in starts), last + 1})
+    lines = make_lines(window, _even_room(casting, starts), breaks)
+    return tuple(line for line in lines if first <= line.bars.start <= last)
+
+
+def _without_neighbours(casting: Casting, first: int, last: int) -> Casting:
+    """The same for the bars from ``first`` to ``last`` among its own; the clef goes before the first."""
+    widths = casting.widths[first : last + 1]
+    clef = casting.prefix if first else 0.0
+    return replace(casting, bars=casting.bars[first : last + 1], widths=(widths[0] + clef, *widths[1:]))
+
+
+def _even_room(casting: Casting, starts: Sequence[int]) -> float:
+    """How long lines must be for the fullest to be as dense as on a page."""
+    natural = (
+        sum(casting.widths[start:stop]) + (casting.prefix if start else 0.0)
+        for start, stop in pairwise((*starts, len(casting.bars)))
+    )
+    return min(casting.room, USUAL.stretch * max(natural))
+
+
+def cut_system(pages: Sequence[Page], number: int) -> Line:
+    """A system of the pages, counted from 1 through all of them. Raises UsageError where there is none."""
+    lines = [line for page in pages for _, line in page.lines]
+    if not 1 <= number <= len(lines):
+        raise UsageError(f"there is no system {number}; the piece has systems 1 to {len(lines)}.")
+    return lines[number - 1]
