@@ -1,7 +1,7 @@
 """Relief: bars that ask more than the level has, made easier with the least loss.
 
 The greatest fidelity under a bound on difficulty per unit of time (the design of Nakamura &
-Yoshii 2018 for piano reduction); the unit is the bar, the bound is the level's ``most_points``.
+Yoshii 2018 for piano reduction); the unit is the bar, the bound is what the level allows a bar of its length.
 What is given up comes from the accompaniment, step by step in ``STEPS``: the tune stays as it
 is. A bar takes as few steps as it needs; one that none of them brings within the bound keeps
 those with which it is easiest. Bars that are played alike are relieved alike.
@@ -160,9 +160,10 @@ def relieve(
     """
     level = posed.setting.level
     before = _State({}, arrangement, measure(arrangement, level))
-    relief = _Relief(posed, measure, remake, (level.most_points,) * len(before.points))
+    bounds = tuple(level.points_for(bar.span.duration) for bar in arrangement.bars)
+    relief = _Relief(posed, measure, remake, bounds)
     after = relief.come_under(ceiling, relief.come_within(before))
-    return arrangement if after is before else _tell(before, relief.settle(after, ceiling), level.most_points)
+    return arrangement if after is before else _tell(before, relief.settle(after, ceiling), bounds)
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,9 +282,9 @@ def _bind_worst(points: Sequence[float], ceiling: Sequence[float]) -> list[float
 # What is told.
 
 
-def _tell(before: _State, after: _State, most_points: float) -> Arrangement:
+def _tell(before: _State, after: _State, bounds: Sequence[float]) -> Arrangement:
     arrangement = after.arrangement
-    told = (*_list_eased(before, after), *_list_losses(after), *_list_beyond(after, most_points))
+    told = (*_list_eased(before, after), *_list_losses(after), *_list_beyond(after, bounds))
     return replace(
         arrangement,
         relaxations=tuple(sorted(told, key=lambda relaxation: relaxation.onset)),
@@ -314,8 +315,8 @@ def _steps_at(moment: Quarters, after: _State) -> int:
     return after.steps.get(bar_at(after.arrangement.bars, moment).index, 0)
 
 
-def _list_beyond(after: _State, most_points: float) -> Iterator[Relaxation]:
-    for bar, points in zip(after.arrangement.bars, after.points, strict=True):
-        if points > most_points:
-            why = f"{points:.1f} points, at most {most_points:g} at this level"
+def _list_beyond(after: _State, bounds: Sequence[float]) -> Iterator[Relaxation]:
+    for bar, points, most in zip(after.arrangement.bars, after.points, bounds, strict=True):
+        if points > most:
+            why = f"{points:.1f} points, at most {most:g} in such a bar at this level"
             yield Relaxation(RelaxationStep.OVER_LEVEL, bar.number, bar.onset, why)

@@ -15,6 +15,10 @@ from apoyando.model.pitch import Key
 from apoyando.model.time import Quarters
 
 
+USUAL_BAR = Fraction(4)
+"""Common time; the bars whose points the levels were drawn from are hardly longer (docs/difficulty.md)."""
+
+
 @dataclass(frozen=True, slots=True)
 class SpanLimit:
     """How far two fingers open: without effort, and at the outermost."""
@@ -51,7 +55,8 @@ class Level:
     this, may come two in a row where each goes on by step.
     ``melody_simplified``: unless the player wants it as written the melody is simplified until
     nothing in it is shorter than ``melody_shortest``.
-    ``most_points`` is the most that one bar may ask, in the points of ``docs/difficulty.md``.
+    ``most_points`` is the most that a bar of four quarters or less may ask, in the points of
+    ``docs/difficulty.md``; a longer one may ask more in proportion.
     ``keys`` may be asked for freely (empty: every key), ``keys_over_open_basses`` only where
     at least half of the basses are open strings. ``strums``: more notes than
     ``struck_together`` may be struck with one sweep over neighbouring strings.
@@ -95,6 +100,10 @@ class Level:
         if not self.allows_barre:
             return ()
         return FINGERS if self.small_barres else (Finger.INDEX,)
+
+    def points_for(self, quarters: Quarters) -> float:
+        """The most points that a bar of so many quarters may ask."""
+        return self.most_points * float(max(Fraction(1), quarters / USUAL_BAR))
 
     def at_tempo(self, quarters: Quarters, tempo_quarters_per_minute: Fraction) -> Quarters:
         """A length that takes as many seconds at this tempo as ``quarters`` do at the level's own.
