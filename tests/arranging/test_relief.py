@@ -77,6 +77,14 @@ def test_bars_within_the_bound_stay_as_they_are() -> None:
     assert arrange(SONG, most=max(STOPPED)) == PLAIN
 
 
+def test_a_bar_longer_than_four_quarters_may_ask_more_in_proportion() -> None:
+    """The same music in bars of twice the length: each may have what two of the others have."""
+    long = make_song("C5:4 A4:4 F4:4 C5:4", "F:4 F:4 F:4 C:4", meter="8/4", count=2)
+    stopped = count_stopped(arrange(long, most=100), INTERMEDIATE)
+    assert arrange(long, most=max(stopped) / 2) == arrange(long, most=100)
+    assert steps_told(arrange(long, most=max(stopped) / 2 - 0.5))
+
+
 @pytest.mark.parametrize("most", [3, 2, 1, 0])
 def test_bars_beyond_the_bound_come_within_it(most: int) -> None:
     eased = arrange(SONG, most)

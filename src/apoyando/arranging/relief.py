@@ -318,5 +318,5 @@ def _steps_at(moment: Quarters, after: _State) -> int:
 def _list_beyond(after: _State, bounds: Sequence[float]) -> Iterator[Relaxation]:
     for bar, points, most in zip(after.arrangement.bars, after.points, bounds, strict=True):
         if points > most:
-            why = f"{points:.1f} points, at most {most:g} in such a bar at this level"
+            why = f"{points:.1f} points, at most {most:g} at this level"
             yield Relaxation(RelaxationStep.OVER_LEVEL, bar.number, bar.onset, why)

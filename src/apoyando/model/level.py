@@ -14,7 +14,6 @@ from apoyando.model.hand import FINGERS, Finger
 from apoyando.model.pitch import Key
 from apoyando.model.time import Quarters
 
-
 USUAL_BAR = Fraction(4)
 """Common time; the bars whose points the levels were drawn from are hardly longer (docs/difficulty.md)."""
 

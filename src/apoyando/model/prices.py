@@ -26,7 +26,7 @@ class Prices:
     """For each quarter that the tune spends below C4: no room is left under it, and it is dull."""
     melody_above_e5_per_semitone: int = 10
     """For each quarter above E5: the tune is thin, and the hand is far from the open basses."""
-    melody_over_level: int = 300
+    melody_over_level: int = 600
     """A melody note above the level's highest fret; allowed only because the melody is never cut …"""
     melody_over_level_per_fret: int = 90
     """… and for each fret that it lies above."""
