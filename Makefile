@@ -26,6 +26,7 @@ check: $(VENV)/.develops ## the quick checks: style, types, layers of the house
 
 bench: $(VENV)/.develops ## measure times and sizes and print them
 	@$(BIN)/python bench/bench.py
+	@$(BIN)/python bench/sound_bench.py
 
 report: $(VENV)/.develops ## arrange hundreds of songs and print what became of them
 	@$(BIN)/python bench/report_bench.py

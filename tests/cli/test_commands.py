@@ -634,7 +634,7 @@ class TestOnPosix:
 
 # Help.
 
-HEAVY = ("lxml", "mido", "music21", "numpy", "resvg_py", "rich", "tomlkit", "typst", "verovio")
+HEAVY = ("lxml", "mido", "music21", "numpy", "resvg_py", "rich", "soundfile", "tomlkit", "typst", "verovio")
 
 
 def test_help_loads_nothing_heavy() -> None:

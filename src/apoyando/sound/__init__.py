@@ -1,5 +1,46 @@
-"""The arrangement as sound."""
+"""The arrangement as sound.
 
+    write_midi      Arrangement -> a MIDI file
+    perform         Arrangement -> its notes in playing time, repeats and jumps played out
+    plan_cues       performance -> the cue sheet: which string is plucked when, how, and stopped when
+    find_balance    cue sheet -> the gains at which the melody stands out
+    balance_cues    the cues of one or both voices with those gains
+    render_mix      cues -> sound in a room, at one loudness, in blocks
+    render_sample   one plucked note -> sound
+    encode_audio    sound -> FLAC, OGG, MP3 or WAV
+
+What writes sound files is loaded when first asked for.
+"""
+
+from apoyando.sound.audio_file import AudioFormat, Tags, encode_audio
+from apoyando.sound.cues import BarCue, Cue, CueSheet, choose_sample, plan_cues
 from apoyando.sound.midi import write_midi
+from apoyando.sound.mix import BOTH, Balance, Voice, balance_cues, find_balance, render_mix
+from apoyando.sound.performance import Performance, perform
+from apoyando.sound.pluck import render_note, render_sample
+from apoyando.sound.samples import SAMPLE_RATE_HZ, Sample, Stroke
 
-__all__ = ["write_midi"]
+__all__ = [
+    "BOTH",
+    "SAMPLE_RATE_HZ",
+    "AudioFormat",
+    "Balance",
+    "BarCue",
+    "Cue",
+    "CueSheet",
+    "Performance",
+    "Sample",
+    "Stroke",
+    "Tags",
+    "Voice",
+    "balance_cues",
+    "choose_sample",
+    "encode_audio",
+    "find_balance",
+    "perform",
+    "plan_cues",
+    "render_mix",
+    "render_note",
+    "render_sample",
+    "write_midi",
+]

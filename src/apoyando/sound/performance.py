@@ -11,7 +11,7 @@ from itertools import groupby
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.form import play_order
 from apoyando.model.song import Bar
-from apoyando.model.time import Quarters, Span
+from apoyando.model.time import Quarters, Span, Spanned
 
 ROLL_STEP = Fraction(1, 16)
 """Between the notes of a rolled chord: 40 ms at 96 quarters a minute (by ear, no source)."""
@@ -26,7 +26,7 @@ class PlayedBar:
 
 
 @dataclass(frozen=True, slots=True)
-class PlayedNote:
+class PlayedNote(Spanned):
     """One note, and when it sounds."""
 
     note: Note
@@ -40,23 +40,23 @@ class Performance:
     duration: Quarters
 
 
-def perform(arrangement: Arrangement) -> Performance:
-    """Play out repeats, endings and jumps.
+def perform(arrangement: Arrangement, order: Sequence[int] | None = None) -> Performance:
+    """Play out repeats, endings and jumps; or the bars in another order, by their indices.
 
     A note that is held into the next bar is held where that bar is played next; where the
     music goes elsewhere it ends with its own bar, and where the music comes from elsewhere it
     is struck at the bar's start. A rolled chord begins at its moment, its notes one after
     another from the lowest.
     """
-    bars = tuple(_played_bars(arrangement.bars))
+    bars = tuple(_played_bars(arrangement.bars, play_order(arrangement.bars) if order is None else order))
     notes = [note for run in _runs(bars) for note in _notes_of_run(arrangement.notes, run)]
     end = bars[-1].onset + bars[-1].bar.span.duration
     return Performance(bars, tuple(sorted(notes, key=lambda played: played.span.onset)), end)
 
 
-def _played_bars(bars: Sequence[Bar]) -> Iterator[PlayedBar]:
+def _played_bars(bars: Sequence[Bar], order: Sequence[int]) -> Iterator[PlayedBar]:
     now = Fraction(0)
-    for index in play_order(bars):
+    for index in order:
         yield PlayedBar(bars[index], now)
         now += bars[index].span.duration
 
