@@ -66,6 +66,11 @@ def read_levels_text(path: Path) -> str:
     return _read_text(path, "table of levels")
 
 
+def read_lesson_file(path: Path) -> str:
+    """The text of a lesson sheet. Raises UsageError if it cannot be had."""
+    return _read_text(path, "text of the lesson")
+
+
 def _read_text(path: Path, what: str) -> str:
     try:
         return path.read_text(encoding="utf-8-sig")

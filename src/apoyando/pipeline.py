@@ -2,6 +2,7 @@
 
     bytes ─reading→ Song ─arranging→ Arrangement ─proofing→ Certificate
                                           └─engraving, sound, report→ bytes by suffix
+                                          └─teaching→ Block ─engraving→ Lesson
 
     bytes ─reading→ Score ─arranging→ Fingered ─proofing→ Certificate, and on as above
 
@@ -23,7 +24,7 @@ from apoyando.arranging import (
     finger_score,
     transposition_to,
 )
-from apoyando.engraving import engrave_pdf, notate, write_musicxml
+from apoyando.engraving import engrave_lesson, engrave_pdf, notate, write_musicxml
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import STANDARD_TUNING
@@ -43,10 +44,20 @@ from apoyando.proofing import (
 from apoyando.reading import read_score, read_song, write_plan
 from apoyando.report import ComparedKey, Entry, Verdict, describe_piece, encode_report
 from apoyando.sound import write_midi
-from apoyando.teaching import HardBar, choose_hard_bars, find_voice_leading, measure_difficulty
+from apoyando.teaching import (
+    HardBar,
+    Studied,
+    choose_hard_bars,
+    find_voice_leading,
+    measure_difficulty,
+    read_lesson_text,
+    write_lesson,
+    write_lesson_text,
+)
 
 MUSICXML, PDF, MIDI, REPORT, PLAN = ".musicxml", ".pdf", ".mid", ".report.json", ".plan.toml"
 OUTPUT_SUFFIXES = (PDF, MUSICXML, MIDI, REPORT, PLAN)
+LESSON_PDF, LESSON_TEXT = ".lesson.pdf", ".lesson.md"
 
 
 Made = TypeVar("Made")
@@ -233,6 +244,44 @@ def write_outputs(arrangement: Arrangement, plan: Plan, report: bytes) -> Mappin
         REPORT: report,
         PLAN: write_plan(plan).encode(),
     }
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """A lesson sheet: the text that a teacher can change, and the PDF that is made of it."""
+
+    text: str
+    pdf: bytes
+
+
+def make_lesson(
+    piece: Piece, levels: Mapping[str, Level], text: str | None = None, text_name: str = ""
+) -> Lesson:
+    """The lesson sheet of a piece; of ``text`` where a teacher has changed it (``text_name`` is its file's).
+
+    Raises UsageError for a text that cannot be meant.
+    """
+    arrangement = piece.arrangement
+    if text is None:
+        blocks = write_lesson(study(arrangement, find_level(piece.plan, levels), piece.plan.hand_size))
+    else:
+        blocks = read_lesson_text(text, text_name, arrangement)
+    pdf = engrave_lesson(blocks, arrangement, piece.plan.page)
+    return Lesson(write_lesson_text(blocks, arrangement.bars), pdf)
+
+
+def study(arrangement: Arrangement, level: Level, hand_size: float) -> Studied:
+    """What a lesson sheet is written from."""
+    rings = find_rings(arrangement, level, hand_size)
+    return Studied(
+        arrangement=arrangement,
+        level=level,
+        hand_size=hand_size,
+        difficulties=measure_difficulty(arrangement, level, hand_size),
+        rings=rings,
+        leading=find_voice_leading(arrangement, rings),
+        beyond_level=tuple(finding.sentence for finding in find_over_level(arrangement, level)),
+    )
 
 
 def _timed(work: Callable[[], Made]) -> tuple[Made, float]:

@@ -119,6 +119,19 @@ ScoreCapo = Annotated[
 Refinger = Annotated[
     bool, typer.Option("--refinger", help="Finger everything anew, whatever fingering is written.")
 ]
+LessonText = Annotated[
+    Path | None,
+    typer.Option(
+        "--text", metavar="FILE", help="A text of the lesson that you have changed: print this one."
+    ),
+]
+LessonFolder = Annotated[
+    Path | None,
+    typer.Option(
+        "--out", metavar="DIR", help='Where the lesson goes. [beside --text, or "arranged" beside each song]'
+    ),
+]
+Anew = Annotated[bool, typer.Option("--anew", help="Replace a text that is there, whatever it says.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON, for machines.")]
 Timing = Annotated[bool, typer.Option("--timing", help="Tell the seconds of the search in the report.")]
 
@@ -229,6 +242,36 @@ def finger(
     make = partial(finger_piece, wishes=wishes, levels=table, is_timed=timing)
     work = partial(make_and_write, targets=targets, make=make)
     _work_through(tuple(targets), work, "fingering", describe if as_json else None, say)
+
+
+@app.command()
+def lesson(
+    songs: Songs,
+    text: LessonText = None,
+    anew: Anew = False,
+    out: LessonFolder = None,
+    key: KeyName = None,
+    level: LevelName = None,
+    levels: LevelsFile = None,
+    plan: PlanFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write a lesson sheet: what a song asks for, and how to practise it.
+
+    SONG is a song or a folder of songs, as for arrange. Writes NAME.lesson.pdf for the student,
+    and NAME.lesson.md, the same as a text to be changed; with --text only the PDF is made, from
+    the changed text. Give the plan of the pages that the student has.
+    """
+    with usage_errors_told():
+        from apoyando.cli.lesson import LessonWish, describe, print_lesson, refuse_shared_text, say
+
+        table = choose_levels(levels)
+        decided = decide(plan, {"key": key, "level": level}, table)
+        wish = LessonWish(out=out, text=text, is_anew=anew)
+        found = find_songs(songs)
+        refuse_shared_text(found, wish)
+    work = partial(print_lesson, wish=wish, plan=decided, levels=table)
+    _work_through(found, work, "writing the lesson on", describe if as_json else None, say)
 
 
 @app.command()

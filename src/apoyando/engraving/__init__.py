@@ -4,6 +4,7 @@
     write_musicxml    NotatedScore -> MusicXML 4.0
     engrave_svgs      Arrangement and Sheet -> one SVG document per page
     engrave_bars      a range of bars as one SVG, cropped; engrave_system: a line of the page
+    engrave_lesson    a lesson sheet: words, cuttings and chord diagrams as one PDF
     engrave_pngs      the same as pictures
     engrave_pdf       the same as one PDF
     print_chord       a chord symbol as it is printed; plain_text: as one line of text
@@ -11,10 +12,13 @@
 What is heavy (the layout program, the PDF writer) is loaded when first asked for.
 """
 
+from collections.abc import Sequence
+
 from apoyando.engraving.chord_symbols import plain_text, print_chord
 from apoyando.engraving.musicxml import write_musicxml
 from apoyando.engraving.notation import NotatedScore, notate
 from apoyando.model.arrangement import Arrangement
+from apoyando.model.lesson import Block
 from apoyando.model.sheet import Sheet
 
 USUAL_SHEET = Sheet()
@@ -22,6 +26,7 @@ USUAL_SHEET = Sheet()
 __all__ = [
     "NotatedScore",
     "engrave_bars",
+    "engrave_lesson",
     "engrave_pdf",
     "engrave_pngs",
     "engrave_svgs",
@@ -66,6 +71,13 @@ def engrave_system(arrangement: Arrangement, number: int, sheet: Sheet = USUAL_S
 
     pages = make_pages(notate(arrangement), sheet)
     return write_cutting([cut_system(pages, number)], pages[0].frame)
+
+
+def engrave_lesson(blocks: Sequence[Block], arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> bytes:
+    """A lesson sheet of an arrangement as one PDF: vector, searchable, fonts embedded, without a date."""
+    from apoyando.engraving.lesson_sheet import write_lesson_pdf  # noqa: PLC0415 - heavy
+
+    return write_lesson_pdf(blocks, arrangement, sheet)
 
 
 def engrave_pngs(

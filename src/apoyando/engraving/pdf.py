@@ -4,7 +4,7 @@ typst places each page as a vector image and embeds the fonts, so that text stay
 No date is written: the same pages give the same bytes.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -27,11 +27,19 @@ def write_pdf(pages: Sequence[str], sheet: Sheet, title: str, author: str) -> by
     width, height = sheet.paper.size_mm
     head = _DOCUMENT.format(author="sys.inputs.author" if author else "()", width=width, height=height)
     source = head + "".join(_PAGE.format(number=number) for number in range(len(pages)))
-    compiler = _make_compiler()
-    written: bytes = compiler.compile(
-        input=source.encode(), format="pdf", sys_inputs={**inputs, "title": title, "author": author}
-    )
+    return set_document(source, {**inputs, "title": title, "author": author})
+
+
+def set_document(source: str, inputs: Mapping[str, str]) -> bytes:
+    """A document in the setting program's own language as PDF; what changes comes as ``inputs``."""
+    written: bytes = _make_compiler().compile(input=source.encode(), format="pdf", sys_inputs=dict(inputs))
     return written
+
+
+def count_pages(source: str, inputs: Mapping[str, str]) -> int:
+    """How many pages a document takes."""
+    drawn = _make_compiler().compile(input=source.encode(), format="svg", sys_inputs=dict(inputs))
+    return len(drawn) if isinstance(drawn, list) else 1
 
 
 def write_png(page: str, pixels_per_inch: float = PIXELS_PER_INCH) -> bytes:

@@ -71,6 +71,11 @@ def list_shifts(notes: Iterable[Note]) -> tuple[Shift, ...]:
     )
 
 
+def list_positions(notes: Iterable[Note]) -> tuple[int, ...]:
+    """The positions of a piece in order of time, a new one at every shift; none without stopped notes."""
+    return tuple(position for position, _ in groupby(stay.position for stay in _list_stays(notes)))
+
+
 def _list_stays(notes: Iterable[Note]) -> list[_Stay]:
     stopped = sorted((note for note in notes if not note.place.is_open), key=lambda note: note.onset)
     stays: list[_Stay] = []

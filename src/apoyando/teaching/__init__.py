@@ -1,6 +1,9 @@
-"""The teaching room: how hard each bar is, which bars to practise first, and how the voices lead."""
+"""The teaching room: how hard each bar is, which bars to practise first, how the voices lead, and the
+lesson sheet that tells a student all of it.
+"""
 
 from apoyando.teaching.difficulty import BarDifficulty, HardBar, choose_hard_bars, measure_difficulty
+from apoyando.teaching.lesson import Studied, read_lesson_text, write_lesson, write_lesson_text
 from apoyando.teaching.points import RATES, Cause, Rate
 from apoyando.teaching.turns import TurnShift, find_turn_shifts
 from apoyando.teaching.voice_leading import (
@@ -23,6 +26,7 @@ __all__ = [
     "NonChordTone",
     "Rate",
     "Stay",
+    "Studied",
     "ToneKind",
     "TurnShift",
     "VoiceLeading",
@@ -32,4 +36,7 @@ __all__ = [
     "find_voice_leading",
     "measure_difficulty",
     "name_tone",
+    "read_lesson_text",
+    "write_lesson",
+    "write_lesson_text",
 ]

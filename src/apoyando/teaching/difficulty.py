@@ -109,8 +109,12 @@ def _measure_bar(bar: Bar, first_alike: int, inside: Mapping[Cause, Sequence[Tro
     )
 
 
-def choose_hard_bars(difficulties: Sequence[BarDifficulty]) -> tuple[HardBar, ...]:
+def choose_hard_bars(
+    difficulties: Sequence[BarDifficulty], least_points: float = HARD_POINTS
+) -> tuple[HardBar, ...]:
     """The two or three hardest bars, hardest first; fewer, or none, where no more are hard.
+
+    A bar is hard from ``least_points`` on, which are more than 0.
 
     Of bars that are the same only the hardest is shown, and so of bars with one and the same
     reason; the sentence names the others that are the same.
@@ -120,7 +124,7 @@ def choose_hard_bars(difficulties: Sequence[BarDifficulty]) -> tuple[HardBar, ..
         is_told = any(
             each.first_alike == other.first_alike or each.reasons[:1] == other.reasons[:1] for other in hard
         )
-        if each.total >= HARD_POINTS and not is_told:
+        if each.total >= least_points and not is_told:
             hard.append(each)
     shown = hard[:FEWEST_HARD_BARS]
     if shown:

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterable, Sequence
 
-from apoyando.model.arrangement import Note
+from apoyando.model.arrangement import Barre, Note
 from apoyando.model.beat import count_beat, name_count
-from apoyando.model.hand import Finger
+from apoyando.model.hand import Finger, roman
 from apoyando.model.song import Bar, bar_at
 from apoyando.model.time import Quarters
 
@@ -13,6 +13,40 @@ def name_beat(bars: tuple[Bar, ...], moment: Quarters) -> str:
     """The felt beat at which a moment lies: "beat 2½"."""
     bar = bar_at(bars, moment)
     return f"beat {name_count(count_beat(bar, moment))}"
+
+
+def name_moment(bars: tuple[Bar, ...], moment: Quarters, here: Bar) -> str:
+    """A moment as told in a passage on the bar ``here``: "beat 2", "beat 1 of bar 8", "the end"."""
+    bar = bar_at(bars, moment)
+    if moment >= bars[-1].offset:
+        return "the end"
+    return name_beat(bars, moment) if bar is here else f"{name_beat(bars, moment)} of bar {bar.number}"
+
+
+def name_place(bars: tuple[Bar, ...], moment: Quarters) -> str:
+    """A moment on its own: "bar 3, beat 2"."""
+    return f"bar {bar_at(bars, moment).number}, {name_beat(bars, moment)}"
+
+
+def name_bars(numbers: Iterable[str]) -> str:
+    """Bars by their printed numbers, each once: "bar 3", "bars 3, 7 and 12"."""
+    listed = list(dict.fromkeys(numbers))
+    return f"bar{'s' if len(listed) > 1 else ''} {join_words(listed)}"
+
+
+def name_note(note: Note) -> str:
+    """A note with its place and finger: "B (string 5, finger 1)", "E (open string 1)"."""
+    if note.place.is_open:
+        return f"{note.pitch.name} (open string {note.place.string})"
+    return f"{note.pitch.name} (string {note.place.string}, finger {note.finger:d})"
+
+
+def name_barre(barre: Barre) -> str:
+    """As players say it: "C VII", "½C II"; a small barre by its finger and strings."""
+    if barre.is_small:
+        strings = f"strings {barre.lowest_string} to {barre.highest_string}"
+        return f"small barre of finger {barre.finger:d} at {roman(barre.fret)} on {strings}"
+    return f"{'' if barre.is_full else '½'}C {roman(barre.fret)}"
 
 
 def name_fingers(notes: Iterable[Note]) -> str:
@@ -39,3 +73,13 @@ def _name_place(note: Note, with_fret: bool) -> str:
 def join_words(words: Sequence[str]) -> str:
     """As people list words: "a", "a and b", "a, b and c"."""
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+MOST_LISTED = 4
+"""So many places are told, the others counted: a longer list is not read (estimate)."""
+
+
+def list_some(places: Sequence[str]) -> str:
+    """Places one after another, no more than people read: "a; b; c; d; and 3 more"."""
+    more = len(places) - MOST_LISTED
+    return "; ".join([*places[:MOST_LISTED], *([f"and {more} more"] if more > 0 else [])])

@@ -1,0 +1,72 @@
+"""What the sentences of a lesson sheet are made from."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from apoyando.model.arrangement import Arrangement
+from apoyando.model.level import Level
+from apoyando.model.position import Shift, list_shifts
+from apoyando.model.ring import Ring
+from apoyando.model.song import Bar
+from apoyando.teaching.difficulty import BarDifficulty, HardBar, choose_hard_bars
+from apoyando.teaching.passage import Trouble
+from apoyando.teaching.points import Cause
+from apoyando.teaching.stroke import Stroke, list_strokes
+from apoyando.teaching.troubles import find_troubles
+from apoyando.teaching.voice_leading import VoiceLeading
+
+_ANY_POINTS = 0.01
+"""The least that a difficulty is told to."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Studied:
+    """An arrangement and what the rooms that look at it have found.
+
+    ``difficulties`` and ``leading`` are those of this room, ``rings`` all that proofing gives;
+    ``beyond_level`` are its sentences on limits of the level that are passed, in order of time.
+    """
+
+    arrangement: Arrangement
+    level: Level
+    hand_size: float
+    difficulties: tuple[BarDifficulty, ...]
+    rings: tuple[Ring, ...] = ()
+    leading: VoiceLeading = field(default_factory=VoiceLeading)
+    beyond_level: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """``bars_to_practise`` are the two or three that ask most, hard or not."""
+
+    studied: Studied
+    strokes: tuple[Stroke, ...]
+    troubles: Mapping[Cause, tuple[Trouble, ...]]
+    shifts: tuple[Shift, ...]
+    bars_to_practise: tuple[HardBar, ...]
+
+    @property
+    def arrangement(self) -> Arrangement:
+        return self.studied.arrangement
+
+    @property
+    def bars(self) -> tuple[Bar, ...]:
+        return self.studied.arrangement.bars
+
+
+PieceRule = Callable[[Facts], Iterator[str]]
+"""Sentences on the piece: none where the fact does not hold."""
+BarRule = Callable[[Facts, Bar], Iterator[str]]
+"""Sentences on one bar."""
+
+
+def gather_facts(studied: Studied) -> Facts:
+    """All that is told of a piece is looked up here."""
+    return Facts(
+        studied=studied,
+        strokes=list_strokes(studied.arrangement.notes),
+        troubles=find_troubles(studied.arrangement, studied.level, studied.hand_size),
+        shifts=list_shifts(studied.arrangement.notes),
+        bars_to_practise=choose_hard_bars(studied.difficulties, _ANY_POINTS),
+    )
