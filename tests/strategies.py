@@ -135,6 +135,9 @@ def stretches(draw: st.DrawFn) -> Stretch:
 
 @st.composite
 def note_locks(draw: st.DrawFn) -> NoteLock:
+    if draw(st.integers(0, 3)) == 0:
+        voice = draw(st.sampled_from((Role.BASS, Role.INNER)))
+        return NoteLock(bar=draw(_bars), beat=draw(_beats), voice=voice, is_silent=True)
     fret = draw(st.none() | st.integers(0, LAST_FRET).map(Fret))
     fingers = st.sampled_from((Finger.OPEN,) if fret == 0 else FINGERS if fret else tuple(Finger))
     string, finger = draw(st.none() | st.sampled_from(STRINGS)), draw(st.none() | fingers)

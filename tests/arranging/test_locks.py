@@ -93,6 +93,10 @@ def note(number: str, beat: Fraction | int, voice: str = "melody", **way: int) -
     )
 
 
+def silent(number: str, beat: Fraction | int, voice: str) -> NoteLock:
+    return NoteLock(bar=number, beat=Fraction(beat), voice=Role(voice), is_silent=True)
+
+
 def shape(stretch: Stretch, frets: str, fingers: str = "") -> ShapeLock:
     return ShapeLock(
         stretch,
@@ -144,6 +148,8 @@ def is_kept(arrangement: Arrangement, lock: Lock) -> bool:
     match lock:
         case NoteLock():
             onset = moment_of(arrangement, lock.bar, lock.beat)
+            if lock.is_silent:
+                return all(n.onset != onset for n in arrangement.voice(lock.voice))
             return any(
                 n.onset == onset
                 and lock.string in {None, n.place.string}
@@ -194,6 +200,8 @@ KINDS: list[tuple[Song, Lock]] = [
     (STILE_SONG, note("2", 1, "bass", string=4, fret=6, finger=1)),
     (STILE_SONG, note("1", Fraction(5, 2), "inner", string=4, fret=7)),
     (STILE_SONG, note("3", Fraction(7, 2), "inner", finger=4)),
+    (STILE_SONG, silent("3", Fraction(7, 2), "inner")),
+    (STILE_SONG, silent("2", 1, "bass")),
     (STILE_SONG, PositionLock(bar("2"), 7)),
     (STILE_SONG, PositionLock(bar("3", beat=Fraction(3)), 9)),
     (STILE_SONG, shape(bar("4"), "577555", "134111")),
@@ -398,6 +406,22 @@ def test_a_bass_that_cannot_be_struck_from_a_shape_is_left_out_paid_for_and_expl
     assert dropped.bar == "4"
     assert dropped.reason.endswith("(locked: bar 4: the chord shape xxx555)")
     assert locked.search.price > free.search.price
+
+
+def test_an_inner_note_that_the_player_leaves_out_is_listed_with_the_player_s_word() -> None:
+    locked = arrange(STILE_SONG, silent("3", Fraction(7, 2), "inner"))
+    (dropped,) = [r for r in locked.relaxations if r.step is RelaxationStep.INNER_DROPPED]
+    assert dropped.reason.endswith("(locked: bar 3, beat 3½: the inner voice left out)")
+
+
+def test_a_note_that_is_to_be_struck_and_left_out_is_a_clash() -> None:
+    with pytest.raises(UsageError, match="These 2 locks cannot be kept together"):
+        arrange(STILE_SONG, silent("2", 1, "bass"), note("2", 1, "bass", string=4))
+
+
+def test_a_note_that_is_left_out_is_so_in_every_key() -> None:
+    song, plan = STILE_SONG, Plan(locks=(silent("3", Fraction(7, 2), "inner"),))
+    assert is_kept(arrange_song(song, plan, INTERMEDIATE), plan.locks[0])
 
 
 def test_a_lock_on_a_fret_goes_over_the_level_and_one_on_a_string_does_not() -> None:

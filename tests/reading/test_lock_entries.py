@@ -64,6 +64,10 @@ def test_written_locks_are_read_back_as_they_were_and_in_their_order(given_locks
             'bar = 1\nbeat = 1\nvoice = "inner"\nfret = 0\nfinger = 0',
             NoteLock(bar="1", beat=Fraction(1), voice=Role.INNER, fret=Fret(0), finger=Finger.OPEN),
         ),
+        (
+            'bar = 2\nbeat = 3\nvoice = "inner"\nsilent = true',
+            NoteLock(bar="2", beat=Fraction(3), voice=Role.INNER, is_silent=True),
+        ),
         ('bar = "12b"\nposition = "V"', PositionLock(Stretch(bar="12b"), 5)),
         ("bar = 3\nto_bar = 4\nposition = 7", PositionLock(Stretch(bar="3", to_bar="4"), 7)),
         ('bar = 3\nshape = "x32010"', ShapeLock(Stretch(bar="3"), OPEN_C)),
@@ -93,7 +97,7 @@ def test_each_kind_of_lock_is_read(text: str, lock: Lock) -> None:
 BAD = [
     (
         "bar = 3\nbeat = 1",
-        r"lock 1 \(bar 3\): the lock does not say what holds\. Write string, fret or finger",
+        r"lock 1 \(bar 3\): the lock does not say what holds\. Write string, fret, finger or silent",
     ),
     ("beat = 1\nstring = 2", "lock 1: the entry bar is missing"),
     ("bar = 3\nstring = 2", r"lock 1 \(bar 3\): the entry beat is missing"),
@@ -131,6 +135,9 @@ BAD = [
     ('bar = 3\nshape = "x32010"\nfingers = "x32011"', "fingers = .* write 0 exactly where"),
     ('bar = 3\nshape = "x32010"\nfingers = "x33010"', "fingers = .* finger 3 cannot lie at two frets"),
     ('bar = 3\nshape = "x32010"\nfingers = "x52010"', "fingers = .* six fingers .* up to 4"),
+    ("bar = 3\nbeat = 1\nsilent = true", "silent = true .* the tune stays"),
+    ('bar = 3\nbeat = 1\nvoice = "bass"\nsilent = false', "silent = false .* only true"),
+    ('bar = 3\nbeat = 1\nvoice = "bass"\nsilent = true\nfret = 3', "fret = 3 .* left out has none"),
     ("bar = 3\nbarre = true", "barre = true .* only false"),
     ("bar = 3\nbarre = 0", "barre = 0 .* true or false"),
     ("to_bar = 3\nbarre = false", "the entry bar is missing, and barre needs it"),

@@ -43,7 +43,7 @@ def find_entries(plot: Plot, song: Song, locks: Iterable[NoteLock], tuning: Tuni
     """
     found: dict[NoteLock, int] = {}
     for lock in sorted(locks, key=lambda lock: _sounding(lock, tuning)):
-        entries = _entries_there(plot, song, lock)
+        entries = entries_there(plot, song, lock)
         taken = [entry for other, entry in found.items() if other.voice is lock.voice and other.string]
         free = [entry for entry in entries if entry not in taken] if lock.string else entries
         found[lock] = (free or entries)[0]
@@ -55,7 +55,7 @@ def _sounding(lock: NoteLock, tuning: Tuning) -> int:
     return 0 if lock.string is None else tuning.open_note(lock.string) + (lock.fret or 0)
 
 
-def _entries_there(plot: Plot, song: Song, lock: NoteLock) -> list[int]:
+def entries_there(plot: Plot, song: Song, lock: NoteLock) -> list[int]:
     """All entries of the voice that begin at the lock's beat."""
     bar = _find_bar(song, lock, lock.bar)
     moment = _find_moment(bar, lock, lock.beat)

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from apoyando.arranging.assembly import spell_in_chord
 from apoyando.arranging.lock_places import (
     VOICE_NAMES,
+    entries_there,
     find_entries,
     find_span,
     list_candidates,
@@ -57,7 +58,7 @@ def lock_song(posed: PosedSong, locks: Sequence[Lock]) -> PosedSong:
         return posed
     placed = [(lock, find_span(posed.song, lock)) for lock in locks]
     _check_frets(locks, posed.setting)
-    on_notes = [lock for lock in locks if isinstance(lock, NoteLock)]
+    on_notes = [lock for lock in locks if isinstance(lock, NoteLock) and not lock.is_silent]
     entries = find_entries(posed.plot, posed.song, on_notes, posed.setting.tuning)
     at = {lock: (lock.voice, entry) for lock, entry in entries.items()}
     narrowed: Narrowed = {}
@@ -65,6 +66,7 @@ def lock_song(posed: PosedSong, locks: Sequence[Lock]) -> PosedSong:
     _reach_positions(posed, placed, narrowed)
     _narrow_to_notes(posed, at, narrowed)
     _narrow_to_shapes(posed, placed, narrowed)
+    _silence(posed, locks, narrowed)
     _check_left(narrowed, set(at.values()))
     plot = _narrow_plot(posed.plot, narrowed, set(at.values()))
     changed = _slices_of(posed.slices, plot.roles, narrowed)
@@ -217,6 +219,13 @@ def _narrow_to_shapes(posed: PosedSong, placed: Iterable[Placed], narrowed: Narr
                 if entry[0].is_accompaniment or entry in playable:
                     left = _left(posed, narrowed, entry)
                     narrowed[entry] = _narrow(left, ways, posed.setting)
+
+
+def _silence(posed: PosedSong, locks: Iterable[Lock], narrowed: Narrowed) -> None:
+    for lock in locks:
+        if isinstance(lock, NoteLock) and lock.is_silent:
+            for entry in entries_there(posed.plot, posed.song, lock):
+                narrowed[lock.voice, entry] = ()
 
 
 def _is_playable(posed: PosedSong, entry: Entry, ways: Sequence[_Way]) -> bool:

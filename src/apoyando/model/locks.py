@@ -47,7 +47,10 @@ WHOLE_PIECE = Stretch()
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoteLock:
-    """The note of a voice that begins there is struck, and so. Law: one of the last three is given."""
+    """The note of a voice that begins there is struck, and so; or, ``is_silent``, none is struck.
+
+    Law: one of the last four is given, ``is_silent`` alone and not for the melody.
+    """
 
     bar: str
     beat: Fraction
@@ -55,6 +58,7 @@ class NoteLock:
     string: StringNumber | None = None
     fret: Fret | None = None
     finger: Finger | None = None
+    is_silent: bool = False
 
     def __str__(self) -> str:
         voice = "inner voice" if self.voice is Role.INNER else self.voice
@@ -62,7 +66,9 @@ class NoteLock:
 
     @property
     def _way(self) -> str:
-        """Where and with which finger: "on string 2, open", "with finger 4"."""
+        """Where and with which finger: "on string 2, open", "with finger 4"; or that it is left out."""
+        if self.is_silent:
+            return "left out"
         fret = "open" if self.fret == 0 else f"fret {self.fret}"
         places = [f"string {self.string}"] * (self.string is not None) + [fret] * (self.fret is not None)
         finger = [f"finger {self.finger:d}"] if self.finger is not None else []
@@ -146,7 +152,9 @@ Lock = NoteLock | PositionLock | ShapeLock | NoBarreLock | FreeFingerLock | Avoi
 
 def is_of_one_key(lock: Lock) -> bool:
     """Whether it speaks of notes and places, which lie elsewhere in another key."""
-    return isinstance(lock, NoteLock | PositionLock | ShapeLock)
+    if isinstance(lock, NoteLock):
+        return not lock.is_silent
+    return isinstance(lock, PositionLock | ShapeLock)
 
 
 def write_shape(numbers: Sequence[int | None]) -> str:

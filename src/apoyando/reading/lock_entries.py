@@ -34,8 +34,8 @@ from apoyando.reading.toml_entries import (
     refuse_unknown,
 )
 
-_NOTE_ENTRIES = ("bar", "beat", "voice", "string", "fret", "finger")
-_WAYS = ("string", "fret", "finger")
+_NOTE_ENTRIES = ("bar", "beat", "voice", "string", "fret", "finger", "silent")
+_WAYS = ("string", "fret", "finger", "silent")
 _STRETCH_ENTRIES = ("bar", "to_bar", "beat", "until_beat")
 _POSITIONS = {roman(fret): fret for fret in range(1, LAST_FRET + 1)}
 
@@ -71,7 +71,7 @@ def _read_lock(source: str, number: int, value: object) -> Lock:
 def _read_note(source: str, table: Table) -> NoteLock:
     if not any(way in table for way in _WAYS):
         raise UsageError(
-            f"{source}: the lock does not say what holds. Write string, fret or finger for a note, "
+            f"{source}: the lock does not say what holds. Write string, fret, finger or silent for a note, "
             f"or {', '.join(_KINDS)} for a bar."
         )
     refuse_unknown(table, _NOTE_ENTRIES, source)
@@ -80,14 +80,29 @@ def _read_note(source: str, table: Table) -> NoteLock:
     if None not in {finger, fret} and (finger == Finger.OPEN) != (fret == 0):
         raise bad_entry(source, "finger", finger, "0 is for the open string (fret 0), 1 to 4 press a fret")
     string = _read_optional(source, "string", table, 1, len(STRINGS))
+    voice = Role(read_choice(source, "voice", table.get("voice", "melody"), [str(role) for role in Role]))
+    if "silent" in table:
+        _check_silent(source, table, voice)
     return NoteLock(
         bar=read_bar(source, "bar", table["bar"]),
         beat=read_beat(source, "beat", table["beat"]),
-        voice=Role(read_choice(source, "voice", table.get("voice", "melody"), [str(role) for role in Role])),
+        voice=voice,
         string=None if string is None else StringNumber(string),
         fret=None if fret is None else Fret(fret),
         finger=None if finger is None else Finger(finger),
+        is_silent="silent" in table,
     )
+
+
+def _check_silent(source: str, table: Table, voice: Role) -> None:
+    """It says all that there is to say of a note of the accompaniment."""
+    if not read_flag(source, "silent", table["silent"]):
+        raise bad_entry(source, "silent", table["silent"], "only true can be asked for")
+    if voice is Role.MELODY:
+        raise bad_entry(source, "silent", table["silent"], 'the tune stays; write voice = "bass" or "inner"')
+    others = [way for way in _WAYS if way in table and way != "silent"]
+    if others:
+        raise bad_entry(source, others[0], table[others[0]], "a note that is left out has none")
 
 
 def _read_position(source: str, table: Table) -> PositionLock:
@@ -222,8 +237,9 @@ def _write_lock(lock: Lock) -> dict[str, object]:
         case NoteLock():
             given = {"string": lock.string, "fret": lock.fret, "finger": lock.finger}
             numbers = {name: int(number) for name, number in given.items() if number is not None}
+            silent = {"silent": True} if lock.is_silent else {}
             where = {"bar": write_bar(lock.bar), "beat": write_beat(lock.beat), "voice": str(lock.voice)}
-            return {**where, **numbers}
+            return {**where, **numbers, **silent}
         case PositionLock():
             what: dict[str, object] = {"position": _write_position(lock.position)}
         case ShapeLock():
