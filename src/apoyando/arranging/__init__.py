@@ -1,5 +1,6 @@
 """Which notes: the melody in its key and octave, the texture, bass and inner voice; and scores fingered."""
 
+from apoyando.arranging.alternatives import Alternative, weigh_note, weigh_positions
 from apoyando.arranging.arrange import arrange_in_key, pose_in_key
 from apoyando.arranging.clashes import find_smallest_clash
 from apoyando.arranging.key_choice import KeyComparison, arrange_song, compare_keys, find_cheapest_setup
@@ -12,6 +13,7 @@ from apoyando.arranging.scores import Fingered, finger_score
 from apoyando.arranging.setups import Setup, list_setups
 
 __all__ = [
+    "Alternative",
     "Fingered",
     "KeyComparison",
     "PosedSong",
@@ -30,4 +32,6 @@ __all__ = [
     "pose_in_key",
     "raised",
     "transposition_to",
+    "weigh_note",
+    "weigh_positions",
 ]

@@ -121,7 +121,7 @@ def _solve_in_key(
     """The song posed, the search's answer, and the searcher, which may be asked for more."""
     plan = prepared.plan
     posed = pose_in_key(prepared.song, plan, level, key)
-    searcher = _make_searcher(posed.setting, plan.hand_size)
+    searcher = make_searcher(posed.setting, plan.hand_size)
     solve = partial(searcher.find_best_way, proof_rounds=proof_rounds)
     try:
         locked = lock_song(posed, plan.locks)
@@ -130,8 +130,8 @@ def _solve_in_key(
         raise explain_clash(posed, plan.locks, solve) or error from error
 
 
-def _make_searcher(setting: Setting, hand_size: float) -> Searcher:
-    """Without small barres: they would save a 500th of the price, and a reader of the page cannot
+def make_searcher(setting: Setting, hand_size: float) -> Searcher:
+    """The hand that arranges, without small barres: they would save a 500th of the price, and a reader of the page cannot
     tell them from a finger in two places. And whoever measures the page finds no span too wide.
     """
     level = replace(setting.level, small_barres=False, spans_from_nearest=False)

@@ -49,7 +49,8 @@ WHOLE_PIECE = Stretch()
 class NoteLock:
     """The note of a voice that begins there is struck, and so; or, ``is_silent``, none is struck.
 
-    Law: one of the last four is given, ``is_silent`` alone and not for the melody.
+    Law: in a plan one of the last four is given, ``is_silent`` alone and not for the melody. With
+    none of them it only names the note.
     """
 
     bar: str
@@ -62,7 +63,7 @@ class NoteLock:
 
     def __str__(self) -> str:
         voice = "inner voice" if self.voice is Role.INNER else self.voice
-        return f"bar {self.bar}, beat {name_count(self.beat)}: the {voice} {self._way}"
+        return f"bar {self.bar}, beat {name_count(self.beat)}: the {voice} {self._way}".rstrip()
 
     @property
     def _way(self) -> str:
@@ -74,7 +75,9 @@ class NoteLock:
         finger = [f"finger {self.finger:d}"] if self.finger is not None else []
         if places == ["open"] or (not places and self.finger is Finger.OPEN):
             return "on an open string"
-        return f"on {', '.join([*places, *finger])}" if places else f"with {finger[0]}"
+        if places:
+            return f"on {', '.join([*places, *finger])}"
+        return f"with {finger[0]}" if finger else ""
 
 
 @dataclass(frozen=True, slots=True)
