@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
+from fractions import Fraction
 from math import inf
 
 import pytest
@@ -13,13 +14,17 @@ from apoyando import pipeline
 from apoyando.arranging import arrange_song
 from apoyando.model.arrangement import Arrangement, Role
 from apoyando.model.errors import MissingHarmonyError, UnreadableSongError, UsageError
+from apoyando.model.locks import NoteLock
 from apoyando.model.plan import Plan
+from apoyando.model.song import Song
 from apoyando.pipeline import (
     OUTPUT_SUFFIXES,
     Piece,
     RefutedArrangementError,
     compare_song_keys,
     make_piece,
+    weigh_positions_of_bar,
+    weigh_ways_of_note,
 )
 from apoyando.proofing import SONG_RULES, Certificate, Proof, Rule, prove_arrangement
 from apoyando.reading import load_default_levels, read_plan
@@ -184,3 +189,15 @@ def test_a_key_is_compared_by_the_hard_bars_that_its_report_would_name() -> None
 
     assert hardest.hard_bars
     assert [bar["sentence"] for bar in report["hard_bars"]] == [bar.sentence for bar in hardest.hard_bars]  # type: ignore[attr-defined]
+
+
+def test_the_ways_of_a_note_and_of_a_bar_are_weighed_for_the_piece_as_it_is_planned(free: Piece) -> None:
+    assert isinstance(free.song, Song)
+    note = NoteLock(bar="1", beat=Fraction(1))
+    ways = weigh_ways_of_note(free.song, free.plan, LEVELS, note)
+    first = free.arrangement.voice(Role.MELODY)[0]
+    assert {str(way.pitch) for way in ways} == {str(first.pitch)}
+    for cheapest in (ways[0], weigh_positions_of_bar(free.song, free.plan, LEVELS, "1")[0]):
+        locked = make(replace(free.plan, locks=(cheapest.lock,), same_fingering=False)).arrangement
+        alone = make(replace(free.plan, same_fingering=False)).arrangement
+        assert locked.search.price - alone.search.price == cheapest.price

@@ -17,18 +17,23 @@ from time import perf_counter
 from typing import TypeVar
 
 from apoyando.arranging import (
+    Alternative,
     Ruler,
     arrange_song,
     compare_keys,
     explain_prices,
     finger_score,
+    key_named,
     transposition_to,
+    weigh_note,
+    weigh_positions,
 )
 from apoyando.engraving import engrave_lesson, engrave_pdf, notate, write_musicxml
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.level import Level
+from apoyando.model.locks import NoteLock
 from apoyando.model.plan import Plan
 from apoyando.model.prices import Prices
 from apoyando.model.score import Score
@@ -173,6 +178,23 @@ def compare_song_keys(
     compared = compare_keys(song, plan, level, look)
     reasons = explain_prices(compared, Prices().turned(plan.prices))
     return tuple(ComparedKey(each, why) for each, why in zip(compared, reasons, strict=True))
+
+
+def weigh_ways_of_note(
+    song: Song, plan: Plan, levels: Mapping[str, Level], note: NoteLock
+) -> tuple[Alternative, ...]:
+    """Every place and finger for a note of a piece, with what each would cost, the cheapest first.
+
+    ``plan`` is that of the piece, with its key; ``note`` names bar, beat and voice. Raises UsageError.
+    """
+    return weigh_note(song, plan, find_level(plan, levels), key_named(plan.key, song), note)
+
+
+def weigh_positions_of_bar(
+    song: Song, plan: Plan, levels: Mapping[str, Level], bar: str
+) -> tuple[Alternative, ...]:
+    """Every position for a bar of a piece, by its printed number, as ``weigh_ways_of_note``."""
+    return weigh_positions(song, plan, find_level(plan, levels), key_named(plan.key, song), bar)
 
 
 def make_ruler(plan: Plan, levels: Mapping[str, Level]) -> Ruler:

@@ -15,9 +15,10 @@ from hypothesis import strategies as st
 from apoyando.arranging import Ruler, arrange_in_key
 from apoyando.arranging.relief import STEPS
 from apoyando.model.arrangement import Arrangement, Note, RelaxationStep, Role
+from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
 from apoyando.model.locks import NoteLock
-from apoyando.model.plan import Plan
+from apoyando.model.plan import MOST_STEPS_EASIER, Plan, Section
 from apoyando.model.song import Song, bar_at
 from apoyando.pipeline import make_ruler
 from apoyando.proofing import prove_arrangement
@@ -39,6 +40,10 @@ def list_stopped(arrangement: Arrangement, bar: int) -> list[Note]:
         for note in arrangement.notes
         if note.role.is_accompaniment and not note.place.is_open and span.contains(note.onset)
     ]
+
+
+def list_stopped_inner(arrangement: Arrangement, bar: int) -> list[Note]:
+    return [note for note in list_stopped(arrangement, bar) if note.role is Role.INNER]
 
 
 def count_stopped(arrangement: Arrangement, _: Level) -> tuple[int, ...]:
@@ -83,6 +88,30 @@ def test_a_bar_longer_than_four_quarters_may_ask_more_in_proportion() -> None:
     stopped = count_stopped(arrange(long, most=100), INTERMEDIATE)
     assert arrange(long, most=max(stopped) / 2) == arrange(long, most=100)
     assert steps_told(arrange(long, most=max(stopped) / 2 - 0.5))
+
+
+def test_a_bar_is_made_easier_where_the_player_wishes_it_and_only_there() -> None:
+    wished = arrange(SONG, most=100, sections=(Section("2", easier=3),), same_fingering=False)
+    assert set(steps_told(wished)) == {"2"}
+    assert not list_stopped_inner(wished, 1)
+    assert wished.voice(Role.MELODY)[1].pitch == PLAIN.voice(Role.MELODY)[1].pitch
+
+
+def test_the_player_s_steps_come_before_those_that_the_level_asks_for() -> None:
+    wished = arrange(SONG, most=0, sections=(Section("1", "bare"), Section("2", easier=1)))
+    assert set(steps_told(wished)) >= {"2"}
+    assert count_stopped(wished, INTERMEDIATE) == count_stopped(arrange(SONG, most=0), INTERMEDIATE)
+
+
+def test_as_many_steps_can_be_wished_for_as_there_are() -> None:
+    assert len(STEPS) == MOST_STEPS_EASIER
+
+
+def test_a_bar_that_is_not_there_cannot_be_made_easier() -> None:
+    with pytest.raises(
+        UsageError, match=r'Section 1 of the plan, "bar 9: easier by 2", .* there is no bar 9'
+    ):
+        arrange(SONG, most=100, sections=(Section("9", easier=2),))
 
 
 @pytest.mark.parametrize("most", [3, 2, 1, 0])

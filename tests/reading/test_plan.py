@@ -9,6 +9,7 @@ from apoyando.model.instrument import TUNINGS
 from apoyando.model.plan import (
     ENDINGS,
     INTRODUCTIONS,
+    MOST_STEPS_EASIER,
     TEXTURES,
     TREATMENTS,
     ChordChange,
@@ -38,7 +39,15 @@ plans = st.builds(
     level=st.sampled_from(list(load_default_levels())),
     texture=st.sampled_from(("", *TEXTURES)),
     sections=st.lists(
-        st.builds(Section, bar=BARS, to_bar=st.just("") | BARS, texture=st.sampled_from(TEXTURES)), max_size=4
+        st.builds(
+            Section,
+            bar=BARS,
+            to_bar=st.just("") | BARS,
+            texture=st.sampled_from(TEXTURES),
+            easier=st.integers(0, MOST_STEPS_EASIER),
+        )
+        | st.builds(Section, bar=BARS, easier=st.integers(1, MOST_STEPS_EASIER)),
+        max_size=4,
     ).map(tuple),
     tuning=st.sampled_from(["", *TUNINGS]),
     capo=st.integers(0, 9),
@@ -132,7 +141,10 @@ def test_prices_are_a_table_of_factors() -> None:
         ('simplify = "runs"', r"simplify = .* write a list of some"),
         ("sections = 3", r"sections = 3 .* under a line \[\[sections\]\]"),
         ('[[sections]]\ntexture = "bare"', "song, section 1: the entry bar is missing: write bar = 1"),
-        ("[[sections]]\nbar = 9", r"song, section 1 \(bar 9\): the entry texture is missing"),
+        (
+            "[[sections]]\nbar = 9",
+            r"song, section 1 \(bar 9\): nothing is asked for; write texture = .* or easier = 1",
+        ),
         (
             '[[sections]]\nbar = 9\ntexture = "strum"',
             r'section 1 \(bar 9\): texture = "strum" .* running-eighths',
@@ -152,6 +164,7 @@ def test_prices_are_a_table_of_factors() -> None:
         ("hand_size = 0.49", "hand_size = 0.49 .* from 0.5 to 1.5"),
         ("hand_size = nan", "hand_size = nan .* from 0.5 to 1.5"),
         ("hand_size = inf", "hand_size = inf"),
+        ("[[sections]]\nbar = 9\neasier = 6", r"section 1 \(bar 9\): easier = 6 .* from 1 to 5"),
         ('[page]\npaper = "a3"', 'song, page: paper = "a3" .* a4, letter'),
         ("[page]\nstaff = 30", "song, page: staff = 30 .* from 4 to 14"),
         ("[page]\ncolour = true", "song, page: there is no entry colour .* paper, margin, staff"),

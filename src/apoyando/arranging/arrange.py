@@ -23,7 +23,7 @@ from apoyando.arranging.melody import TransposedMelody, transpose_melody
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import PreparedSong, prepare_song
 from apoyando.arranging.recurrence import find_recurrences
-from apoyando.arranging.relief import Remake, Ruler, relieve
+from apoyando.arranging.relief import Remake, Ruler, find_wished_steps, relieve
 from apoyando.arranging.simplification import simplify_melody
 from apoyando.arranging.slices import (
     BASS_VOICE,
@@ -81,7 +81,8 @@ def arrange_in_key(
     if ruler:
         ceiling = _measure_next_level(song, plan, level, key, ruler)
         remake = _remaker(posed, prepared, searcher, proof_rounds)
-        arrangement = relieve(posed, arrangement, ruler.measure, remake, ceiling)
+        wished = find_wished_steps(prepared)
+        arrangement = relieve(posed, arrangement, ruler.measure, remake, ceiling, wished)
     return mark_ending(arrangement, plan.ending)
 
 
@@ -171,7 +172,10 @@ def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
 
 def check_plan(plan: Plan) -> Tuning:
     """The tuning that the plan names. Raises UsageError for a texture or a tuning that there is not."""
-    for texture in (plan.texture or TEXTURES[0], *(section.texture for section in plan.sections)):
+    for texture in (
+        plan.texture or TEXTURES[0],
+        *(section.texture or TEXTURES[0] for section in plan.sections),
+    ):
         if texture not in TEXTURES:
             raise UsageError(f"texture {texture!r} is not known; there are: {', '.join(TEXTURES)}.")
     if plan.tuning not in TUNINGS:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from apoyando.model.errors import UsageError
+from apoyando.model.plan import Section
 from apoyando.model.song import Bar, Song
 
 
@@ -17,3 +18,16 @@ def find_bar(song: Song, number: str, misplaced: Callable[[str], UsageError]) ->
             f"{len(bars)} bars are numbered {number}; give them numbers of their own in the song."
         )
     return bars[0]
+
+
+def find_bars(song: Song, section: Section, number: int) -> range:
+    """The indices of the bars of a section; ``number`` is its own in the plan. Raises UsageError."""
+
+    def misplaced(what: str) -> UsageError:
+        return UsageError(f'Section {number} of the plan, "{section}", cannot be meant: {what}')
+
+    first = find_bar(song, section.bar, misplaced)
+    last = find_bar(song, section.to_bar, misplaced) if section.to_bar else first
+    if last.index < first.index:
+        raise misplaced("it ends before it begins.")
+    return range(first.index, last.index + 1)

@@ -14,9 +14,12 @@ next harder level, and where it asks more the bars that are worst off are reliev
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf
+from types import MappingProxyType
 from typing import Protocol
 
+from apoyando.arranging.bar_numbers import find_bars
 from apoyando.arranging.posed import PosedSong
+from apoyando.arranging.preparation import PreparedSong
 from apoyando.arranging.slices import BASS_VOICE, FIRST_INNER_VOICE
 from apoyando.fingering import NoWayError, Problem, Slice, VoiceSlice
 from apoyando.model.arrangement import Arrangement, GivenUpHold, Relaxation, RelaxationStep
@@ -145,16 +148,28 @@ class _State:
     points: Sequence[float]
 
 
+def find_wished_steps(prepared: PreparedSong) -> Steps:
+    """The steps that the player wishes for single bars. Raises UsageError for a bar that is not there."""
+    return {
+        index: section.easier
+        for number, section in enumerate(prepared.plan.sections, 1)
+        if section.easier
+        for index in find_bars(prepared.song, section, number)
+    }
+
+
 def relieve(
     posed: PosedSong,
     arrangement: Arrangement,
     measure: Measure,
     remake: Remake,
     ceiling: Sequence[float] = (),
+    wished: Steps = MappingProxyType({}),
 ) -> Arrangement:
     """The arrangement with every bar within the level's bound, or as near to it as the tune lets it be.
 
     ``ceiling`` has the points of every bar at the next harder level; in sum no more are asked.
+    ``wished``: so many steps at least are taken on some bars.
     What was done is listed bar by bar among the relaxations (``BAR_EASED``), and what is beyond
     the bound all the same (``OVER_LEVEL``).
     """
@@ -162,7 +177,8 @@ def relieve(
     before = _State({}, arrangement, measure(arrangement, level))
     bounds = tuple(level.points_for(bar.span.duration) for bar in arrangement.bars)
     relief = _Relief(posed, measure, remake, bounds)
-    after = relief.come_under(ceiling, relief.come_within(before))
+    eased = relief.ease(before, wished)
+    after = relief.come_under(ceiling, relief.come_within(eased))
     return arrangement if after is before else _tell(before, relief.settle(after, ceiling), bounds)
 
 
@@ -179,6 +195,11 @@ class _Relief:
         """The bars beyond their bound."""
         pairs = zip(state.points, self.bounds, strict=True)
         return [index for index, (points, bound) in enumerate(pairs) if points > bound]
+
+    def ease(self, before: _State, steps: Steps) -> _State:
+        """With some steps, on all bars that are to be played alike; as it was where no hand can."""
+        wanted = {alike: count for index, count in steps.items() for alike in self._alike(index)}
+        return self._try(wanted) or before if wanted else before
 
     def come_within(self, before: _State) -> _State:
         """Every bar within its bound, as far as that can be had."""

@@ -45,6 +45,10 @@ ENDINGS = ("", "fermata", "rolled-chord")
 """What the last chord may be: as written, held, or rolled."""
 
 
+MOST_STEPS_EASIER = 5
+"""The steps by which a bar is made easier, as docs/levels.md lists them."""
+
+
 class Melody(StrEnum):
     """How the tune is treated. By the level: simplified where the level's table asks for it."""
 
@@ -68,15 +72,22 @@ TREATMENTS: tuple[Treatment, ...] = tuple(Treatment)
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """Bars by their printed numbers, both included, and their texture. ``to_bar`` is "" for a single bar."""
+    """Bars by their printed numbers, both included, and what is special in them.
+
+    ``to_bar`` is "" for a single bar, ``texture`` where it is that of the piece. ``easier``: by so
+    many steps of docs/levels.md they are made easier than they would be.
+    Law: a texture or steps are given.
+    """
 
     bar: str
-    texture: str
+    texture: str = ""
     to_bar: str = ""
+    easier: int = 0
 
     def __str__(self) -> str:
         bars = f"bars {self.bar} to {self.to_bar}" if self.to_bar else f"bar {self.bar}"
-        return f"{bars}: {self.texture}"
+        steps = f"easier by {self.easier}" if self.easier else ""
+        return f"{bars}: {', '.join(filter(None, (self.texture, steps)))}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

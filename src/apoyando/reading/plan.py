@@ -173,8 +173,8 @@ _ENTRIES: dict[str, _Entry] = {
     ),
     "sections": _Entry(
         (
-            "Bars with a texture of their own, one [[sections]] for each: from bar to to_bar, or the one bar.",
-            "Of several on a bar the last counts.",
+            "Bars with a texture of their own, or made easier, one [[sections]] for each: from bar to to_bar,",
+            "or the one bar. Of several on a bar the last counts.",
         ),
         read_sections,
     ),

@@ -8,11 +8,11 @@ its value and what would be right.
 from collections.abc import Sequence
 
 from apoyando.model.errors import UsageError
-from apoyando.model.plan import TEXTURES, Section
+from apoyando.model.plan import MOST_STEPS_EASIER, TEXTURES, Section
 from apoyando.reading.place_entries import read_bar, write_bar
-from apoyando.reading.toml_entries import bad_entry, read_choice, read_table, refuse_unknown
+from apoyando.reading.toml_entries import bad_entry, read_choice, read_table, read_whole, refuse_unknown
 
-_ENTRIES = ("bar", "to_bar", "texture")
+_ENTRIES = ("bar", "to_bar", "texture", "easier")
 
 
 def read_sections(source: str, name: str, value: object) -> tuple[Section, ...]:
@@ -41,16 +41,22 @@ def _read_section(source: str, number: int, value: object) -> Section:
     if "bar" in table:
         place += f" (bar {read_bar(place, 'bar', table['bar'])})"
     refuse_unknown(table, _ENTRIES, place)
-    for entry, example in (("bar", "bar = 1"), ("texture", f'texture = "{TEXTURES[0]}"')):
-        if entry not in table:
-            raise UsageError(f"{place}: the entry {entry} is missing: write {example} or the like.")
+    if "bar" not in table:
+        raise UsageError(f"{place}: the entry bar is missing: write bar = 1 or the like.")
+    if not {"texture", "easier"} & table.keys():
+        raise UsageError(
+            f'{place}: nothing is asked for; write texture = "{TEXTURES[0]}" or easier = 1, or the like.'
+        )
     return Section(
         bar=read_bar(place, "bar", table["bar"]),
         to_bar=read_bar(place, "to_bar", table["to_bar"]) if "to_bar" in table else "",
-        texture=read_choice(place, "texture", table["texture"], TEXTURES),
+        texture=read_choice(place, "texture", table["texture"], TEXTURES) if "texture" in table else "",
+        easier=read_whole(place, "easier", table["easier"], 1, MOST_STEPS_EASIER) if "easier" in table else 0,
     )
 
 
 def _write_section(section: Section) -> dict[str, object]:
     to_bar = {"to_bar": write_bar(section.to_bar)} if section.to_bar else {}
-    return {"bar": write_bar(section.bar), **to_bar, "texture": section.texture}
+    texture = {"texture": section.texture} if section.texture else {}
+    easier = {"easier": section.easier} if section.easier else {}
+    return {"bar": write_bar(section.bar), **to_bar, **texture, **easier}

@@ -3,11 +3,10 @@
 from collections.abc import Sequence
 from fractions import Fraction
 
-from apoyando.arranging.bar_numbers import find_bar
+from apoyando.arranging.bar_numbers import find_bars
 from apoyando.arranging.texture.ground import EIGHTH
-from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
-from apoyando.model.plan import Plan, Section
+from apoyando.model.plan import Plan
 from apoyando.model.song import DEFAULT_TEMPO_QUARTERS_PER_MINUTE, Bar, Meter, Song
 
 _WALTZ_PULSES_PER_MINUTE = 120
@@ -26,9 +25,8 @@ def choose_textures(song: Song, plan: Plan, level: Level) -> tuple[str, tuple[st
     whole = plan.texture or suggest_texture(_main_meter(song), _tempo(song), level)
     textures = [whole] * len(song.bars)
     for number, section in enumerate(plan.sections, 1):
-        first, last = _find_bars(song, section, number)
-        for index in range(first.index, last.index + 1):
-            textures[index] = section.texture
+        for index in find_bars(song, section, number):
+            textures[index] = section.texture or textures[index]
     return whole, tuple(textures)
 
 
@@ -61,17 +59,6 @@ def _main_meter(song: Song) -> Meter:
     """That of the first whole bar."""
     whole = (bar.meter for bar in song.bars if not bar.is_pickup)
     return next(whole, song.bars[0].meter)
-
-
-def _find_bars(song: Song, section: Section, number: int) -> tuple[Bar, Bar]:
-    def misplaced(what: str) -> UsageError:
-        return UsageError(f'Section {number} of the plan, "{section}", cannot be meant: {what}')
-
-    first = find_bar(song, section.bar, misplaced)
-    last = find_bar(song, section.to_bar, misplaced) if section.to_bar else first
-    if last.index < first.index:
-        raise misplaced("it ends before it begins.")
-    return first, last
 
 
 def join_sections(bars: Sequence[Bar], textures: Sequence[str]) -> list[tuple[Bar, Bar, str]]:
