@@ -6,7 +6,7 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet install
 FROM_LOCK := --require-hashes --only-binary :all: -r
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check bench report docs lock clean
+.PHONY: help demo test check bench report pages docs lock clean
 
 help: ## list the targets
 	@awk -F ': *[a-z./$$(){} -]*## ' '/^[a-z]+:.*## / { printf "  make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -30,6 +30,9 @@ bench: $(VENV)/.develops ## measure times and sizes and print them
 
 report: $(VENV)/.develops ## arrange hundreds of songs and print what became of them
 	@$(BIN)/python bench/report_bench.py
+
+pages: $(VENV)/.develops ## engrave some fifty songs and print what touches on their pages
+	@$(BIN)/python bench/collisions_bench.py
 
 docs: $(VENV)/.develops ## write the commands' help into docs/cli.md
 	@$(BIN)/python docs/write_cli.py

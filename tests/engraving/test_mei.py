@@ -197,3 +197,42 @@ def test_tied_heads_of_odd_lengths_are_all_written() -> None:
         for n in found(root, "note")
     )
     assert total == 4
+
+
+# Stems of the accompaniment.
+
+
+def accompaniment(bass: str, inner: str) -> Element:
+    return mei_of(make_arrangement((*make_line("bass", bass), *make_line("inner", inner)), make_bars(1)))
+
+
+def strikes_of(root: Element) -> list[list[str]]:
+    """The chords, and the notes that stand alone, by their ids."""
+    chords = [[str(note.get(XML_ID)) for note in found(chord, "note")] for chord in found(root, "chord")]
+    inside = {name for chord in chords for name in chord}
+    singles = [str(note.get(XML_ID)) for note in found(root, "note") if note.get(XML_ID) not in inside]
+    return [*chords, *([name] for name in singles)]
+
+
+def test_what_bass_and_inner_voice_strike_together_with_one_written_value_has_one_stem() -> None:
+    """The half notes do, the eighths over the held bass do not. No source; common practice."""
+    root = accompaniment("C3:2 A2:2", "E3:2 G3:1/2 r:1 E3:1/2")
+    assert strikes_of(root)[0] == ["m0v2e0n0", "m0v3e0n0"]
+    assert len(found(root, "chord")) == 1
+
+
+def test_two_voices_on_one_line_of_the_staff_keep_their_own_stems() -> None:
+    root = accompaniment("E3:2 A2:2", "Eb3:2 r:1/2 G3:3/2")
+    assert not found(root, "chord")
+
+
+def test_a_stem_with_a_hanging_flag_is_longer_than_the_flag_and_reaches_the_middle_line() -> None:
+    """The flag of the music font hangs by 3.3 spaces: 6.5 staff steps, and the half height of the head."""
+    root = accompaniment("C3:1/2 r:1/2 A5:1/2 r:5/2", "r:4")
+    lengths = [float(str(note.get("stem.len"))) for note in found(root, "note") if note.get("stem.len")]
+    assert lengths == [7.75, 13]
+
+
+def test_stems_that_end_in_a_beam_and_stems_without_flags_are_left_to_the_layout() -> None:
+    root = accompaniment("C3:1/2 E3:1/2 A2:3", "r:4")
+    assert all(note.get("stem.len") is None for note in found(root, "note"))

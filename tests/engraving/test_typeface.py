@@ -1,7 +1,7 @@
 """The text face and its widths."""
 
 import pytest
-from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
+from fontTools.ttLib import TTFont
 
 from apoyando.engraving.typeface import Face, font_paths, text_width
 

@@ -25,7 +25,7 @@ def write_page(page: Page) -> str:
     frame = page.frame
     root = _begin(Box(0, 0, frame.width, frame.height), frame, [line for _, line in page.lines])
     for shape in page.heading.shapes:
-        shape.drawing.draw(root)
+        shape.draw(root)
     for y, line in page.lines:
         _add_line(root, line, frame.margin, y)
     return tostring(root, encoding="unicode")
@@ -75,11 +75,11 @@ def _draw_line(group: Element, line: Line) -> None:
     for kinds in ((STAFF_LINES,), (BLANK,)):
         for shape in line.shapes:
             if shape.kind in kinds:
-                shape.drawing.draw(group)
+                shape.draw(group)
     for owner, shapes in _by_owner(s for s in line.shapes if s.kind not in {STAFF_LINES, BLANK}).items():
         parent = SubElement(group, "g", {"id": owner, "class": "note"}) if owner else group
         for shape in shapes:
-            shape.drawing.draw(parent)
+            shape.draw(parent)
 
 
 def _by_owner(shapes: Iterable[Shape]) -> dict[str, list[Shape]]:

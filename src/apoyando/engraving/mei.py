@@ -12,7 +12,7 @@ the layout program honours was tried out.
 """
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from xml.etree.ElementTree import Element, SubElement, tostring
 
@@ -27,6 +27,7 @@ from apoyando.engraving.notation import (
     Silence,
     Sounding,
 )
+from apoyando.engraving.shared_stems import share_stems
 from apoyando.model.arrangement import Note
 from apoyando.model.harmony import HarmonySpan
 from apoyando.model.pitch import Pitch
@@ -40,6 +41,8 @@ BREVE = Fraction(8)
 BOTTOM_LINE = Pitch.of("E", 0, 3)
 """What the lowest line of the staff sounds, under the octave clef."""
 MIDDLE_LINE = 4
+FLAGGED_STEM = 7.75
+"""In staff steps: a flag that hangs down by less touches its own head, as this music font has it."""
 REST_CLEARANCE = 5
 """A rest's middle lies at least so many staff steps above the heads beneath it."""
 
@@ -118,8 +121,9 @@ def _add_measure(
     if bar.span.duration != bar.meter.bar_length:
         measure.set("metcon", "false")
     staff = _add(measure, "staff", {"n": "1"})
-    for voice in sorted(notated.voices):
-        _add_voice(staff, notated, voice, accidentals)
+    stemmed = replace(notated, voices=share_stems(notated))
+    for voice in sorted(stemmed.voices):
+        _add_voice(staff, stemmed, voice, accidentals)
     _add_harmony(measure, bar, score.arrangement.harmony)
     _add_ties(measure, score.bars, position)
     _add_fermatas(measure, notated)
@@ -151,7 +155,8 @@ def _add_voice(staff: Element, notated: NotatedBar, voice: int, accidentals: Map
         if isinstance(event, Silence):
             _add_silence(inside[-1][1], event, notated)
         else:
-            _add_sounding(inside[-1][1], event, voice, accidentals)
+            is_beamed = any(element.tag == "beam" for _, element in inside)
+            _add_sounding(inside[-1][1], event, voice, accidentals, is_beamed=is_beamed)
 
 
 def _nested(groups: list[_Group]) -> list[_Group]:
@@ -210,14 +215,24 @@ def _yes(is_true: bool) -> str:
     return "true" if is_true else "false"
 
 
-def _add_sounding(parent: Element, event: Sounding, voice: int, accidentals: Mapping[str, int]) -> None:
+def _add_sounding(
+    parent: Element, event: Sounding, voice: int, accidentals: Mapping[str, int], *, is_beamed: bool
+) -> None:
     length = _value(event.value) | {"stem.dir": "up" if voice == MELODY_VOICE else "down"}
+    if event.value.base < 1 and voice != MELODY_VOICE and not is_beamed:
+        length["stem.len"] = f"{_flagged_stem(event):g}"
     heads = zip(event.notes, event.note_ids, strict=True)
     if len(event.notes) > 1:
         parent = _add(parent, "chord", {XML_ID: event.id, **length})
         length = {}
     for note, note_id in heads:
         _add(parent, "note", {XML_ID: note_id, **_pitch(note.pitch, accidentals.get(note_id)), **length})
+
+
+def _flagged_stem(event: Sounding) -> float:
+    """Staff steps from the lowest head down to the end of a stem with a flag; to the middle line at least."""
+    height = event.notes[0].pitch.staff_height - BOTTOM_LINE.staff_height
+    return max(FLAGGED_STEM, height - MIDDLE_LINE)
 
 
 def _add_silence(parent: Element, silence: Silence, notated: NotatedBar) -> None:

@@ -331,6 +331,13 @@ class Shape:
     def boxes(self) -> tuple[Box, ...]:
         return self.drawing.boxes()
 
+    def draw(self, parent: Element) -> None:
+        """Each element is told what it is, for whoever looks at the page with a program."""
+        before = len(parent)
+        self.drawing.draw(parent)
+        for element in parent[before:]:
+            element.set("class", self.kind)
+
 
 @cache
 def glyph_boxes() -> dict[str, Box]:
