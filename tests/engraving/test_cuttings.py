@@ -108,14 +108,14 @@ def test_bars_that_are_not_there_are_refused(first: int, last: int) -> None:
 
 
 def test_the_systems_are_those_of_the_pages_in_their_order() -> None:
-    piece = tune(100)
+    piece = tune(12)
     found: list[int] = []
     for number in range(1, 100):
         try:
             found += bars(engrave_system(piece, number))
         except UsageError:
             break
-    assert found == list(range(100))
+    assert found == list(range(12))
 
 
 @pytest.mark.parametrize("number", [0, -1, 3])

@@ -31,7 +31,7 @@ XML_ID = "{http://www.w3.org/XML/1998/namespace}id"
 
 
 def mei_of(arrangement: Arrangement, system_starts: tuple[int, ...] = ()) -> Element:
-    return fromstring(write_mei(notate(arrangement), system_starts))  # noqa: S314 - written by us
+    return fromstring(write_mei(notate(arrangement)).broken(system_starts))  # noqa: S314 - written by us
 
 
 def found(root: Element, name: str) -> list[Element]:

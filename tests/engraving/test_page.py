@@ -32,7 +32,7 @@ from apoyando.engraving.typeface import text_width
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.instrument import DROP_D_TUNING, STANDARD_TUNING
 from apoyando.model.pitch import MidiNote
-from apoyando.model.sheet import Paper, Sheet
+from apoyando.model.sheet import LEAST_STAFF_MM, USUAL_STAFF_MM, Paper, Sheet
 from apoyando.model.song import Jump
 from builders import (
     change_bar,
@@ -101,9 +101,9 @@ def test_every_page_is_a_well_formed_a4_drawing(piece: Callable[[], Arrangement]
 def test_nothing_lies_outside_the_margins(piece: Callable[[], Arrangement]) -> None:
     for page in pages_of(piece()):
         for y, line in page.lines:
-            box = line.box.moved(FRAME.margin, y)
-            assert box.left >= FRAME.margin - SPACE
-            assert box.right <= FRAME.right + TOLERANCE
+            box = line.box.moved(page.frame.margin, y)
+            assert box.left >= page.frame.margin - SPACE
+            assert box.right <= page.frame.right + TOLERANCE
             assert box.top >= page.heading.top - TOLERANCE
             assert box.bottom <= page.heading.bottom + TOLERANCE
 
@@ -133,14 +133,40 @@ def test_a_long_song_goes_over_several_pages() -> None:
     assert sorted(map(int, bars)) == list(range(130))
 
 
-def test_a_piece_that_nearly_fits_a_page_is_set_closer_to_fit() -> None:
-    def page_sizes(count: int) -> list[int]:
-        notes = make_line("melody", "E4:1/2 F4:1/2 G4:1/2 A4:1/2 G4:1 F4:1 " * count)
-        return [len(page.lines) for page in pages_of(make_arrangement(notes))]
+def page_sizes(count: int, **sheet: Any) -> list[int]:
+    """Lines on each page of so many bars of quarters and eighths."""
+    notes = make_line("melody", "E4:1/2 F4:1/2 G4:1/2 A4:1/2 G4:1 F4:1 " * count)
+    return [len(page.lines) for page in make_pages(notate(make_arrangement(notes)), Sheet(**sheet))]
 
-    assert page_sizes(48) == [12], "four bars a line, as usual"
-    assert page_sizes(56) == [12], "closer, instead of fourteen lines on two pages"
-    assert len(page_sizes(80)) == 2
+
+def staff_mm(page: Page) -> float:
+    return 7.0 * 100 * page.frame.width_mm / page.frame.width
+
+
+def test_a_piece_that_nearly_fits_a_page_is_set_closer_to_fit() -> None:
+    assert page_sizes(48, staff_mm=7.0) == [12], "four bars a line, as usual"
+    assert page_sizes(56, staff_mm=7.0) == [12], "closer, instead of fourteen lines on two pages"
+    assert len(page_sizes(80, staff_mm=7.0)) == 2
+
+
+def test_the_staff_is_a_little_smaller_where_that_saves_a_page_unless_its_size_was_asked_for() -> None:
+    nearly = notate(tune(52))
+    assert len(make_pages(nearly, Sheet(staff_mm=7.0))) == 2
+    (page,) = make_pages(nearly, Sheet())
+    assert LEAST_STAFF_MM <= staff_mm(page) < USUAL_STAFF_MM
+
+
+@pytest.mark.parametrize("count", [4, 44, 60, 130])
+def test_where_nothing_is_saved_it_has_its_usual_size(count: int) -> None:
+    assert staff_mm(pages_of(tune(count))[0]) == USUAL_STAFF_MM
+
+
+@pytest.mark.parametrize("rest", [84, 92])
+def test_the_turn_after_the_second_page_is_where_a_hand_is_free(rest: int) -> None:
+    eighths = "F4:1/2 G4:1/2 G#4:1/2 A4:1/2 G4:1/2 F4:1/2 F#4:1/2 D4:1/2 "
+    notes = make_line("melody", eighths * (rest - 1) + "F4:1 r:3 " + eighths * (140 - rest))
+    _, second, *_ = make_pages(notate(make_arrangement(notes)), Sheet(staff_mm=7.0))
+    assert second.lines[-1][1].bars[-1] + 1 == rest
 
 
 def test_full_lines_reach_from_margin_to_margin() -> None:
@@ -175,10 +201,34 @@ def test_the_rights_stand_at_the_foot_of_the_first_page_only() -> None:
     assert all("Free for all" not in foot for foot in feet[1:])
 
 
-def test_pages_are_numbered_from_the_second_on() -> None:
-    numbers = [words(page.heading.shapes, HEADING) for page in pages_of(tune(130))]
-    assert "1" not in numbers[0]
-    assert numbers[1:] == [[str(n)] for n in range(2, len(numbers) + 1)]
+def texts(page: Page, owner: str) -> list[Text]:
+    return [s.drawing for s in page.heading.shapes if s.owner == owner and isinstance(s.drawing, Text)]
+
+
+def test_pages_are_numbered_from_the_second_on_outside_as_they_lie_in_an_opened_book() -> None:
+    first, *later = pages_of(tune(130, title="Tune"))
+    assert len(later) >= 2
+    assert texts(first, "number") == []
+    for number, page in enumerate(later, 2):
+        (text,) = texts(page, "number")
+        assert text.pieces[0].text == str(number)
+        lies_left = number % 2 == 1
+        assert (text.x, text.anchor) == (
+            (page.frame.margin, "start") if lies_left else (page.frame.right, "end")
+        )
+
+
+def test_later_pages_name_the_piece_again_in_small_print() -> None:
+    first, second, *_ = pages_of(tune(130, title="Tune"))
+    (title,), (running,) = texts(first, "title"), texts(second, "running")
+    assert running.pieces[0].text == "Tune"
+    assert running.pieces[0].size < title.pieces[0].size / 2
+
+
+def test_a_title_too_long_for_the_head_of_a_later_page_is_cut() -> None:
+    running = texts(pages_of(tune(130, title="An Endless Song of " * 12))[1], "running")
+    assert running[0].pieces[0].text.endswith("…")
+    assert running[0].width < FRAME.line_width
 
 
 def test_capo_and_tuning_are_named_at_the_top_left() -> None:

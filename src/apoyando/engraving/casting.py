@@ -1,14 +1,14 @@
-"""Which bars share a line, and which lines share a page.
+"""Which bars share a line.
 
-Both are chosen by dynamic programming over a price: lines should be about equally dense
-and begin where phrases begin; pages should be about equally full.
+Chosen by dynamic programming over a price: lines should be about equally dense and begin
+where phrases begin.
 
-Conventions: widths and heights in hundredths of a millimetre.
+Conventions: widths in hundredths of a millimetre on the usual staff (``frame``).
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from math import inf, log
 
 from apoyando.model.song import Bar, Barline, Jump
@@ -25,10 +25,6 @@ OFF_PHRASE_PRICES = (0.0, 1.0, 0.4, 1.0)
 """By how many bars past a group of four a line begins."""
 SECTION_GAIN = 1.5
 MOST_BARS = 16
-PAGE_PRICE = 10.0
-"""Against turning pages; more than any emptiness can cost."""
-EMPTY_PRICE = 2.0
-LAST_PAGE_EMPTY_PRICE = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,32 +36,55 @@ class Setting:
 
 
 USUAL = Setting(stretch=1.12, phrasing=1.0)
+SNUG = Setting(stretch=1.06, phrasing=0.5)
 CLOSE = Setting(stretch=1.0, phrasing=0.15)
-"""Still easily read; worth it where it saves a page."""
+"""Still easily read; worth it where it saves a page or a turn."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """Bars with what they take: natural widths, and how far they reach above and below.
+
+    The width of the first bar has clef and signatures in it; ``prefix`` is what clef and key
+    signature take on every later line. y is 0 at the top line of the staff.
+    """
+
+    bars: tuple[Bar, ...]
+    widths: tuple[float, ...]
+    prefix: float
+    tops: tuple[float, ...] = ()
+    bottoms: tuple[float, ...] = ()
 
 
 def choose_lines(
-    bars: Sequence[Bar],
-    widths: Sequence[float],
-    prefix: float,
-    room: float,
-    setting: Setting = USUAL,
+    measures: Measures, room: float, setting: Setting = USUAL, gains: Sequence[float] = ()
 ) -> tuple[int, ...]:
-    """The index of the bar that begins each line; the first is 0.
+    """The index of the bar that begins each line, for lines of the length ``room``; the first is 0.
 
-    ``widths`` are the natural widths of the bars, that of the first with clef and
-    signatures; ``prefix`` is what clef and key signature take on every later line.
+    ``gains`` says what it is worth to begin a line with each bar, besides its phrase.
     """
-    sums = [0.0, *accumulate(widths)]
+    price = _line_price(measures, room, setting)
+    gained = gains or [0.0] * len(measures.bars)
+    return _cheapest_cuts(len(measures.bars), MOST_BARS, lambda a, b: price(a, b) - gained[a])
+
+
+def price_lines(measures: Measures, room: float, starts: Sequence[int]) -> float:
+    """What is wrong with lines that begin so, by the usual setting."""
+    price = _line_price(measures, room, USUAL)
+    return sum(price(start, stop) for start, stop in pairwise((*starts, len(measures.bars))))
+
+
+def _line_price(measures: Measures, room: float, setting: Setting) -> Callable[[int, int], float]:
+    bars, sums = measures.bars, [0.0, *accumulate(measures.widths)]
     phrases = phrase_positions(bars)
+    begins = [setting.phrasing * _start_price(phrases, start, bars) for start in range(len(bars))]
 
     def price(start: int, stop: int) -> float:
-        width = sums[stop] - sums[start] + (prefix if start else 0.0)
-        density = _density_price(room / width / setting.stretch, stop - start, is_last=stop == len(bars))
-        crowding = _crowding_price(room / width, stop - start)
-        return density + crowding + setting.phrasing * _start_price(phrases, start, bars)
+        stretch = room / (sums[stop] - sums[start] + (measures.prefix if start else 0.0))
+        density = _density_price(stretch / setting.stretch, stop - start, is_last=stop == len(bars))
+        return density + _crowding_price(stretch, stop - start) + begins[start]
 
-    return _cheapest_cuts(len(bars), MOST_BARS, price)
+    return price
 
 
 def phrase_positions(bars: Sequence[Bar]) -> tuple[int, ...]:
@@ -129,36 +148,3 @@ def _cheapest_cuts(count: int, most: int, price: Callable[[int, int], float]) ->
         count = origin[count]
         cuts.append(count)
     return tuple(reversed(cuts))
-
-
-@dataclass(frozen=True, slots=True)
-class PageRoom:
-    """What a page holds: height on the first and on later pages, and the gaps between lines."""
-
-    first: float
-    later: float
-    least_gap: float
-    most_gap: float
-
-
-def choose_pages(heights: Sequence[float], room: PageRoom) -> tuple[int, ...]:
-    """The index of the line that begins each page: as few pages as hold all, the last one least full."""
-    return _cheapest_cuts(len(heights), len(heights), lambda a, b: _page_price(heights, a, b, room))
-
-
-def _page_price(heights: Sequence[float], start: int, stop: int, room: PageRoom) -> float:
-    height = room.later if start else room.first
-    needed = sum(heights[start:stop]) + room.least_gap * (stop - start - 1)
-    if needed > height and stop - start > 1:
-        return inf
-    is_last = stop == len(heights)
-    emptiness = max(0.0, 1 - needed / height)
-    return PAGE_PRICE + (LAST_PAGE_EMPTY_PRICE if is_last else EMPTY_PRICE) * emptiness**2
-
-
-def line_gap(heights: Sequence[float], room: float, limits: PageRoom) -> float:
-    """The gap between the lines of a page that fills it, within the limits."""
-    if len(heights) < 2:  # noqa: PLR2004 - a gap lies between two
-        return limits.least_gap
-    gap = (room - sum(heights)) / (len(heights) - 1)
-    return max(limits.least_gap, min(limits.most_gap, gap))

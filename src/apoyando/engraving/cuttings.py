@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from apoyando.engraving.casting import USUAL
-from apoyando.engraving.lines import Casting, Line, make_lines, measure
+from apoyando.engraving.casting import USUAL, Measures, choose_lines
+from apoyando.engraving.lines import Line, make_lines, measure_bars, prepare_lines
 from apoyando.engraving.notation import NotatedScore
 from apoyando.engraving.page import Page
 from apoyando.model.errors import UsageError
@@ -26,28 +26,28 @@ def cut_bars(score: NotatedScore, first: int, last: int, room: float) -> tuple[L
     if not 0 <= first <= last < len(score.bars):
         raise UsageError(f"there are no bars with indices {first} to {last} in {len(score.bars)} bars.")
     begin = max(0, first - 1)
-    window = replace(score, bars=score.bars[begin : last + 2])
-    casting = _without_neighbours(measure(window, room), first - begin, last - begin)
-    starts = casting.starts(USUAL)
+    window = prepare_lines(replace(score, bars=score.bars[begin : last + 2]))
+    measures = _without_neighbours(measure_bars(window), first - begin, last - begin)
+    starts = choose_lines(measures, room)
     breaks = sorted({begin, *(first + start for start in starts), last + 1})
-    lines = make_lines(window, _even_room(casting, starts), breaks)
+    lines = make_lines(window, min(room, _even_room(measures, starts)), breaks)
     return tuple(line for line in lines if first <= line.bars.start <= last)
 
 
-def _without_neighbours(casting: Casting, first: int, last: int) -> Casting:
+def _without_neighbours(measures: Measures, first: int, last: int) -> Measures:
     """The same for the bars from ``first`` to ``last`` among its own; the clef goes before the first."""
-    widths = casting.widths[first : last + 1]
-    clef = casting.prefix if first else 0.0
-    return replace(casting, bars=casting.bars[first : last + 1], widths=(widths[0] + clef, *widths[1:]))
+    widths = measures.widths[first : last + 1]
+    clef = measures.prefix if first else 0.0
+    return replace(measures, bars=measures.bars[first : last + 1], widths=(widths[0] + clef, *widths[1:]))
 
 
-def _even_room(casting: Casting, starts: Sequence[int]) -> float:
+def _even_room(measures: Measures, starts: Sequence[int]) -> float:
     """How long lines must be for the fullest to be as dense as on a page."""
     natural = (
-        sum(casting.widths[start:stop]) + (casting.prefix if start else 0.0)
-        for start, stop in pairwise((*starts, len(casting.bars)))
+        sum(measures.widths[start:stop]) + (measures.prefix if start else 0.0)
+        for start, stop in pairwise((*starts, len(measures.bars)))
     )
-    return min(casting.room, USUAL.stretch * max(natural))
+    return USUAL.stretch * max(natural)
 
 
 def cut_system(pages: Sequence[Page], number: int) -> Line:

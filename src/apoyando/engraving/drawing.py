@@ -13,8 +13,9 @@ from apoyando.engraving.digits import BLANK
 from apoyando.engraving.frame import Frame
 from apoyando.engraving.layout import SPACE, STAFF_LINES
 from apoyando.engraving.lines import Line
-from apoyando.engraving.page import LEAST_GAP, Page
+from apoyando.engraving.page import Page
 from apoyando.engraving.shapes import Box, Glyph, Shape, glyph_outline, hull
+from apoyando.engraving.trials import LEAST_GAP
 
 AIR = 0.5 * SPACE
 """Left free round the ink of a cutting."""

@@ -9,10 +9,9 @@ Conventions: hundredths of a millimetre on a sheet with the usual staff.
 
 from dataclasses import dataclass
 
-from apoyando.model.sheet import Sheet
+from apoyando.model.sheet import USUAL_STAFF_MM, Sheet
 
 UNITS_PER_MM = 100.0
-USUAL_STAFF_MM = Sheet().staff_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +41,8 @@ class Frame:
         return self.width / 2
 
 
-def make_frame(sheet: Sheet) -> Frame:
-    """The frame of a sheet."""
-    units = UNITS_PER_MM * USUAL_STAFF_MM / sheet.staff_mm
+def make_frame(sheet: Sheet, chosen_staff_mm: float = USUAL_STAFF_MM) -> Frame:
+    """The frame of a sheet; ``chosen_staff_mm`` counts where the sheet leaves the staff open."""
+    units = UNITS_PER_MM * USUAL_STAFF_MM / (sheet.staff_mm or chosen_staff_mm)
     width_mm, height_mm = sheet.paper.size_mm
     return Frame(width_mm * units, height_mm * units, sheet.margin_mm * units, width_mm, height_mm)

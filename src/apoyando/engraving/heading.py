@@ -1,12 +1,13 @@
 """What stands around the music: title, names, tuning, rights, page numbers.
 
 Title centred, composer on the right with the arrangement's line under it, lyricist,
-tuning and capo on the left; rights at the foot of the first page; page numbers from the
-second page on.
+tuning and capo on the left; rights at the foot of the first page; from the second page on
+the title again in small print, and the page number on the outer side.
 
 Conventions: hundredths of a millimetre from the upper left corner of the page.
 """
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -24,6 +25,7 @@ TITLE_EM = 850.0
 LEAST_TITLE_EM = 500.0
 NAME_EM = 385.0
 SMALL_EM = 300.0
+RUNNING_EM = 340.0
 LEADING = 1.22
 MOST_LINES = 3
 ARRANGED = "arr. for guitar"
@@ -54,11 +56,20 @@ def first_heading(arrangement: Arrangement, frame: Frame) -> Heading:
     return Heading((*title, *names, *rights), bottom + 2.2 * SPACE, foot)
 
 
-def later_heading(number: int, frame: Frame) -> Heading:
-    """A page number at the foot; ``number`` counts from 1."""
-    y = frame.bottom
-    text = Text((Piece(str(number), NAME_EM),), frame.middle, y, "middle")
-    return Heading((Shape(HEADING, "", text),), frame.margin, y - NAME_EM - 2 * SPACE)
+def later_heading(arrangement: Arrangement, number: int, frame: Frame) -> Heading:
+    """The title in small print in the middle and the page number outside, on one line at the top.
+
+    ``number`` counts from 1; odd pages lie on the left.
+    """
+    y = frame.margin + CAP_HEIGHT_EM * NAME_EM
+    (title,) = break_lines(arrangement.title, RUNNING_EM, frame.line_width - 12 * SPACE, 1, Face.ITALIC)
+    x, anchor = (frame.margin, "start") if number % 2 else (frame.right, "end")
+    running = Text((Piece(title, RUNNING_EM, Face.ITALIC),), frame.middle, y, "middle")
+    shapes = (
+        Shape(HEADING, "running", running),
+        Shape(HEADING, "number", Text((Piece(str(number), NAME_EM),), x, y, anchor)),
+    )
+    return Heading(shapes, y + 2.2 * SPACE, frame.bottom)
 
 
 def tuning_notes(tuning: Tuning) -> tuple[str, ...]:
@@ -122,9 +133,8 @@ def break_lines(text: str, size: float, room: float, most: int, face: Face = Fac
 def _fitted(line: str, size: float, room: float, face: Face) -> str:
     if text_width(line, size, face) <= room:
         return line
-    while line and text_width(f"{line}…", size, face) > room:
-        line = line[:-1]
-    return f"{line.rstrip()}…"
+    too_long = bisect_right(range(len(line)), room, key=lambda n: text_width(f"{line[:n]}…", size, face))
+    return f"{line[: max(0, too_long - 1)].rstrip()}…"
 
 
 def _columns(

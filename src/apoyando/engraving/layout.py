@@ -66,6 +66,7 @@ XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 OPTIONS: Mapping[str, Any] = {
+    "breaks": "encoded",
     "font": MUSIC_FONT,
     "unit": SPACE / UNITS_PER_SPACE,
     "header": "none",
@@ -120,7 +121,7 @@ class System:
 
 
 def lay_out(mei: str, line_width: float | None = None) -> tuple[System, ...]:
-    """The systems of a score, broken where the MEI says; or, without a width, all of it in one natural line."""
+    """The systems of a score, broken where the MEI says, as long as ``line_width``; or, without one, as they come."""
     toolkit = _make_toolkit(line_width)
     if not toolkit.loadData(mei):
         message = "the layout program refused the score"
@@ -138,9 +139,9 @@ def _make_toolkit(line_width: float | None) -> Any:  # noqa: ANN401 - the librar
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
     shape = (
-        {"breaks": "none", "pageWidth": LONGEST_LINE, "noJustification": True, "adjustPageWidth": True}
+        {"pageWidth": LONGEST_LINE, "noJustification": True}
         if line_width is None
-        else {"breaks": "encoded", "pageWidth": line_width / 10}
+        else {"pageWidth": line_width / 10}
     )
     toolkit.setOptions({**OPTIONS, **shape})
     return toolkit

@@ -3,23 +3,19 @@
 Conventions: the units of ``frame``; y is 0 at the top line of a line's staff, x at its left end.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from apoyando.engraving.accidentals import signature_of
-from apoyando.engraving.casting import Setting, choose_lines
+from apoyando.engraving.casting import Measures
 from apoyando.engraving.digits import DIGIT, PLUCK, STRING, Mark, place_marks
-from apoyando.engraving.layout import SPACE, System, lay_out
+from apoyando.engraving.layout import System, lay_out
 from apoyando.engraving.marks import Marks, choose_marks
-from apoyando.engraving.mei import write_mei
+from apoyando.engraving.measuring import measure
+from apoyando.engraving.mei import Mei, write_mei
 from apoyando.engraving.notation import NotatedScore, Sounding
 from apoyando.engraving.rows import Head, build_rows
 from apoyando.engraving.shapes import Box, Shape, hull
 from apoyando.model.arrangement import Note, Role
-from apoyando.model.song import Bar
-
-CLEF_WIDTH = 4.2 * SPACE
-SIGN_WIDTH = 1.0 * SPACE
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,46 +28,42 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Casting:
-    """What the choice of lines goes by: the bars and their natural widths."""
+class Manuscript:
+    """A score with what all its lines are made from."""
 
-    bars: tuple[Bar, ...]
-    widths: tuple[float, ...]
-    prefix: float
-    room: float
-
-    def starts(self, setting: Setting) -> tuple[int, ...]:
-        return choose_lines(self.bars, self.widths, self.prefix, self.room, setting)
+    score: NotatedScore
+    mei: Mei
+    marks: Marks
+    heads: Mapping[str, "WrittenHead"]
 
 
-def measure(score: NotatedScore, room: float) -> Casting:
-    """What the bars take, for lines of the length ``room``."""
-    bars = tuple(notated.bar for notated in score.bars)
-    natural = lay_out(write_mei(score))
-    extents = {index: extent for system in natural for index, extent in system.bars.items()}
-    widths = tuple(extents[bar.index].right - extents[bar.index].left for bar in bars)
-    prefix = CLEF_WIDTH + SIGN_WIDTH * abs(signature_of(bars[0].key))
-    return Casting(bars, widths, prefix, room)
+def prepare_lines(score: NotatedScore) -> Manuscript:
+    """What has to be done once, however often lines are then made."""
+    return Manuscript(score, write_mei(score), choose_marks(score.arrangement), _written_heads(score))
 
 
-def make_lines(score: NotatedScore, room: float, starts: Sequence[int]) -> tuple[Line, ...]:
-    """The systems of a score, ``room`` long, each finished; ``starts`` has the indices of the bars that begin one."""
-    marks = choose_marks(score.arrangement)
-    heads = _written_heads(score)
-    systems = lay_out(write_mei(score, starts[1:]), room)
-    return tuple(_finish(score, system, marks, heads) for system in systems)
+def measure_bars(manuscript: Manuscript) -> Measures:
+    """What the bars take when they are not stretched."""
+    return measure([notated.bar for notated in manuscript.score.bars], manuscript.mei)
+
+
+def make_lines(manuscript: Manuscript, room: float, starts: Iterable[int]) -> tuple[Line, ...]:
+    """Systems ``room`` long, each finished; ``starts`` has the indices of the bars that begin one."""
+    _, *breaks = starts
+    systems = lay_out(manuscript.mei.broken(breaks), room)
+    return tuple(_finish(manuscript, system) for system in systems)
 
 
 @dataclass(frozen=True, slots=True)
-class _WrittenHead:
+class WrittenHead:
     note_id: str
     note: Note
     event: Sounding
 
 
-def _written_heads(score: NotatedScore) -> Mapping[str, _WrittenHead]:
+def _written_heads(score: NotatedScore) -> Mapping[str, WrittenHead]:
     return {
-        note_id: _WrittenHead(note_id, note, event)
+        note_id: WrittenHead(note_id, note, event)
         for bar in score.bars
         for events in bar.voices.values()
         for event in events
@@ -80,21 +72,21 @@ def _written_heads(score: NotatedScore) -> Mapping[str, _WrittenHead]:
     }
 
 
-def _finish(score: NotatedScore, system: System, marks: Marks, heads: Mapping[str, _WrittenHead]) -> Line:
-    here = [heads[note_id] for note_id in system.heads if note_id in heads]
-    placed = place_marks(system, _marks_of(system, here, marks))
+def _finish(manuscript: Manuscript, system: System) -> Line:
+    here = [manuscript.heads[note_id] for note_id in system.heads if note_id in manuscript.heads]
+    placed = place_marks(system, _marks_of(system, here, manuscript.marks))
     struck = [
         Head(head.event.onset, system.heads[head.note_id])
         for head in here
         if not head.event.is_tied_from_before
     ]
-    rows = build_rows(score.arrangement, system, placed, struck)
+    rows = build_rows(manuscript.score.arrangement, system, placed, struck)
     shapes = (*system.shapes, *placed, *rows)
     box = hull(box for shape in shapes for box in shape.boxes())
     return Line(shapes, box, range(min(system.bars), max(system.bars) + 1))
 
 
-def _marks_of(system: System, heads: Sequence[_WrittenHead], marks: Marks) -> list[Mark]:
+def _marks_of(system: System, heads: Sequence[WrittenHead], marks: Marks) -> list[Mark]:
     """What to place, in order of time, from the top."""
     listed: list[Mark] = []
     struck = [head for head in heads if not head.event.is_tied_from_before]

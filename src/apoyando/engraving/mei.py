@@ -11,7 +11,7 @@ Source: MEI Guidelines 5.0 (https://music-encoding.org/guidelines/v5/); which at
 the layout program honours was tried out.
 """
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from xml.etree.ElementTree import Element, SubElement, tostring
@@ -37,6 +37,8 @@ from apoyando.model.time import Span
 MEI = "http://www.music-encoding.org/ns/mei"
 XML_ID = "{http://www.w3.org/XML/1998/namespace}id"
 WRITTEN_ACCIDENTALS = {-3: "tf", -2: "ff", -1: "f", 0: "n", 1: "s", 2: "x", 3: "ts"}
+BARS = "bars"
+"""Where they go, while the pieces are made."""
 BREVE = Fraction(8)
 BOTTOM_LINE = Pitch.of("E", 0, 3)
 """What the lowest line of the staff sounds, under the octave clef."""
@@ -57,23 +59,43 @@ class _Group:
     attributes: Mapping[str, str]
 
 
-def write_mei(score: NotatedScore, system_starts: Collection[int] = ()) -> str:
-    """The score as MEI, with a system break before each bar whose index is in ``system_starts``."""
+@dataclass(frozen=True, slots=True)
+class Mei:
+    """A score as MEI, in pieces: what stands before the bars, each bar by its index, what stands after."""
+
+    head: str
+    bars: Mapping[int, str]
+    tail: str
+
+    def broken(self, system_starts: Iterable[int] = ()) -> str:
+        """The whole, with a system break before each bar whose index is given."""
+        starts = frozenset(system_starts)
+        bars = (f"<sb />{bar}" if index in starts else bar for index, bar in self.bars.items())
+        return f"{self.head}{''.join(bars)}{self.tail}"
+
+
+def write_mei(score: NotatedScore) -> Mei:
+    """The score as MEI. Raises nothing: any score can be written."""
     root = Element("mei", {"xmlns": MEI, "meiversion": "5.0"})
     _add_head(root)
     body = _add(_add(_add(root, "music"), "body"), "mdiv")
     page = _add(body, "score")
     _add_score_definition(page, score.bars[0].bar)
-    section = _add(page, "section")
+    _add(page, "section").text = BARS
+    head, tail = tostring(root, encoding="unicode").split(BARS)
+    return Mei(head, dict(_written_bars(score)), tail)
+
+
+def _written_bars(score: NotatedScore) -> Iterator[tuple[int, str]]:
+    """Each bar with the changes of key and meter before it, by its index."""
     accidentals = choose_accidentals(score)
     before = score.bars[0].bar
     for position, bar in enumerate(score.bars):
-        if bar.bar.index in system_starts:
-            _add(section, "sb")
-        _add_change(section, before, bar.bar)
-        _add_measure(section, score, position, accidentals)
+        piece = Element("section")
+        _add_change(piece, before, bar.bar)
+        _add_measure(piece, score, position, accidentals)
+        yield bar.bar.index, "".join(tostring(element, encoding="unicode") for element in piece)
         before = bar.bar
-    return tostring(root, encoding="unicode")
 
 
 def _add(parent: Element, name: str, attributes: Mapping[str, str] | None = None) -> Element:

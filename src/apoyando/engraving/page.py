@@ -1,4 +1,7 @@
-"""Pages: lines stacked under a heading.
+"""Pages: lines stacked under a heading, few of them and with a turn where a hand is free.
+
+The setting that seems the best on paper is laid out; where its lines turn out higher or
+lower than was thought, the choice is made again with what was learned.
 
 Conventions: the units of ``frame``.
 """
@@ -6,17 +9,19 @@ Conventions: the units of ``frame``.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from statistics import fmean
 
-from apoyando.engraving.casting import CLOSE, USUAL, PageRoom, choose_pages, line_gap
-from apoyando.engraving.frame import Frame, make_frame
+from apoyando.engraving.frame import Frame
 from apoyando.engraving.heading import Heading, first_heading, later_heading
-from apoyando.engraving.layout import SPACE
-from apoyando.engraving.lines import Line, make_lines, measure
+from apoyando.engraving.lines import Line, make_lines, measure_bars, prepare_lines
 from apoyando.engraving.notation import NotatedScore
+from apoyando.engraving.paging import Paging, line_gap
+from apoyando.engraving.trials import USUAL_EXCESS, Task, Trial, choose_trial
+from apoyando.engraving.turns import price_turns
+from apoyando.model.arrangement import Arrangement
 from apoyando.model.sheet import Sheet
 
-LEAST_GAP = 1.6 * SPACE
-MOST_GAP = 5.5 * SPACE
+MOST_LAYOUTS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,42 +33,51 @@ class Page:
     lines: tuple[tuple[float, Line], ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """A trial that was laid out."""
+
+    trial: Trial
+    lines: tuple[Line, ...]
+    paging: Paging
+
+    @property
+    def price(self) -> float:
+        return self.trial.price + self.paging.price
+
+
 def make_pages(score: NotatedScore, sheet: Sheet) -> tuple[Page, ...]:
-    """The pages of a score; set a little closer where that saves one."""
-    frame = make_frame(sheet)
-    casting = measure(score, frame.line_width)
-    pages = _cast_pages(make_lines(score, frame.line_width, casting.starts(USUAL)), score, frame)
-    closer = casting.starts(CLOSE)
-    if len(pages) > 1 and _may_save_page(pages, len(closer)):
-        closer_pages = _cast_pages(make_lines(score, frame.line_width, closer), score, frame)
-        pages = min(pages, closer_pages, key=len)
-    return pages
+    """The pages of a score."""
+    manuscript = prepare_lines(score)
+    task = Task(score.arrangement, sheet, measure_bars(manuscript), price_turns(score.arrangement))
+    layouts: list[_Layout] = []
+    excess = USUAL_EXCESS
+    for _ in range(MOST_LAYOUTS):
+        trial = choose_trial(task, excess)
+        if any(trial == layout.trial for layout in layouts):
+            break
+        lines = make_lines(manuscript, trial.frame.line_width, trial.starts)
+        heights = [line.box.height for line in lines]
+        layouts.append(_Layout(trial, lines, task.page(trial, heights)))
+        excess = fmean(heights) - fmean(task.heights(trial.starts, 0.0))
+    return _stack_pages(min(layouts, key=lambda layout: layout.price), score.arrangement)
 
 
-def _may_save_page(pages: Sequence[Page], line_count: int) -> bool:
-    """Whether so many lines of the usual height might fit on one page less."""
-    lines = [line for page in pages for _, line in page.lines]
-    height = sum(line.box.height + LEAST_GAP for line in lines) / len(lines) * line_count
-    return line_count < len(lines) and height <= sum(page.heading.room for page in pages[:-1])
-
-
-def _cast_pages(lines: Sequence[Line], score: NotatedScore, frame: Frame) -> tuple[Page, ...]:
-    """Cast the lines into pages."""
-    first, later = first_heading(score.arrangement, frame), later_heading(2, frame)
-    room = PageRoom(first.room, later.room, LEAST_GAP, MOST_GAP)
-    starts = choose_pages([line.box.height for line in lines], room)
-    pages = []
-    for number, (start, stop) in enumerate(pairwise((*starts, len(lines))), 1):
-        heading = first if number == 1 else later_heading(number, frame)
-        pages.append(_stack(lines[start:stop], frame, heading, room))
+def _stack_pages(layout: _Layout, arrangement: Arrangement) -> tuple[Page, ...]:
+    frame, lines = layout.trial.frame, layout.lines
+    pages: list[Page] = []
+    for number, (start, stop) in enumerate(pairwise((*layout.paging.starts, len(lines))), 1):
+        is_first = number == 1
+        heading = first_heading(arrangement, frame) if is_first else later_heading(arrangement, number, frame)
+        pages.append(_stack(lines[start:stop], heading, layout.trial))
     return tuple(pages)
 
 
-def _stack(lines: Sequence[Line], frame: Frame, heading: Heading, room: PageRoom) -> Page:
-    gap = line_gap([line.box.height for line in lines], heading.room, room)
+def _stack(lines: Sequence[Line], heading: Heading, trial: Trial) -> Page:
+    gap = line_gap([line.box.height for line in lines], heading.room, trial.room)
     y = heading.top
-    stacked = []
+    stacked: list[tuple[float, Line]] = []
     for line in lines:
         stacked.append((y - line.box.top, line))
         y += line.box.height + gap
-    return Page(frame, heading, tuple(stacked))
+    return Page(trial.frame, heading, tuple(stacked))

@@ -5,6 +5,7 @@ role has its voice; what overlaps in it goes to a further one. In bars where the
 accompaniment never sounds in two layers it is written as one voice, which reads better.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
@@ -83,7 +84,17 @@ def _has_room(strikes: Sequence[Strike], strike: Strike) -> bool:
 
 
 def _sounding_in(bar: Bar, strikes: Sequence[Strike]) -> tuple[Strike, ...]:
-    return tuple(strike for strike in strikes if strike.span.overlaps(bar.span))
+    """Of strikes that follow each other without overlap, those that sound in the bar."""
+    first = bisect_right(strikes, bar.onset, key=_offset)
+    return tuple(strikes[first : bisect_left(strikes, bar.offset, key=_onset)])
+
+
+def _onset(strike: Strike) -> Quarters:
+    return strike.onset
+
+
+def _offset(strike: Strike) -> Quarters:
+    return strike.offset
 
 
 def _bars_in_one_voice(in_bars: Sequence[Voices], bars: Sequence[Bar]) -> tuple[bool, ...]:

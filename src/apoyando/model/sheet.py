@@ -6,6 +6,10 @@ Conventions: lengths in millimetres of the printed sheet.
 from dataclasses import dataclass
 from enum import StrEnum
 
+USUAL_STAFF_MM = 7.0
+LEAST_STAFF_MM = 6.0
+"""Still easily read from a stand: sizes 3 and 5 of the engraver's eight (Ross, 1970, from memory)."""
+
 
 class Paper(StrEnum):
     """Sizes of paper (ISO 216; ANSI/ASME Y14.1)."""
@@ -49,13 +53,14 @@ class Sheet:
     """The page that is wanted.
 
     ``margin_mm`` is left free on all sides; ``staff_mm`` is the height of the five lines, and
-    everything else grows and shrinks with it. ``lyrics``, ``chord_symbols``, ``chord_diagrams`` and
+    everything else grows and shrinks with it. 0 leaves it to the program: ``USUAL_STAFF_MM``,
+    or a little less where that saves a page or a turn. ``lyrics``, ``chord_symbols``, ``chord_diagrams`` and
     ``hold_lines`` say whether they are printed.
     """
 
     paper: Paper = Paper.A4
     margin_mm: float = 15.0
-    staff_mm: float = 7.0
+    staff_mm: float = 0.0
     marking: Marking = Marking.NORMAL
     staves: Staves = Staves.NOTATION
     lyrics: bool = False

@@ -31,7 +31,7 @@ def _read_margin(source: str, name: str, value: object) -> float:
 
 
 def _read_staff(source: str, name: str, value: object) -> float:
-    return read_number(source, name, value, *_STAVES_MM)
+    return 0.0 if value == 0 else read_number(source, name, value, *_STAVES_MM)
 
 
 def _read_marking(source: str, name: str, value: object) -> Marking:
