@@ -29,6 +29,7 @@ from references.plain_search import (
     hinge_price,
     is_guide,
     laid_price,
+    lift_price,
     note_price,
     outermost_mm,
     pair_price,
@@ -540,6 +541,13 @@ def write_hinge(
             sheet.model.add(hinged <= laid)
             sheet.model.add(hinged >= sum(tips) + sum(flat) + laid - 2)
             sheet.pay(hinge_price(lowest_string(barre), sheet.world), hinged)
+    was_flat = [chosen for press, chosen in was.items() if press and press.finger == 1 and press.flat]
+    now_tips = [chosen for press, chosen in now.items() if press and press.finger == 1 and not press.flat]
+    if was_flat and now_tips:
+        # It was flat, and is lifted to the tip while its note goes on.
+        lifted = sheet.model.new_bool_var("")
+        sheet.model.add(lifted >= sum(was_flat) + sum(now_tips) - 1)
+        sheet.pay(lift_price(sheet.world), lifted)
 
 
 def lowest_string(barre: Barre) -> int:

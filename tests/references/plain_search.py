@@ -359,11 +359,12 @@ def step_price(before: Slice, old: State, slice_: Slice, new: State, world: Worl
         if voice.steps and was and now:
             price += voice.steps[was.candidate][now.candidate]
     price += sum(hinge_price(new.barre[1], world) for voice in hinged(slice_, old, new) if voice)
+    price += sum(lift_price(world) for voice in hinged(slice_, new, old) if voice)
     return price + moved_fingers(before, old, new, world.prices) + hand_move(before, old, new, world)
 
 
 def hinged(slice_: Slice, old: State, new: State) -> list[bool]:
-    """Whether a tip of finger 1 is laid flat while its note goes on, for each voice."""
+    """Whether a tip of finger 1 is laid flat while its note goes on, for each voice; lifted from new to old."""
     return [
         voice.is_held and now.flat and not was.flat and now.finger == 1
         for voice, was, now in zip(slice_.voices, old.voices, new.voices, strict=True)
@@ -376,6 +377,10 @@ def hinge_price(string: int, world: World) -> int:
     if BarreKind.HINGE not in world.level.barre_kinds:
         return prices.hinge_over_level
     return prices.hinge_barre_laid - laid_price(string, prices)
+
+
+def lift_price(world: World) -> int:
+    return 0 if BarreKind.HINGE in world.level.barre_kinds else world.prices.hinge_over_level
 
 
 def laid_price(string: int, prices: Prices) -> int:

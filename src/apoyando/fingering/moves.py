@@ -4,6 +4,8 @@ The move of each finger is priced touch by touch (``touches.in_turn``); here is 
 belongs to the hand: the change of position, and laying down a barre.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from apoyando.fingering.grips import GripSet
@@ -48,11 +50,19 @@ def hand_moves(before: Ints, after: Ints, seconds: float, level: Level, prices: 
     return np.asarray(shift + laid * _laid_prices(new_barre_string, prices))
 
 
-def hinge_prices(grips: GripSet, level: Level, prices: Prices) -> Ints:
-    """What it costs more, or less, to lay each grip's barre while a note of finger 1 goes on."""
+@dataclass(frozen=True, slots=True)
+class Hinges:
+    """What finger 1 pays that keeps a note: to be laid flat into each grip's barre, and to be lifted to its tip."""
+
+    laid: Ints
+    lifted: int
+
+
+def find_hinges(grips: GripSet, level: Level, prices: Prices) -> Hinges:
+    """At a level that knows the hinge barre the laying costs more, or less, than with a free finger."""
     if BarreKind.HINGE in level.barre_kinds:
-        return prices.hinge_barre_laid - _laid_prices(grips.barre_string, prices)
-    return np.full(len(grips), prices.hinge_over_level)
+        return Hinges(prices.hinge_barre_laid - _laid_prices(grips.barre_string, prices), lifted=0)
+    return Hinges(np.full(len(grips), prices.hinge_over_level), prices.hinge_over_level)
 
 
 def _laid_prices(barre_string: Ints, prices: Prices) -> Ints:

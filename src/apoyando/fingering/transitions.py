@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from apoyando.fingering.grips import VoiceTouches
 from apoyando.fingering.layers import Layer, LayerMaker, Ways, padded
-from apoyando.fingering.moves import hand_moves, hinge_prices, hurry
+from apoyando.fingering.moves import Hinges, find_hinges, hand_moves, hurry
 from apoyando.fingering.problem import Table
 from apoyando.fingering.touches import IS_BARRE, IS_INDEX_TIP, NO_TOUCH, PLACE, PLACE_BITS, Ints
 
@@ -147,7 +147,7 @@ class TransitionMaker:
             if link.steps:
                 tables.append((_steps(before, after, voice, link.steps), rows))
         if any(link.is_held for link in links):
-            hinges = hinge_prices(after.grips, maker.level, maker.prices)
+            hinges = find_hinges(after.grips, maker.level, maker.prices)
             return _held_transitions(before, after, links, tables, moves, hinges)
         prices = [table.take(columns, axis=1) for table, columns in tables]
         gaps = [table.take(columns, axis=1) for table, columns in moves]
@@ -188,7 +188,7 @@ def _held_transitions(
     links: tuple[_VoiceLink, ...],
     tables: list[tuple[Ints, Ints]],
     moves: list[tuple[Ints, Ints]],
-    hinges: Ints,
+    hinges: Hinges,
 ) -> Transitions:
     old, new = _possible_pairs(before, after, links)
 
@@ -200,7 +200,9 @@ def _held_transitions(
     for link, was, now in zip(links, before.touches, after.touches, strict=True):
         if link.is_held:
             # A tip of finger 1 whose note goes on is laid flat.
-            price += (IS_INDEX_TIP[was][old] & IS_BARRE[now][new]) * hinges[new]
+            price += (IS_INDEX_TIP[was][old] & IS_BARRE[now][new]) * hinges.laid[new]
+            # It was flat, and its tip stays.
+            price += (IS_BARRE[was][old] & IS_INDEX_TIP[now][new]) * hinges.lifted
         if link.release_price:
             price += ((was != NO_TOUCH)[old] & (now == NO_TOUCH)[new]) * link.release_price
     starts = np.flatnonzero(np.concatenate([[True], new[1:] != new[:-1]])) if len(new) else new
