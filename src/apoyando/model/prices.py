@@ -30,7 +30,7 @@ class Prices:
     """A melody note above the level's highest fret; allowed only because the melody is never cut …"""
     melody_over_level_per_fret: int = 90
     """… and for each fret that it lies above."""
-    peak_over_stopped: int = 300
+    peak_over_stopped: int = 600
     """A stopped note under a peak of the tune, which the level lets pass over open strings only."""
     melody_changed: int = 900
     """A phrase moved by an octave: the tune's shape is broken once."""
