@@ -113,6 +113,24 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
             part.unlink(missing_ok=True)
 
 
+def write_folder(folder: Path, contents: Mapping[str, bytes]) -> None:
+    """A new folder with all its files, whole or not at all; the names may have folders in them.
+
+    Raises UsageError if it cannot be made.
+    """
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as making:
+            made = Path(making) / folder.name
+            write_together({made / name: content for name, content in contents.items()})
+            made.rename(folder)
+        _force_to_disk(folder.parent)
+    except OSError as error:
+        raise UsageError(
+            f"{folder}: cannot be made ({_reason(error)}). Make room there, or choose another shelf."
+        ) from error
+
+
 def _songs_in(folder: Path, suffixes: Sequence[str]) -> list[Path]:
     try:
         inside = sorted(folder.iterdir())

@@ -7,6 +7,7 @@
     engrave_lesson    a lesson sheet: words, cuttings and chord diagrams as one PDF
     engrave_pngs      the same as pictures
     engrave_pdf       the same as one PDF
+    engrave_lead_sheet  Song -> its melody and chord symbols, one SVG document per page
     print_chord       a chord symbol as it is printed; plain_text: as one line of text
 
 What is heavy (the layout program, the PDF writer) is loaded when first asked for.
@@ -17,20 +18,24 @@ from collections.abc import Sequence
 from apoyando.engraving.chord_symbols import plain_text, print_chord
 from apoyando.engraving.musicxml import write_musicxml
 from apoyando.engraving.notation import NotatedScore, notate
+from apoyando.engraving.typeface import font_paths
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.lesson import Block
 from apoyando.model.sheet import Sheet
+from apoyando.model.song import Song
 
 USUAL_SHEET = Sheet()
 
 __all__ = [
     "NotatedScore",
     "engrave_bars",
+    "engrave_lead_sheet",
     "engrave_lesson",
     "engrave_pdf",
     "engrave_pngs",
     "engrave_svgs",
     "engrave_system",
+    "font_paths",
     "notate",
     "plain_text",
     "print_chord",
@@ -78,6 +83,13 @@ def engrave_lesson(blocks: Sequence[Block], arrangement: Arrangement, sheet: She
     from apoyando.engraving.lesson_sheet import write_lesson_pdf  # noqa: PLC0415 - heavy
 
     return write_lesson_pdf(blocks, arrangement, sheet)
+
+
+def engrave_lead_sheet(song: Song) -> tuple[str, ...]:
+    """The pages of a song as it was read, melody and chord symbols, each an SVG document."""
+    from apoyando.engraving.lead_sheet import lay_melody  # noqa: PLC0415 - not every piece needs it
+
+    return engrave_svgs(lay_melody(song))
 
 
 def engrave_pngs(

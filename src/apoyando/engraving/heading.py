@@ -16,7 +16,7 @@ from apoyando.engraving.frame import Frame
 from apoyando.engraving.layout import SPACE
 from apoyando.engraving.shapes import Piece, Shape, Text
 from apoyando.engraving.typeface import CAP_HEIGHT_EM, Face, text_width
-from apoyando.model.arrangement import AS_WRITTEN, Arrangement
+from apoyando.model.arrangement import AS_WRITTEN, MELODY_ALONE, Arrangement
 from apoyando.model.hand import roman
 from apoyando.model.instrument import STANDARD_TUNING, STRINGS, Tuning
 from apoyando.model.pitch import PitchName
@@ -50,7 +50,7 @@ def first_heading(arrangement: Arrangement, frame: Frame) -> Heading:
     """Title block and rights."""
     title, y = _title(arrangement.title, frame)
     left = [_lyricist(arrangement.lyricist), *tuning_notes(arrangement.tuning), capo_note(arrangement.capo)]
-    right = [arrangement.composer, "" if arrangement.texture == AS_WRITTEN else ARRANGED]
+    right = [arrangement.composer, "" if arrangement.texture in (AS_WRITTEN, MELODY_ALONE) else ARRANGED]
     names, bottom = _columns([t for t in left if t], [t for t in right if t], y, frame)
     rights, foot = _rights(arrangement.rights, frame)
     return Heading((*title, *names, *rights), bottom + 2.2 * SPACE, foot)

@@ -30,7 +30,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from apoyando.model.arrangement import Arrangement, Barre, Note, Role
+from apoyando.model.arrangement import MELODY_ALONE, Arrangement, Barre, Note, Role
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import Fret, Place, Tuning
 from apoyando.model.plan import ARPEGGIO
@@ -107,6 +107,8 @@ class _Seen:
 
 def choose_marks(arrangement: Arrangement) -> Marks:
     """The digits and circled strings to print, by the rules at the top of this module."""
+    if arrangement.texture == MELODY_ALONE:
+        return Marks()
     reader, seen, bar = _Reader(arrangement.tuning), _Seen(), -1
     digits: set[Note] = set()
     strings: set[Note] = set()

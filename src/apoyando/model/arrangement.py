@@ -22,6 +22,10 @@ AS_WRITTEN = "as written"
 """The texture of a piece that was fingered and not arranged."""
 
 
+MELODY_ALONE = "melody alone"
+"""The texture of a lead sheet that is drawn as it was read."""
+
+
 class Role(StrEnum):
     """The three roles. Bass and inner voice together are the accompaniment."""
 

@@ -1,25 +1,27 @@
 """The reading room: bytes in, ``Song`` or ``Score`` out, errors that point at the place.
 
 Doors: ``read_song`` and ``read_songs`` for lead sheets in MusicXML, MXL and ABC 2.1;
-``read_score`` for guitar music in MusicXML, MXL and Standard MIDI Files; ``read_plan`` and
-``write_plan``; ``read_levels``, ``load_default_levels`` and ``load_default_table``;
+``read_sketch`` for a tune that is still being typed; ``read_score`` for guitar music in MusicXML, MXL and Standard MIDI Files; ``read_plan``,
+``change_plan`` and ``write_plan``; ``read_levels``, ``load_default_levels`` and ``load_default_table``;
 ``read_chord_symbol``.
 """
 
 from apoyando.reading.chord_symbols import ChordReading, read_chord_symbol
 from apoyando.reading.level_table import load_default_levels, load_default_table, read_levels
-from apoyando.reading.plan import read_plan, write_plan
+from apoyando.reading.plan import change_plan, read_plan, write_plan
 from apoyando.reading.scores import read_score
-from apoyando.reading.songs import read_song, read_songs
+from apoyando.reading.songs import read_sketch, read_song, read_songs
 
 __all__ = [
     "ChordReading",
+    "change_plan",
     "load_default_levels",
     "load_default_table",
     "read_chord_symbol",
     "read_levels",
     "read_plan",
     "read_score",
+    "read_sketch",
     "read_song",
     "read_songs",
     "write_plan",

@@ -287,6 +287,23 @@ def read_plan(text: str, file_name: str, levels: Collection[str] | None = None) 
     return replace(Plan(), **values)  # type: ignore[arg-type] # each entry reads the type of its field
 
 
+def change_plan(
+    plan: Plan, changes: Mapping[str, object], source: str, levels: Collection[str] | None = None
+) -> Plan:
+    """The plan with some entries as a plan file would have them, None for one that is left out.
+
+    ``source`` says in errors where they come from. Raises UsageError as ``read_plan`` does.
+    """
+    refuse_unknown(changes, _ENTRIES, source)
+    if "level" in changes:
+        read_choice(source, "level", changes["level"], load_default_levels() if levels is None else levels)
+    values = {
+        name: getattr(Plan(), name) if value is None else _ENTRIES[name].read(source, name, value)
+        for name, value in changes.items()
+    }
+    return replace(plan, **values)
+
+
 def write_plan(plan: Plan) -> str:
     """The plan as a TOML text, every entry under a comment that explains it.
 

@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from apoyando.model.errors import MissingHarmonyError, Problem
 from apoyando.model.plan import ChordChange
 from apoyando.model.song import ReadingRemark, Song
 from apoyando.reading import abc, musicxml
-from apoyando.reading.assembly import assemble_song
+from apoyando.reading.assembly import assemble_melody, assemble_song
 from apoyando.reading.changed_chords import change_chords
 from apoyando.reading.formats import Format, find_format
 from apoyando.reading.full_scores import assemble_full_song, tells_too_little
@@ -37,6 +38,17 @@ def read_songs(data: bytes, file_name: str) -> tuple[Song, ...]:
         return (read_song(data, file_name),)
     drafts = abc.draft_tunes(data, file_name)
     return tuple(assemble_song(draft, file_name, abc.HOW_TO_WRITE_CHORDS) for draft in drafts)
+
+
+def read_sketch(data: bytes, file_name: str) -> tuple[Song, tuple[Problem, ...]]:
+    """A tune in ABC that is still being written, with what it lacks: the chords may be missing.
+
+    Raises UnreadableSongError where something is wrong, and not only missing.
+    """
+    try:
+        return read_song(data, file_name), ()
+    except MissingHarmonyError as error:
+        return assemble_melody(next(abc.draft_tunes(data, file_name)), file_name), error.problems
 
 
 def _read_musicxml(data: bytes, file_name: str, part: str) -> Song:
