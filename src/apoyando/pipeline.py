@@ -27,6 +27,7 @@ from apoyando.arranging import (
     transposition_to,
     weigh_note,
     weigh_positions,
+    twelve_keys,
 )
 from apoyando.engraving import engrave_lesson, engrave_pdf, notate, write_musicxml
 from apoyando.model.arrangement import Arrangement
@@ -66,6 +67,12 @@ LESSON_PDF, LESSON_TEXT = ".lesson.pdf", ".lesson.md"
 
 
 Made = TypeVar("Made")
+Tell = Callable[[str], None]
+"""Hears what is being done, in a few words."""
+
+
+def _tell_nobody(_: str) -> None:
+    pass
 
 
 class RefutedArrangementError(Exception):
@@ -101,21 +108,53 @@ def make_piece(
     With ``is_timed`` the report tells the seconds of the search, and is no longer the same
     from run to run. Raises SongError, UsageError; RefutedArrangementError is a bug.
     """
+    piece = arrange_piece(data, file_name, plan, levels, is_timed=is_timed)
+    return replace(piece, outputs=write_outputs(piece.arrangement, piece.plan, encode_report(piece.report)))
+
+
+def arrange_piece(
+    data: bytes,
+    file_name: str,
+    plan: Plan,
+    levels: Mapping[str, Level],
+    *,
+    is_timed: bool = False,
+    tell: Tell = _tell_nobody,
+) -> Piece:
+    """The piece arranged and proven, without its files: ``outputs`` is empty.
+
+    ``tell`` hears which stage begins. Raises as ``make_piece`` does.
+    """
     level = find_level(plan, levels)
+    tell("reading the song")
     song = read_song(data, file_name, part=plan.part, chords=plan.chords)
+    tell("arranging" if plan.key else "choosing the key")
     ruler = make_ruler(plan, levels)
     arrangement, seconds = _timed(lambda: arrange_song(song, plan, level, ruler))
+    tell("proofing")
     verdict = judge(arrangement, song, level, plan.hand_size)
-    decided = complete_plan(plan, song, arrangement)
-    report = describe_piece(song, arrangement, verdict, seconds if is_timed else None, plan.locks)
     return Piece(
         song=song,
-        plan=decided,
+        plan=complete_plan(plan, song, arrangement),
         arrangement=arrangement,
         certificate=verdict.certificate,
-        report=report,
-        outputs=write_outputs(arrangement, decided, encode_report(report)),
+        report=describe_piece(song, arrangement, verdict, seconds if is_timed else None, plan.locks),
+        outputs={},
     )
+
+
+def settle_setup(plan: Plan, piece: Piece) -> Plan:
+    """The plan with key, capo, tuning and part as they were chosen for it; the rest as it was.
+
+    So the next question is asked of one key only, and the player can name places in it.
+    """
+    chosen = piece.plan
+    return replace(plan, key=chosen.key, capo=chosen.capo, tuning=chosen.tuning, part=chosen.part)
+
+
+def name_keys(song: Song) -> tuple[str, ...]:
+    """The tonics of the twelve keys that a song can be had in."""
+    return tuple(str(key.tonic) for key in twelve_keys(song))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,7 @@ from apoyando.arranging.arrange import arrange_in_key, pose_in_key
 from apoyando.arranging.clashes import find_smallest_clash
 from apoyando.arranging.key_choice import KeyComparison, arrange_song, compare_keys, find_cheapest_setup
 from apoyando.arranging.key_reasons import explain_prices
-from apoyando.arranging.keys import key_named, raised, transposition_to
+from apoyando.arranging.keys import key_named, raised, transposition_to, twelve_keys
 from apoyando.arranging.locks import lock_song
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.relief import Ruler
@@ -32,6 +32,7 @@ __all__ = [
     "pose_in_key",
     "raised",
     "transposition_to",
+    "twelve_keys",
     "weigh_note",
     "weigh_positions",
 ]

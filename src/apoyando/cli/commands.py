@@ -349,6 +349,37 @@ def write_levels(
             typer.echo(str(out))
 
 
+@app.command()
+def desk(
+    shelf: Annotated[
+        Path | None,
+        typer.Argument(metavar="SHELF", help="The folder of your songs. [repertoire, in your home folder]"),
+    ] = None,
+    levels: LevelsFile = None,
+    port: Annotated[
+        int, typer.Option("--port", metavar="PORT", help="The port of the address. [one that is free]")
+    ] = 0,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Open the page in the browser.")
+    ] = True,
+) -> None:
+    """Work at the desk: a page in the browser, served on this machine alone.
+
+    Prints the address to open. SHELF holds plain files, a folder for each song. Stop with Ctrl-C.
+    """
+    with usage_errors_told():
+        from apoyando.desk import serve_desk
+
+        folder = Path.home() / "repertoire" if shelf is None else shelf
+        serve_desk(folder, choose_levels(levels), port=port, opens_browser=browser, tell=_tell_address)
+
+
+def _tell_address(address: str) -> None:
+    """At once, also where the output goes to a file."""
+    typer.echo(address)
+    sys.stdout.flush()
+
+
 def _work_through(
     songs: Sequence[Path],
     work: Callable[[Path], Value],

@@ -3,13 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from apoyando.model.bar_names import list_bars
 from apoyando.model.errors import MissingHarmonyError, Problem, UnreadableSongError
 from apoyando.model.harmony import ChordOrigin
 from apoyando.model.score import ScoreNote
 from apoyando.model.song import Bar, ReadingRemark, Song, bar_at
 from apoyando.model.time import Quarters
 from apoyando.reading.assembly import assemble_melody, settle_bars
-from apoyando.reading.draft import Draft, DraftChord, DraftNote, list_bars
+from apoyando.reading.draft import Draft, DraftChord, DraftNote
 from apoyando.reading.lines import ChosenLine, FullDraft, choose_line
 from apoyando.reading.melody_line import settle_melody
 from apoyando.reading.minor_keys import settle_minor_key

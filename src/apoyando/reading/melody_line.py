@@ -8,9 +8,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import groupby
 
+from apoyando.model.bar_names import list_bars
 from apoyando.model.song import Bar, MelodyNote, ReadingRemark, bar_at
 from apoyando.model.time import Quarters, Span
-from apoyando.reading.draft import DraftNote, list_bars
+from apoyando.reading.draft import DraftNote
 
 
 def settle_melody(

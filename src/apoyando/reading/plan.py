@@ -279,12 +279,7 @@ def read_plan(text: str, file_name: str, levels: Collection[str] | None = None) 
 
     Raises UsageError naming the entry, its value and what would be right.
     """
-    table = parse_toml(text, file_name)
-    refuse_unknown(table, _ENTRIES, file_name)
-    if "level" in table:
-        read_choice(file_name, "level", table["level"], load_default_levels() if levels is None else levels)
-    values = {name: _ENTRIES[name].read(file_name, name, value) for name, value in table.items()}
-    return replace(Plan(), **values)  # type: ignore[arg-type] # each entry reads the type of its field
+    return change_plan(Plan(), parse_toml(text, file_name), file_name, levels)
 
 
 def change_plan(
@@ -301,7 +296,7 @@ def change_plan(
         name: getattr(Plan(), name) if value is None else _ENTRIES[name].read(source, name, value)
         for name, value in changes.items()
     }
-    return replace(plan, **values)
+    return replace(plan, **values)  # type: ignore[arg-type] # each entry reads the type of its field
 
 
 def write_plan(plan: Plan) -> str:

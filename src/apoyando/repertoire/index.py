@@ -6,7 +6,7 @@ foreign or damaged is made anew.
 """
 
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Generator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import asdict, fields
 from pathlib import Path
@@ -49,7 +49,7 @@ class Index:
         return _read_row(row) if row else None
 
     @contextmanager
-    def _refreshed(self) -> Iterator[sqlite3.Connection]:
+    def _refreshed(self) -> Generator[sqlite3.Connection]:
         """The index as the files are now; made anew where it cannot be used."""
         try:
             base = self._open()

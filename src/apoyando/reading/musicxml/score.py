@@ -10,6 +10,7 @@ from fractions import Fraction
 from itertools import islice
 from xml.etree.ElementTree import Element
 
+from apoyando.model.bar_names import list_bars
 from apoyando.model.errors import Problem, UnreadableSongError
 from apoyando.model.harmony import Chord
 from apoyando.model.song import Bar, Barline, Jump, ReadingRemark
@@ -23,7 +24,6 @@ from apoyando.reading.draft import (
     DraftChord,
     DraftNote,
     free_meter,
-    list_bars,
 )
 from apoyando.reading.form import sort_jumps
 from apoyando.reading.musicxml.directions import Direction

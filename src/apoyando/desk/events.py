@@ -1,0 +1,53 @@
+"""Server-sent events (WHATWG HTML, 9.2): the stages of what takes longer, and then the answer."""
+
+import asyncio
+import json
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+
+from starlette.responses import StreamingResponse
+
+from apoyando.desk.shown import show
+from apoyando.desk.worker import RefusedError, StoppedError
+from apoyando.model.errors import Problem, UsageError
+
+Answer = Mapping[str, object]
+Work = Callable[[Callable[[str], None]], Awaitable[Answer]]
+
+
+def stream(work: Work) -> StreamingResponse:
+    """Do the work while the page listens: events ``stage``, then one of ``answer``, ``refused``, ``stopped``.
+
+    When the page stops listening the work is called off.
+    """
+    return StreamingResponse(_tell_events(work), media_type="text/event-stream")
+
+
+async def _tell_events(work: Work) -> AsyncIterator[str]:
+    stages: asyncio.Queue[str | None] = asyncio.Queue()
+    task = asyncio.ensure_future(_answer(work, stages.put_nowait))
+    task.add_done_callback(lambda _: stages.put_nowait(None))
+    try:
+        while (stage := await stages.get()) is not None:
+            yield _write_event("stage", {"text": stage})
+        yield await task
+    finally:
+        task.cancel()
+
+
+async def _answer(work: Work, tell: Callable[[str], None]) -> str:
+    try:
+        return _write_event("answer", await work(tell))
+    except StoppedError:
+        return _write_event("stopped", {})
+    except RefusedError as error:
+        return _write_event("refused", {"html": show_problems(error.problems)})
+    except UsageError as error:
+        return _write_event("refused", {"html": show_problems((Problem("", str(error), ""),))})
+
+
+def show_problems(problems: tuple[Problem, ...]) -> str:
+    return show("_problems.html", problems=problems)
+
+
+def _write_event(name: str, data: Answer) -> str:
+    return f"event: {name}\ndata: {json.dumps(data)}\n\n"

@@ -1,0 +1,76 @@
+"""What the handlers share: shelf, workshop, and the pieces that were drawn last."""
+
+from collections import OrderedDict
+from collections.abc import Callable
+from hashlib import sha256
+
+from anyio import to_thread
+from starlette.requests import Request
+
+from apoyando.desk.tasks import Arrange, Drawn, Levels
+from apoyando.desk.workshop import Workshop
+from apoyando.model.errors import UsageError
+from apoyando.repertoire import OpenSong, Shelf
+
+KEPT_PIECES = 32
+"""So that going back and forth between steps costs no search."""
+
+
+class Desk:
+    """The state of one desk. All that matters is on the shelf; what is kept here only saves time."""
+
+    def __init__(self, shelf: Shelf, workshop: Workshop, levels: Levels) -> None:
+        self.shelf = shelf
+        self.workshop = workshop
+        self.levels = levels
+        self._drawn: OrderedDict[str, Drawn] = OrderedDict()
+
+    async def open_song(self, request: Request) -> OpenSong:
+        """The song that an address names. Raises UnknownSongError."""
+        return await to_thread.run_sync(self.shelf.open_song, request.path_params["song_id"])
+
+    def recall(self, mark: str) -> Drawn | None:
+        """What was drawn of a song and a plan, if it is still kept."""
+        if mark in self._drawn:
+            self._drawn.move_to_end(mark)
+        return self._drawn.get(mark)
+
+    async def draw(self, song: OpenSong, tell: Callable[[str], None] = lambda _: None) -> Drawn:
+        """The piece of a song by its plan; what the program chooses of the setup goes into the plan.
+
+        Raises RefusedError, StoppedError, UsageError.
+        """
+        if song.plan is None:
+            raise UsageError(song.entry.trouble)
+        kept = self.recall(mark_of(song))
+        if kept:
+            return kept
+        task = Arrange(data=song.data, file_name=song.file_name, plan=song.plan)
+        drawn = await self.workshop.ask(f"page {song.entry.id}", task, tell)
+        assert isinstance(drawn, Drawn)  # noqa: S101 - what Arrange gives
+        await self._keep(song, drawn)
+        return drawn
+
+    async def _keep(self, song: OpenSong, drawn: Drawn) -> None:
+        self._remember(mark_of(song), drawn)
+        if drawn.settled != song.plan:
+            settle = self.shelf.settle_plan
+            await to_thread.run_sync(settle, song.entry.id, song.plan_text, drawn.settled)
+            self._remember(mark_of(await to_thread.run_sync(self.shelf.open_song, song.entry.id)), drawn)
+
+    def _remember(self, mark: str, drawn: Drawn) -> None:
+        self._drawn[mark] = drawn
+        while len(self._drawn) > KEPT_PIECES:
+            self._drawn.popitem(last=False)
+
+
+def desk_of(request: Request) -> Desk:
+    desk = request.app.state.desk
+    assert isinstance(desk, Desk)  # noqa: S101 - put there when the app was made
+    return desk
+
+
+def mark_of(song: OpenSong) -> str:
+    """The same exactly for the same song with the same plan."""
+    parts = (song.file_name.encode(), song.data, song.plan_text.encode())
+    return sha256(b"\0".join(sha256(part).digest() for part in parts)).hexdigest()[:32]

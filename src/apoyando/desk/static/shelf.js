@@ -1,0 +1,23 @@
+import { part, whenStill } from "/static/talk.js";
+
+const drop = part("drop");
+for (const kind of ["dragenter", "dragover"]) {
+  document.addEventListener(kind, (event) => { event.preventDefault(); drop.classList.add("over"); });
+}
+document.addEventListener("dragleave", (event) => { if (!event.relatedTarget) drop.classList.remove("over"); });
+document.addEventListener("drop", (event) => {
+  event.preventDefault();
+  drop.classList.remove("over");
+  if (!event.dataTransfer.files.length) return;
+  part("song").files = event.dataTransfer.files;
+  drop.submit();
+});
+part("song").addEventListener("change", () => { if (part("song").files.length) drop.requestSubmit(); });
+
+const form = part("search-form");
+const look = whenStill(async () => {
+  const answer = await fetch(`/songs?${new URLSearchParams(new FormData(form))}`);
+  if (answer.ok) part("songs").innerHTML = await answer.text();
+}, 150);
+part("search").addEventListener("input", look);
+form.addEventListener("submit", (event) => { event.preventDefault(); look(); });

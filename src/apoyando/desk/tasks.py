@@ -1,0 +1,125 @@
+"""What the desk asks of the rooms below: plain values that are sent to a worker and done there."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from apoyando.engraving import engrave_lead_sheet, engrave_svgs
+from apoyando.model.errors import Problem
+from apoyando.model.level import Level
+from apoyando.model.plan import Plan
+from apoyando.model.song import Song
+from apoyando.pipeline import (
+    Piece,
+    arrange_piece,
+    compare_song_keys,
+    name_keys,
+    settle_setup,
+    write_outputs,
+)
+from apoyando.reading import read_sketch, read_song
+from apoyando.report import describe_keys, describe_song, encode_report
+
+Told = dict[str, Any]
+"""A report, as JSON would carry it."""
+Levels = Mapping[str, Level]
+Tell = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Understood:
+    """A song as it was read: told bar by bar, and drawn. ``lacks`` is what a sketch still needs."""
+
+    told: Told
+    pages: tuple[str, ...]
+    lacks: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """A piece and its pages. ``settled`` is the player's plan with the key that was chosen for it."""
+
+    piece: Piece
+    settled: Plan
+    keys: tuple[str, ...]
+    pages: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Understand:
+    """Read a song and draw it as it was understood."""
+
+    data: bytes
+    file_name: str
+    plan: Plan
+
+    def do(self, levels: Levels, tell: Tell) -> Understood:
+        del levels
+        tell("reading the song")
+        plan = self.plan
+        return _draw(read_song(self.data, self.file_name, part=plan.part, chords=plan.chords))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sketch:
+    """Read a tune that is being typed, with chords or still without."""
+
+    data: bytes
+    file_name: str
+
+    def do(self, levels: Levels, tell: Tell) -> Understood:
+        del levels, tell
+        song, lacks = read_sketch(self.data, self.file_name)
+        return _draw(song, lacks)
+
+
+def _draw(song: Song, lacks: tuple[Problem, ...] = ()) -> Understood:
+    return Understood(told=describe_song(song), pages=engrave_lead_sheet(song), lacks=lacks)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arrange:
+    """Arrange a song by its plan and draw the pages."""
+
+    data: bytes
+    file_name: str
+    plan: Plan
+
+    def do(self, levels: Levels, tell: Tell) -> Drawn:
+        piece = arrange_piece(self.data, self.file_name, self.plan, levels, tell=tell)
+        tell("engraving")
+        return Drawn(
+            piece=piece,
+            settled=settle_setup(self.plan, piece),
+            keys=name_keys(piece.song) if isinstance(piece.song, Song) else (),
+            pages=engrave_svgs(piece.arrangement, self.plan.page),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CompareKeys:
+    """All keys of a song, the best first, as ``describe_keys`` tells them."""
+
+    data: bytes
+    file_name: str
+    plan: Plan
+
+    def do(self, levels: Levels, tell: Tell) -> list[Told]:
+        tell("arranging the song in every key")
+        return describe_keys(compare_song_keys(self.data, self.file_name, self.plan, levels))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WriteOut:
+    """The files of a piece that is arranged already, by their suffixes."""
+
+    piece: Piece
+
+    def do(self, levels: Levels, tell: Tell) -> Mapping[str, bytes]:
+        del levels
+        tell("writing the files")
+        piece = self.piece
+        return write_outputs(piece.arrangement, piece.plan, encode_report(piece.report))
+
+
+Task = Understand | Sketch | Arrange | CompareKeys | WriteOut

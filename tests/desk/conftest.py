@@ -1,0 +1,92 @@
+"""A desk that runs, and a browser in front of it."""
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+DESK = {"width": 1400, "height": 950}
+TABLET = {"width": 820, "height": 1180}
+
+
+@dataclass(frozen=True, slots=True)
+class RunningDesk:
+    """``address`` opens it; ``shelf`` is its folder."""
+
+    address: str
+    shelf: Path
+
+    @property
+    def home(self) -> str:
+        parts = urlsplit(self.address)
+        return f"{parts.scheme}://{parts.netloc}"
+
+    @property
+    def port(self) -> int:
+        port = urlsplit(self.address).port
+        assert port
+        return port
+
+    @property
+    def token(self) -> str:
+        return urlsplit(self.address).query.removeprefix("token=")
+
+
+@contextmanager
+def run_desk(shelf: Path) -> Iterator[RunningDesk]:
+    """A desk of its own process on a shelf, stopped at the end."""
+    command = [sys.executable, "-m", "apoyando", "desk", str(shelf), "--no-browser"]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+    assert process.stdout
+    with process.stdout:
+        yield RunningDesk(process.stdout.readline().strip(), shelf)
+        process.terminate()
+        process.wait(timeout=30)
+
+
+@pytest.fixture(scope="session")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningDesk]:
+    with run_desk(tmp_path_factory.mktemp("desk") / "shelf") as running:
+        yield running
+
+
+def find_chromium() -> str | None:
+    return shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Debian's Chromium. Where there is none the stories are skipped; where all is checked (CI) they fail."""
+    program = find_chromium()
+    if program is None:
+        if os.environ.get("CI"):
+            pytest.fail("Chromium is needed here: apt-get install chromium")
+        pytest.skip("no Chromium on this machine: apt-get install chromium")
+    is_root = hasattr(os, "getuid") and os.getuid() == 0
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"] if is_root else [])
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def page(browser: Browser, desk: RunningDesk) -> Iterator[Page]:
+    """A page of the desk, opened by its address; it may ask nothing of any other host."""
+    with browser.new_context(viewport=DESK, accept_downloads=True) as context:  # type: ignore[arg-type] # a size
+        asked: list[str] = []
+        opened = context.new_page()
+        opened.on("request", lambda request: asked.append(request.url))
+        opened.on("pageerror", lambda error: pytest.fail(str(error)))
+        opened.goto(desk.address)
+        opened.wait_for_url(f"{desk.home}/")
+        yield opened
+        assert [url for url in asked if not url.startswith(desk.home)] == []

@@ -1,0 +1,93 @@
+"""WCAG 2.2 AA as far as a program can see it: axe-core on every page, light and dark, desk and tablet."""
+
+from collections.abc import Iterator
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect
+
+from desk.conftest import DESK, EXAMPLES, TABLET, RunningDesk, run_desk
+
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningDesk]:
+    """A desk with one song that is arranged."""
+    with run_desk(tmp_path_factory.mktemp("access") / "shelf") as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def song(desk: RunningDesk, browser: Browser) -> str:
+    """The address of a song with all that its page can show."""
+    with browser.new_context() as context:
+        page = context.new_page()
+        page.goto(desk.address)
+        page.wait_for_url(f"{desk.home}/")
+        page.get_by_label("Drop a lead sheet").set_input_files(EXAMPLES / "greensleeves.abc")
+        page.get_by_role("link", name="Arrange it").click(timeout=120_000)
+        page.locator("#leaves .leaf").first.wait_for(timeout=120_000)
+        return page.url
+
+
+@pytest.fixture(params=["light", "dark", "tablet"])
+def page(browser: Browser, desk: RunningDesk, request: pytest.FixtureRequest) -> Iterator[Page]:
+    size, scheme = (TABLET if request.param == "tablet" else DESK), request.param
+    with browser.new_context(viewport=size, color_scheme="dark" if scheme == "dark" else "light") as context:  # type: ignore[arg-type] # a size
+        opened = context.new_page()
+        opened.goto(desk.address)
+        opened.wait_for_url(f"{desk.home}/")
+        yield opened
+
+
+def check(page: Page) -> None:
+    found = Axe().run(page, options=RULES)
+    assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+
+
+def test_the_shelf(page: Page, song: str) -> None:
+    expect(page.get_by_role("table")).to_be_visible()
+    check(page)
+
+
+def test_the_shelf_with_trouble(page: Page, song: str) -> None:
+    page.get_by_role("button", name="Bring it in").click()
+    expect(page.get_by_role("alert")).to_be_visible()
+    check(page)
+
+
+def test_writing_a_tune(page: Page) -> None:
+    page.get_by_role("link", name="Write a tune as text").click()
+    page.get_by_label("The tune as text").fill("X:1\nT:a\nK:C\n[CE")
+    expect(page.locator(".place")).to_be_visible()
+    check(page)
+
+
+def test_what_was_understood(page: Page, song: str) -> None:
+    page.goto(f"{song}/read")
+    check(page)
+
+
+def test_the_song(page: Page, song: str) -> None:
+    page.goto(song)
+    page.locator("#leaves .leaf").first.wait_for(timeout=120_000)
+    page.get_by_role("button", name="Other texture for some bars").click()
+    page.get_by_role("button", name="Compare all keys").click()
+    expect(page.get_by_role("table")).to_be_visible(timeout=120_000)
+    for summary in page.locator("summary").all():
+        summary.click()
+    check(page)
+
+
+def test_the_stand(page: Page, song: str) -> None:
+    page.goto(f"{song}/stand")
+    page.locator(".leaf").first.wait_for(timeout=120_000)
+    check(page)
+
+
+def test_an_address_that_leads_nowhere(page: Page, desk: RunningDesk) -> None:
+    page.goto(f"{desk.home}/songs/nowhere")
+    expect(page.get_by_role("heading", name="Not to be had")).to_be_visible()
+    check(page)

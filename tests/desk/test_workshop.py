@@ -1,0 +1,110 @@
+"""Workers: what is not wanted any more is called off, and who falls over takes nobody along."""
+
+import asyncio
+import os
+import signal
+from collections.abc import Awaitable, Callable
+from pathlib import Path
+
+import pytest
+
+from apoyando.desk.tasks import Arrange, Drawn, Understand, Understood
+from apoyando.desk.worker import RefusedError, StoppedError
+from apoyando.desk.workshop import Workshop
+from apoyando.model.errors import UsageError
+from apoyando.model.plan import Plan
+from apoyando.reading import load_default_levels
+
+SONG = (Path(__file__).parents[2] / "examples" / "greensleeves.abc").read_bytes()
+READ = Understand(data=SONG, file_name="song.abc", plan=Plan())
+ARRANGE_IN_ALL_KEYS = Arrange(data=SONG, file_name="song.abc", plan=Plan(level="advanced"))
+
+
+def run(story: Callable[[Workshop], Awaitable[None]]) -> None:
+    async def whole() -> None:
+        workshop = Workshop(load_default_levels())
+        await workshop.open()
+        try:
+            await story(workshop)
+        finally:
+            await workshop.close()
+
+    asyncio.run(whole())
+
+
+def test_a_worker_tells_the_stages_and_answers() -> None:
+    async def story(workshop: Workshop) -> None:
+        stages: list[str] = []
+        plan = Plan(key="A")
+        drawn = await workshop.ask("page", Arrange(data=SONG, file_name="song.abc", plan=plan), stages.append)
+
+        assert isinstance(drawn, Drawn)
+        assert str(drawn.piece.arrangement.key) == "A minor"
+        assert drawn.piece.certificate.is_proven
+        assert stages == ["reading the song", "arranging", "proofing", "engraving"]
+
+    run(story)
+
+
+def test_a_newer_question_calls_off_the_older_one_in_its_lane() -> None:
+    async def story(workshop: Workshop) -> None:
+        began = asyncio.Event()
+        older = asyncio.create_task(workshop.ask("page", ARRANGE_IN_ALL_KEYS, lambda _: began.set()))
+        await began.wait()
+        newer = await workshop.ask("page", READ)
+
+        assert isinstance(newer, Understood)
+        with pytest.raises(StoppedError):
+            await older
+
+    run(story)
+
+
+def test_questions_in_other_lanes_go_on() -> None:
+    async def story(workshop: Workshop) -> None:
+        one, other = await asyncio.gather(workshop.ask("one", READ), workshop.ask("other", READ))
+
+        assert one == other
+
+    run(story)
+
+
+def test_who_does_not_wait_any_longer_ends_the_work() -> None:
+    async def story(workshop: Workshop) -> None:
+        began = asyncio.Event()
+        asked = asyncio.create_task(workshop.ask("page", ARRANGE_IN_ALL_KEYS, lambda _: began.set()))
+        await began.wait()
+        (worker,) = workshop.busy_workers
+        asked.cancel()
+        with pytest.raises(asyncio.CancelledError):
+            await asked
+
+        assert not worker.is_running
+
+    run(story)
+
+
+def test_a_song_that_cannot_be_read_is_refused_with_its_problems() -> None:
+    async def story(workshop: Workshop) -> None:
+        with pytest.raises(RefusedError, match="neither MusicXML nor ABC") as refused:
+            await workshop.ask("page", Understand(data=b"no song", file_name="x", plan=Plan()))
+        assert not refused.value.is_fault
+        assert isinstance(await workshop.ask("page", READ), Understood)
+
+    run(story)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals")
+def test_a_worker_that_falls_over_is_told_and_replaced() -> None:
+    async def story(workshop: Workshop) -> None:
+        began = asyncio.Event()
+        asked = asyncio.create_task(workshop.ask("page", ARRANGE_IN_ALL_KEYS, lambda _: began.set()))
+        await began.wait()
+        (worker,) = workshop.busy_workers
+        os.killpg(worker.pid, signal.SIGSEGV)
+        with pytest.raises(UsageError, match="fell over"):
+            await asked
+
+        assert isinstance(await workshop.ask("page", READ), Understood)
+
+    run(story)
