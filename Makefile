@@ -6,7 +6,7 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet install
 FROM_LOCK := --require-hashes --only-binary :all: -r
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check bench report pages docs lock clean
+.PHONY: help demo desk test browser check bench report pages docs lock clean
 
 help: ## list the targets
 	@awk -F ': *[a-z./$$(){} -]*## ' '/^[a-z]+:.*## / { printf "  make %-8s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -14,7 +14,10 @@ help: ## list the targets
 demo: $(VENV)/.runs ## arrange an example into demo/ and name the files
 	@$(BIN)/apoyando arrange examples/first-light.abc --out demo
 
-test: check ## set up and run all checks: style, types, layers, tests with coverage
+desk: $(VENV)/.runs ## open the desk in the browser, with a shelf in demo/shelf
+	@$(BIN)/apoyando desk demo/shelf
+
+test: check browser ## set up and run all checks: style, types, layers, tests with coverage
 	@$(BIN)/python -m pytest --cov --cov-report=term:skip-covered
 
 check: $(VENV)/.develops ## the quick checks: style, types, layers of the house
@@ -23,6 +26,11 @@ check: $(VENV)/.develops ## the quick checks: style, types, layers of the house
 	@$(BIN)/mypy
 	@$(BIN)/pyright
 	@$(BIN)/lint-imports --no-logo
+
+browser: # a browser for the stories of the desk: found, or installed where that may be done
+	@command -v chromium >/dev/null || { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null && \
+	  apt-get install -y --no-install-recommends chromium >/dev/null; } || \
+	  echo 'no Chromium here: the stories of the desk are skipped (apt-get install chromium)'
 
 bench: $(VENV)/.develops ## measure times and sizes and print them
 	@$(BIN)/python bench/bench.py

@@ -19,12 +19,24 @@ import apoyando
 
 ROOT = Path(__file__).parents[1]
 SOURCE = ROOT / "src" / "apoyando"
-ROOMS = ("arranging", "cli", "engraving", "fingering", "model", "proofing", "reading", "sound", "teaching")
+ROOMS = (
+    "arranging",
+    "cli",
+    "desk",
+    "engraving",
+    "fingering",
+    "model",
+    "proofing",
+    "reading",
+    "repertoire",
+    "sound",
+    "teaching",
+)
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 LOCKS = {"requirements.lock": "build", "requirements-dev.lock": "dev"}
 FUNCTIONS_OF_AN_EDGE = {"open", "print", "input"}
 METHODS_OF_AN_EDGE = {"read_bytes", "read_text", "write_bytes", "write_text", "mkdir", "unlink"}
-EDGES = ("cli", "files.py", "__main__.py")
+EDGES = ("cli", "desk", "repertoire", "files.py", "__main__.py")
 READ_PACKAGE_DATA = ("reading/level_table.py", "engraving/typeface.py", "engraving/shapes.py")
 """Tables and fonts that come with the program or its libraries."""
 
