@@ -25,9 +25,9 @@ from apoyando.arranging import (
     finger_score,
     key_named,
     transposition_to,
+    twelve_keys,
     weigh_note,
     weigh_positions,
-    twelve_keys,
 )
 from apoyando.engraving import engrave_lesson, engrave_pdf, notate, write_musicxml
 from apoyando.model.arrangement import Arrangement
