@@ -207,7 +207,7 @@ CASES = [
     Case(
         asks.tell_right_hand,
         facts(plucked(["imam", "imim", "imim", "imim"])),
-        "Right hand: i–m–i–m fills 3 of 4 bars, for the first time bar 2.",
+        "Right hand: i–m–i–m fills 3 of 4 bars, first in bar 2.",
         facts(plucked(["imam", "imim", "imim"])),
     ),
     # The passes of practice.
@@ -359,7 +359,7 @@ CASES = [
     Case(
         leading.tell_dissonances,
         facts(SUSPENDED, **TWO_CHORDS),
-        "Suspension 4–3 in the melody: C (string 1, finger 4) goes to B on beat 3; it is prepared on beat 3 of bar 1.",
+        "Suspension 4–3 in the melody: C (string 1, finger 4) goes to B on beat 3; it is prepared on beat 3 of the bar before.",
         facts(UNTIED, **TWO_CHORDS),
         bar=1,
     ),
@@ -421,11 +421,11 @@ def test_every_rule_is_shown_above() -> None:
     assert {case.rule.__name__ for case in CASES} == every_rule()
 
 
-def test_long_lists_are_counted_from_the_fifth_place_on() -> None:
+def test_long_lists_are_counted_from_the_fourth_place_on() -> None:
     line = [tune("D4" if onset % 2 else "G4", 1 + onset % 2, 3, onset) for onset in range(7)]
     (sentence,) = passes.tell_same_finger(facts(line))
-    assert sentence.count("finger 3") == 4
-    assert sentence.endswith("; and 2 more.")
+    assert sentence.count("finger 3") == 3
+    assert sentence.endswith("; and 3 more.")
 
 
 def test_sections_are_told_with_their_bars() -> None:

@@ -16,11 +16,12 @@ def name_beat(bars: tuple[Bar, ...], moment: Quarters) -> str:
 
 
 def name_moment(bars: tuple[Bar, ...], moment: Quarters, here: Bar) -> str:
-    """A moment as told in a passage on the bar ``here``: "beat 2", "beat 1 of bar 8", "the end"."""
+    """A moment as told of the bar ``here``: "beat 2", "beat 1 of the next bar", "beat 3 of bar 8", "the end"."""
     bar = bar_at(bars, moment)
     if moment >= bars[-1].offset:
         return "the end"
-    return name_beat(bars, moment) if bar is here else f"{name_beat(bars, moment)} of bar {bar.number}"
+    near = {-1: " of the bar before", 0: "", 1: " of the next bar"}
+    return name_beat(bars, moment) + near.get(bar.index - here.index, f" of bar {bar.number}")
 
 
 def name_place(bars: tuple[Bar, ...], moment: Quarters) -> str:
@@ -75,11 +76,11 @@ def join_words(words: Sequence[str]) -> str:
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
-MOST_LISTED = 4
+MOST_LISTED = 3
 """So many places are told, the others counted: a longer list is not read (estimate)."""
 
 
 def list_some(places: Sequence[str]) -> str:
-    """Places one after another, no more than people read: "a; b; c; d; and 3 more"."""
+    """Places one after another, no more than people read: "a; b; c; and 2 more"."""
     more = len(places) - MOST_LISTED
     return "; ".join([*places[:MOST_LISTED], *([f"and {more} more"] if more > 0 else [])])

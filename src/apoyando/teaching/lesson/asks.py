@@ -173,8 +173,7 @@ def tell_right_hand(facts: Facts) -> Iterator[str]:
     if times >= FEWEST_BARS_OF_A_PATTERN:
         first = next(bar for bar, found in patterns.items() if found == pattern)
         yield (
-            f"Right hand: {pattern} fills {times} of {len(facts.bars)} bars, "
-            f"for the first time bar {facts.bars[first].number}."
+            f"Right hand: {pattern} fills {times} of {len(facts.bars)} bars, first in bar {facts.bars[first].number}."
         )
 
 

@@ -23,6 +23,7 @@ from apoyando.teaching.lesson.leading import (
 )
 from apoyando.teaching.lesson.passes import PASSES
 from apoyando.teaching.points import Cause
+from apoyando.teaching.wording import name_bars
 
 MOST_SHAPES = 2
 FEWEST_FINGERS = 2
@@ -30,7 +31,8 @@ FEWEST_FINGERS = 2
 MOST_OF_A_RULE = 3
 """So many sentences of one kind are told of one bar; two pages hold no more (estimate)."""
 AHEAD: tuple[BarRule, ...] = (tell_shifts, tell_barres_ahead)
-HOLDING: tuple[BarRule, ...] = (tell_stays, tell_rings_on)
+STAYING: tuple[BarRule, ...] = (tell_stays,)
+RINGING: tuple[BarRule, ...] = (tell_rings_on,)
 LETTING_GO: tuple[BarRule, ...] = (tell_let_go,)
 LEADING: tuple[BarRule, ...] = (
     tell_dissonances,
@@ -38,7 +40,7 @@ LEADING: tuple[BarRule, ...] = (
     tell_broken_dissonances,
     tell_inner_steps,
 )
-OF_A_BAR = (AHEAD, HOLDING, LETTING_GO, LEADING)
+OF_A_BAR = (AHEAD, STAYING, RINGING, LETTING_GO, LEADING)
 """The sentences on a bar to practise that share an item, item by item."""
 MOST_ELSEWHERE = 6
 """So many places beyond the bars to practise are told: the hardest of them, in order of time."""
@@ -106,8 +108,11 @@ def _choose_shapes(facts: Facts, bar: Bar) -> list[Quarters]:
     for stroke in facts.strokes:
         if bar.span.contains(stroke.onset):
             shapes.setdefault(_pressed(hand_shape_at(facts.arrangement, stroke.onset)), stroke.onset)
-    full = sorted(shapes, key=lambda shape: (-len(shape.fingers), shapes[shape]))
-    return sorted(shapes[shape] for shape in full[:MOST_SHAPES] if len(shape.fingers) >= FEWEST_FINGERS)
+    whole = [
+        shape for shape in shapes if len(shape.fingers) >= FEWEST_FINGERS and not _is_part(shape, shapes)
+    ]
+    fullest = sorted(whole, key=lambda shape: (-len(shape.fingers), shapes[shape]))[:MOST_SHAPES]
+    return sorted(shapes[shape] for shape in fullest)
 
 
 def _pressed(shape: HandShape) -> HandShape:
@@ -115,15 +120,30 @@ def _pressed(shape: HandShape) -> HandShape:
     return HandShape(tuple(stop for stop in shape.stops if not stop.place.is_open))
 
 
+def _is_part(shape: HandShape, shapes: Iterable[HandShape]) -> bool:
+    """Whether some other shape has all of it and more."""
+    return any(set(shape.stops) < set(other.stops) for other in shapes)
+
+
 def _look_elsewhere(facts: Facts) -> Iterator[str]:
     """Shifts and barres in bars that are not shown, the hardest of them, alike ones once."""
     weights = {each.index: _weight(each) for each in facts.studied.difficulties if _is_news(facts, each)}
     chosen = sorted(weights, key=lambda index: (-weights[index], index))[:MOST_ELSEWHERE]
-    for index in sorted(chosen):
-        text = _merge_bar(facts, facts.bars[index], AHEAD)
-        if text:
-            yield f"Bar {facts.bars[index].number}. {text}"
+    yield from _tell_alike_once([facts.bars[index] for index in sorted(chosen)], facts, AHEAD)
     yield from tell_turns(facts)
+
+
+def _tell_alike_once(bars: Iterable[Bar], facts: Facts, rules: Iterable[BarRule]) -> list[str]:
+    """What is told of each bar, after its number; bars of which the same is told share one line."""
+    numbers_of: dict[str, list[str]] = {}
+    for bar in bars:
+        numbers_of.setdefault(_merge_bar(facts, bar, rules), []).append(bar.number)
+    return [f"{_name_bars(numbers)} {text}" for text, numbers in numbers_of.items() if text]
+
+
+def _name_bars(numbers: list[str]) -> str:
+    named = name_bars(numbers)
+    return f"{named[0].upper()}{named[1:]}."
 
 
 def _weight(difficulty: BarDifficulty) -> float:
@@ -142,8 +162,6 @@ def _shown(facts: Facts) -> set[int]:
 
 def _hear_elsewhere(facts: Facts) -> Iterator[str]:
     yield from tell_led_changes(facts)
-    bars = (bar for bar in facts.bars if bar.index not in {hard.index for hard in facts.bars_to_practise})
-    told = (
-        f"Bar {bar.number}. {text}" for bar in bars if (text := _merge_bar(facts, bar, (tell_dissonances,)))
-    )
-    yield from islice(told, MOST_ELSEWHERE)
+    practised = {hard.index for hard in facts.bars_to_practise}
+    others = (bar for bar in facts.bars if bar.index not in practised)
+    yield from _tell_alike_once(others, facts, (tell_dissonances,))[:MOST_ELSEWHERE]
