@@ -9,7 +9,7 @@ from fractions import Fraction
 from io import BytesIO
 
 import pytest
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
 
 from apoyando.engraving import engrave_lesson
 from apoyando.engraving.lesson_sheet import TEXT_SIZES
@@ -103,8 +103,25 @@ def test_headings_are_bookmarks() -> None:
     assert [title["/Title"], *(heading["/Title"] for heading in inside)] == ["A Small Tune", "Bar 1"]  # type: ignore[call-overload]
 
 
-def test_rights_stand_at_the_foot() -> None:
-    assert text(WORDS, make_arrangement(PIECE.notes, rights="Free to copy")).endswith("Free to copy")
+def test_rights_stand_at_the_foot_of_the_first_page_however_long_they_are() -> None:
+    rights = "All may copy and play it. " * 30
+    first, *others = read(paragraphs(40), make_arrangement(PIECE.notes, rights=rights)).pages
+    at = heights_of("All may copy", first)
+    assert at
+    assert all(0 < y < min(heights_of("Let the finger", first)) for y in at)
+    assert not any(heights_of("All may copy", page) for page in others)
+
+
+def heights_of(words: str, page: PageObject) -> list[float]:
+    """Above the lower edge, in points, of all the places where words begin a piece of text."""
+    found: list[float] = []
+
+    def visit(text: str, outer: Sequence[float], inner: Sequence[float], _: object, __: float) -> None:
+        if words in text:
+            found.append(outer[5] + outer[3] * inner[5])
+
+    page.extract_text(visitor_text=visit)
+    return found
 
 
 def test_a_cutting_has_its_chord_symbols_and_a_shape_its_chord_and_place() -> None:

@@ -16,6 +16,7 @@ from apoyando.teaching import Studied, find_voice_leading, measure_difficulty
 from apoyando.teaching.lesson import ahead, asks, care, holding, leading, passes
 from apoyando.teaching.lesson.facts import BarRule, Facts, PieceRule, gather_facts
 from apoyando.teaching.lesson.passes import climb
+from apoyando.teaching.wording import name_bars
 from builders import (
     change_bar,
     make_arrangement,
@@ -307,11 +308,20 @@ CASES = [
     ),
     Case(
         ahead.tell_barres_ahead,
-        facts((stop("C4", 2, 1, 0, 1), *F_BARRE), barres=(make_barre(1, 6, 1, 3),)),
+        facts((stop("C#4", 2, 1, 0, 1), *F_BARRE), barres=(make_barre(1, 6, 1, 3),)),
         "On beat 2 lay C I over strings 6 to 1, until the end; "
-        "finger 1 comes straight from C (string 2, finger 1).",
+        "finger 1 comes straight from C# (string 2, finger 1).",
         facts((stop("C4", 2, 1, 0, "1/2"), *F_BARRE), barres=(make_barre(1, 6, 1, 3),)),
         "On beat 2 lay C I over strings 6 to 1, until the end; finger 1 is free from beat 1½.",
+    ),
+    Case(
+        ahead.tell_barres_ahead,
+        facts((stop("C4", 2, 1, 0, 1), *F_BARRE), barres=(make_barre(1, 6, 1, 3),)),
+        "On beat 2 lay C I over strings 6 to 1, until the end; "
+        "finger 1 lies at this fret already, on C (string 2, finger 1).",
+        facts((stop("C#4", 2, 1, 0, 1), *F_BARRE), barres=(make_barre(1, 6, 1, 3),)),
+        "On beat 2 lay C I over strings 6 to 1, until the end; "
+        "finger 1 comes straight from C# (string 2, finger 1).",
     ),
     Case(
         ahead.tell_turns,
@@ -428,11 +438,18 @@ def test_long_lists_are_counted_from_the_fourth_place_on() -> None:
     assert sentence.endswith("; and 3 more.")
 
 
+def test_of_many_bars_eight_are_named_and_the_others_counted() -> None:
+    numbers = [str(number) for number in range(1, 11)]
+    assert name_bars(numbers[:9]) == "bars 1, 2, 3, 4, 5, 6, 7, 8 and 9"
+    assert name_bars(numbers) == "bars 1, 2, 3, 4, 5, 6, 7, 8 and 2 more"
+    assert name_bars(["3", "3"]) == "bar 3"
+
+
 def test_sections_are_told_with_their_bars() -> None:
     sections = (TexturedBars("1", "1", "arpeggio"), TexturedBars("2", "2", "bare"))
     piece = facts((*melody("E4:8"), *bass("C3:8")), sections=sections, bars=TWO_BARS)
     assert " ".join(passes.tell_accompaniment(piece)) == (
-        "Add the accompaniment, softer than the melody: arpeggio from bar 1 to 1 and bare from bar 2 to 2."
+        "Add the accompaniment, softer than the melody: arpeggio from bar 1 to 1 and basses alone from bar 2 to 2."
     )
 
 

@@ -45,12 +45,9 @@ _SOURCE = """
 #set document(title: sheet.title, author: sheet.author, date: none)
 #set page(
   width: sheet.width * 1mm, height: sheet.height * 1mm, margin: sheet.margin * 1mm,
-  footer-descent: 40%,
   footer: context {
     let number = counter(page).get().first()
-    set align(center)
-    set text(size: 8.5pt)
-    if number == 1 { sheet.rights } else [#number]
+    if number > 1 { align(center, text(size: 9pt)[#number]) }
   },
 )
 #set text(font: "STIX", size: float(sys.inputs.size) * 1pt, lang: "en")
@@ -68,6 +65,9 @@ _SOURCE = """
     set align(center)
     stack(dir: ttb, spacing: 1.2mm, strong(it.above), drawn, text(size: 0.9em, it.below))
   }
+}
+#if sheet.rights != "" {
+  place(bottom + center, float: true, clearance: 1.5em, text(size: 8.5pt, sheet.rights))
 }
 #for part in sheet.parts {
   if part.style == "title" {

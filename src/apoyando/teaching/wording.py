@@ -8,6 +8,11 @@ from apoyando.model.hand import Finger, roman
 from apoyando.model.song import Bar, bar_at
 from apoyando.model.time import Quarters
 
+MOST_LISTED = 3
+"""So many places are told, the others counted: a longer list is not read (estimate)."""
+MOST_BARS_LISTED = 8
+"""Numbers alone are read more easily (estimate)."""
+
 
 def name_beat(bars: tuple[Bar, ...], moment: Quarters) -> str:
     """The felt beat at which a moment lies: "beat 2½"."""
@@ -30,9 +35,11 @@ def name_place(bars: tuple[Bar, ...], moment: Quarters) -> str:
 
 
 def name_bars(numbers: Iterable[str]) -> str:
-    """Bars by their printed numbers, each once: "bar 3", "bars 3, 7 and 12"."""
+    """Bars by their printed numbers, each once: "bar 3", "bars 3, 7 and 12", "bars 1, 2 … and 5 more"."""
     listed = list(dict.fromkeys(numbers))
-    return f"bar{'s' if len(listed) > 1 else ''} {join_words(listed)}"
+    more = len(listed) - MOST_BARS_LISTED
+    named = [*listed[:MOST_BARS_LISTED], f"{more} more"] if more > 1 else listed
+    return f"bar{'s' if len(listed) > 1 else ''} {join_words(named)}"
 
 
 def name_note(note: Note) -> str:
@@ -74,10 +81,6 @@ def _name_place(note: Note, with_fret: bool) -> str:
 def join_words(words: Sequence[str]) -> str:
     """As people list words: "a", "a and b", "a, b and c"."""
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
-
-
-MOST_LISTED = 3
-"""So many places are told, the others counted: a longer list is not read (estimate)."""
 
 
 def list_some(places: Sequence[str]) -> str:

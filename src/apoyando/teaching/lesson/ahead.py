@@ -74,6 +74,8 @@ def _free_since(facts: Facts, barre: Barre, bar: Bar) -> str:
     )
     if last is None:
         return ""
+    if last.offset >= barre.span.onset and last.place.fret == barre.fret:
+        return f"; finger {barre.finger:d} lies at this fret already, on {name_note(last)}"
     if last.offset >= barre.span.onset:
         return f"; finger {barre.finger:d} comes straight from {name_note(last)}"
     return f"; finger {barre.finger:d} is free from {name_moment(facts.bars, last.offset, bar)}"

@@ -23,6 +23,8 @@ START_OF_RELAXED = 0.75
 """At the first rung of the ladder the quickest strokes come at this share of the relaxed rate …"""
 SLOWEST_START, FASTEST_START = 0.5, 0.8
 """… but no slower and no faster than so much of the full tempo (estimates, to be tuned by teachers)."""
+_TEXTURE_NAMES = {"bare": "basses alone", "sustained": "sustained chords"}
+"""Those whose name as an option says too little to a student."""
 RUNG = 1.13
 """From rung to rung of the ladder, about: two notches of a metronome (common practice, no source)."""
 
@@ -80,7 +82,7 @@ def tell_accompaniment(facts: Facts) -> Iterator[str]:
 
 
 def _name_texture(texture: str) -> str:
-    return texture.replace("-", " ")
+    return _TEXTURE_NAMES.get(texture, texture.replace("-", " "))
 
 
 def tell_damping(facts: Facts) -> Iterator[str]:
