@@ -62,7 +62,7 @@ def test_it_has_no_heading() -> None:
 
 
 def test_it_is_cropped_to_its_ink_with_a_little_air() -> None:
-    lines = cut_bars(notate(tune(16)), 4, 5, ROOM)
+    lines = cut_bars(notate(tune(16)), Sheet(), 4, 5, ROOM)
     mm = 1 / 100
     width, height = size_mm(engrave_bars(tune(16), 4, 5))
     assert len(lines) == 1
@@ -76,7 +76,7 @@ def test_few_bars_stand_as_dense_as_on_the_page_and_are_not_spread_over_its_widt
 
 
 def test_many_bars_stand_on_several_lines_of_one_length() -> None:
-    lines = cut_bars(notate(tune(32)), 1, 20, ROOM)
+    lines = cut_bars(notate(tune(32)), Sheet(), 1, 20, ROOM)
     assert len(lines) > 1
     staffs = [hull(b for s in line.shapes if s.kind == STAFF_LINES for b in s.boxes()) for line in lines]
     assert all(staff.width == pytest.approx(staffs[0].width, abs=0.3 * SPACE) for staff in staffs)
@@ -84,12 +84,12 @@ def test_many_bars_stand_on_several_lines_of_one_length() -> None:
 
 def test_a_tie_from_the_bar_before_and_into_the_bar_after_is_still_seen() -> None:
     held = make_arrangement(make_line("melody", "E4:2 F4:8 E4:2"))
-    (line,) = cut_bars(notate(held), 1, 1, ROOM)
+    (line,) = cut_bars(notate(held), Sheet(), 1, 1, ROOM)
     assert len([shape for shape in line.shapes if shape.kind == "tie"]) == 2
 
 
 def test_only_the_first_bar_of_the_piece_shows_meter_and_tempo_and_the_others_their_number() -> None:
-    first, later = (cut_bars(notate(tune(8)), bar, bar, ROOM)[0] for bar in (0, 4))
+    first, later = (cut_bars(notate(tune(8)), Sheet(), bar, bar, ROOM)[0] for bar in (0, 4))
     kinds = [{shape.kind for shape in line.shapes} for line in (first, later)]
     assert {"meterSig", "words"} <= kinds[0]
     assert "barNumber" in kinds[1]

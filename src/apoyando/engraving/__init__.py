@@ -62,7 +62,7 @@ def engrave_bars(arrangement: Arrangement, first: int, last: int, sheet: Sheet =
     from apoyando.engraving.frame import make_frame  # noqa: PLC0415 - heavy
 
     frame = make_frame(sheet)
-    return write_cutting(cut_bars(notate(arrangement), first, last, frame.line_width), frame)
+    return write_cutting(cut_bars(notate(arrangement), sheet, first, last, frame.line_width), frame)
 
 
 def engrave_system(arrangement: Arrangement, number: int, sheet: Sheet = USUAL_SHEET) -> str:

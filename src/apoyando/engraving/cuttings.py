@@ -14,9 +14,10 @@ from apoyando.engraving.lines import Line, make_lines, measure_bars, prepare_lin
 from apoyando.engraving.notation import NotatedScore
 from apoyando.engraving.page import Page
 from apoyando.model.errors import UsageError
+from apoyando.model.sheet import Sheet
 
 
-def cut_bars(score: NotatedScore, first: int, last: int, room: float) -> tuple[Line, ...]:
+def cut_bars(score: NotatedScore, sheet: Sheet, first: int, last: int, room: float) -> tuple[Line, ...]:
     """The bars from ``first`` to ``last``, both included, on even lines no longer than ``room``.
 
     Their neighbours are laid out with them, on lines of their own that are thrown away, so
@@ -26,7 +27,7 @@ def cut_bars(score: NotatedScore, first: int, last: int, room: float) -> tuple[L
     if not 0 <= first <= last < len(score.bars):
         raise UsageError(f"there are no bars with indices {first} to {last} in {len(score.bars)} bars.")
     begin = max(0, first - 1)
-    window = prepare_lines(replace(score, bars=score.bars[begin : last + 2]))
+    window = prepare_lines(replace(score, bars=score.bars[begin : last + 2]), sheet)
     measures = _without_neighbours(measure_bars(window), first - begin, last - begin)
     starts = choose_lines(measures, room)
     breaks = sorted({begin, *(first + start for start in starts), last + 1})

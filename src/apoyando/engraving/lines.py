@@ -4,18 +4,22 @@ Conventions: the units of ``frame``; y is 0 at the top line of a line's staff, x
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from apoyando.engraving.casting import Measures
+from apoyando.engraving.columns import WrittenHead, written_heads
 from apoyando.engraving.digits import DIGIT, PLUCK, STRING, Mark, place_marks
 from apoyando.engraving.layout import System, lay_out
 from apoyando.engraving.marks import Marks, choose_marks
 from apoyando.engraving.measuring import measure
 from apoyando.engraving.mei import Mei, write_mei
-from apoyando.engraving.notation import NotatedScore, Sounding
+from apoyando.engraving.notation import NotatedScore
 from apoyando.engraving.rows import Head, build_rows
 from apoyando.engraving.shapes import Box, Shape, hull
-from apoyando.model.arrangement import Note, Role
+from apoyando.engraving.tablature import add_tablature
+from apoyando.engraving.tablature_alone import make_tablature, spell_on_strings
+from apoyando.model.arrangement import Role
+from apoyando.model.sheet import Sheet, Staves
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,22 +33,37 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Manuscript:
-    """A score with what all its lines are made from."""
+    """A score with what all its lines are made from. ``spelled`` is the score as it is laid out."""
 
     score: NotatedScore
+    sheet: Sheet
+    spelled: NotatedScore
     mei: Mei
     marks: Marks
-    heads: Mapping[str, "WrittenHead"]
+    heads: Mapping[str, WrittenHead]
 
 
-def prepare_lines(score: NotatedScore) -> Manuscript:
+def prepare_lines(score: NotatedScore, sheet: Sheet) -> Manuscript:
     """What has to be done once, however often lines are then made."""
-    return Manuscript(score, write_mei(score), choose_marks(score.arrangement), _written_heads(score))
+    spelled = spell_on_strings(score) if sheet.staves is Staves.TABLATURE else score
+    marks = _without_told(choose_marks(score.arrangement), sheet.staves)
+    return Manuscript(score, sheet, spelled, write_mei(spelled), marks, written_heads(score))
+
+
+def _without_told(marks: Marks, staves: Staves) -> Marks:
+    """The marks without what tablature tells: strings, and no digits beside its numbers."""
+    match staves:
+        case Staves.NOTATION:
+            return marks
+        case Staves.NOTATION_AND_TABLATURE:
+            return replace(marks, strings=frozenset())
+        case Staves.TABLATURE:
+            return Marks(plucks=marks.plucks)
 
 
 def measure_bars(manuscript: Manuscript) -> Measures:
     """What the bars take when they are not stretched."""
-    return measure([notated.bar for notated in manuscript.score.bars], manuscript.mei)
+    return measure([notated.bar for notated in manuscript.spelled.bars], manuscript.mei)
 
 
 def make_lines(manuscript: Manuscript, room: float, starts: Iterable[int]) -> tuple[Line, ...]:
@@ -54,26 +73,12 @@ def make_lines(manuscript: Manuscript, room: float, starts: Iterable[int]) -> tu
     return tuple(_finish(manuscript, system) for system in systems)
 
 
-@dataclass(frozen=True, slots=True)
-class WrittenHead:
-    note_id: str
-    note: Note
-    event: Sounding
-
-
-def _written_heads(score: NotatedScore) -> Mapping[str, WrittenHead]:
-    return {
-        note_id: WrittenHead(note_id, note, event)
-        for bar in score.bars
-        for events in bar.voices.values()
-        for event in events
-        if isinstance(event, Sounding)
-        for note_id, note in zip(event.note_ids, event.notes, strict=True)
-    }
-
-
 def _finish(manuscript: Manuscript, system: System) -> Line:
     here = [manuscript.heads[note_id] for note_id in system.heads if note_id in manuscript.heads]
+    staves = manuscript.sheet.staves
+    if staves is Staves.TABLATURE:
+        system = make_tablature(system, here, manuscript.score.bars)
+        here = [head for head in here if head.note_id in system.heads]
     placed = place_marks(system, _marks_of(system, here, manuscript.marks))
     struck = [
         Head(head.event.onset, system.heads[head.note_id])
@@ -82,6 +87,8 @@ def _finish(manuscript: Manuscript, system: System) -> Line:
     ]
     rows = build_rows(manuscript.score.arrangement, system, placed, struck)
     shapes = (*system.shapes, *placed, *rows)
+    if staves is Staves.NOTATION_AND_TABLATURE:
+        shapes = (*shapes, *add_tablature(system, here, shapes))
     box = hull(box for shape in shapes for box in shape.boxes())
     return Line(shapes, box, range(min(system.bars), max(system.bars) + 1))
 

@@ -48,7 +48,7 @@ class _Layout:
 
 def make_pages(score: NotatedScore, sheet: Sheet) -> tuple[Page, ...]:
     """The pages of a score."""
-    manuscript = prepare_lines(score)
+    manuscript = prepare_lines(score, sheet)
     task = Task(score.arrangement, sheet, measure_bars(manuscript), price_turns(score.arrangement))
     layouts: list[_Layout] = []
     excess = USUAL_EXCESS
