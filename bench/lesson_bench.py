@@ -15,7 +15,7 @@ from pypdf import PdfReader
 
 from apoyando.files import find_songs
 from apoyando.model.plan import Plan
-from apoyando.pipeline import make_lesson, make_piece
+from apoyando.pipeline import arrange_piece, make_lesson
 from apoyando.reading import load_default_levels, read_song
 
 SONGS = Path(__file__).parents[2] / "shared" / "leadsheets"
@@ -25,7 +25,7 @@ LEVELS = load_default_levels()
 def show(path: Path, level: str) -> None:
     data = path.read_bytes()
     plan = Plan(level=level, key=str(read_song(data, path.name).key.tonic))
-    piece = make_piece(data, path.name, plan, LEVELS)
+    piece = arrange_piece(data, path.name, plan, LEVELS)
     start = perf_counter()
     lesson = make_lesson(piece, LEVELS)
     seconds = perf_counter() - start

@@ -133,7 +133,7 @@ def test_hurry_is_told_with_its_place_its_length_and_its_pace() -> None:
     notes = [make_note("inner", Fraction(n, 4), "1/4", "G3") for n in (2, 3)]
     assert sentence(notes) == "Bar 1: from beat 1½ two strokes follow each other at 4.0 a second."
     run = [make_note("inner", Fraction(n, 4), "1/4", "G3") for n in range(12, 24)]
-    assert sentence(run, bars=make_bars(2)).startswith("Bar 2: from beat 1 8 strokes follow each other")
+    assert sentence(run, bars=make_bars(2)).startswith("Bar 2: from beat 1 eight strokes follow each other")
 
 
 def test_signs_to_read_are_told_by_their_notes() -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from apoyando.model.arrangement import GivenUpHold, Note, TexturedBars
+from apoyando.model.arrangement import Barre, GivenUpHold, Note, TexturedBars
 from apoyando.model.instrument import DROP_D_TUNING
 from apoyando.model.pitch import Key, Mode
 from apoyando.model.ring import Ending, Ring
@@ -443,6 +443,27 @@ def test_of_many_bars_eight_are_named_and_the_others_counted() -> None:
     assert name_bars(numbers[:9]) == "bars 1, 2, 3, 4, 5, 6, 7, 8 and 9"
     assert name_bars(numbers) == "bars 1, 2, 3, 4, 5, 6, 7, 8 and 2 more"
     assert name_bars(["3", "3"]) == "bar 3"
+
+
+def test_where_the_melody_often_rests_the_bars_are_counted() -> None:
+    often = passes.tell_melody(facts(melody("E4:3 r:1 " * 10)))
+    assert list(often) == ["The melody alone, each note until the next: it rests in 9 of 10 bars."]
+
+
+def test_a_barre_that_goes_on_over_more_strings_is_laid_once() -> None:
+    parts = (make_barre(1, 2, 1, 1), make_barre(1, 6, 2, 1), make_barre(1, 3, 3, 1))
+    piece = facts(F_BARRE, barres=parts)
+    assert list(asks.tell_barres(piece)) == ["Barres: C I in bar 1; the longest lies for 3 beats."]
+    assert list(ahead.tell_barres_ahead(piece, piece.bars[0])) == [
+        "On beat 2 lay C I over strings 6 to 1, until the end."
+    ]
+
+
+@pytest.mark.parametrize(
+    "other", [make_barre(3, 6, 2, 1), make_barre(1, 6, "5/2", 1), make_barre(1, 2, 2, 1, 1, 4)]
+)
+def test_another_fret_a_gap_or_another_finger_is_another_barre(other: Barre) -> None:
+    assert len(facts(F_BARRE, barres=(make_barre(1, 6, 1, 1), other)).barres) == 2
 
 
 def test_sections_are_told_with_their_bars() -> None:

@@ -11,7 +11,7 @@ from apoyando.files import printable_name, read_lesson_file, read_song_bytes, wr
 from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
-from apoyando.pipeline import LESSON_PDF, LESSON_TEXT, Lesson, make_lesson, make_piece
+from apoyando.pipeline import LESSON_PDF, LESSON_TEXT, Lesson, arrange_piece, make_lesson
 
 LESSON_FOLDER = "arranged"
 """Beside the song, with the pages that it belongs to."""
@@ -42,7 +42,7 @@ def refuse_shared_text(songs: tuple[Path, ...], wish: LessonWish) -> None:
 def print_lesson(song: Path, *, wish: LessonWish, plan: Plan, levels: Mapping[str, Level]) -> Printed:
     """Make the sheet and write it. A changed text is read and never written to."""
     text = None if wish.text is None else read_lesson_file(wish.text)
-    piece = make_piece(read_song_bytes(song), printable_name(song), plan, levels)
+    piece = arrange_piece(read_song_bytes(song), printable_name(song), plan, levels)
     lesson = make_lesson(piece, levels, text, str(wish.text))
     contents = _place(song, wish, lesson)
     _refuse_lost_words(contents, wish)

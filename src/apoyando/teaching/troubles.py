@@ -178,7 +178,7 @@ def _count_as_quick(passage: Passage, index: int) -> int:
 
 
 def _name_strokes(count: int) -> str:
-    few = ("two", "three", "four", "five", "six")
+    few = ("two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
     return f"{few[count - 2] if count - 2 < len(few) else count} strokes"
 
 

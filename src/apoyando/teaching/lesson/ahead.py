@@ -52,7 +52,7 @@ def find_guides(notes: tuple[Note, ...], shift: Shift) -> Iterator[tuple[Note, N
 
 def tell_barres_ahead(facts: Facts, bar: Bar) -> Iterator[str]:
     """Barres that are laid in the bar, and how long before it the finger is free."""
-    for barre in facts.arrangement.barres:
+    for barre in facts.barres:
         if bar.span.contains(barre.span.onset):
             strings = f"strings {barre.lowest_string} to {barre.highest_string}"
             place = name_moment(facts.bars, barre.span.onset, bar)

@@ -129,7 +129,7 @@ def tell_highest_fret(facts: Facts) -> Iterator[str]:
 
 
 def tell_barres(facts: Facts) -> Iterator[str]:
-    barres = facts.arrangement.barres
+    barres = facts.barres
     if not barres:
         yield "Barres: none."
         return

@@ -16,7 +16,7 @@ CAUTION = (
 def tell_strain(facts: Facts) -> Iterator[str]:
     """The bars of the barres and of the widest stretches, where strain is likeliest."""
     stretched = [bar_at(facts.bars, trouble.onset).number for trouble in facts.troubles[Cause.STRETCH]]
-    barred = [bar_at(facts.bars, barre.span.onset).number for barre in facts.arrangement.barres]
+    barred = [bar_at(facts.bars, barre.span.onset).number for barre in facts.barres]
     told = [
         f"{what} in {name_bars(bars)}"
         for what, bars in (("the barres", barred), ("the stretches", stretched))

@@ -1,13 +1,14 @@
 """What the sentences of a lesson sheet are made from."""
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 
-from apoyando.model.arrangement import Arrangement
+from apoyando.model.arrangement import Arrangement, Barre
 from apoyando.model.level import Level
 from apoyando.model.position import Shift, list_shifts
 from apoyando.model.ring import Ring
 from apoyando.model.song import Bar
+from apoyando.model.time import Span
 from apoyando.teaching.difficulty import BarDifficulty, HardBar, choose_hard_bars
 from apoyando.teaching.passage import Trouble
 from apoyando.teaching.points import Cause
@@ -38,12 +39,16 @@ class Studied:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """``bars_to_practise`` are the two or three that ask most, hard or not."""
+    """``bars_to_practise`` are the two or three that ask most, hard or not.
+
+    ``barres`` are those that a hand lays: one that goes on over other strings is one, over all of them.
+    """
 
     studied: Studied
     strokes: tuple[Stroke, ...]
     troubles: Mapping[Cause, tuple[Trouble, ...]]
     shifts: tuple[Shift, ...]
+    barres: tuple[Barre, ...]
     bars_to_practise: tuple[HardBar, ...]
 
     @property
@@ -68,5 +73,27 @@ def gather_facts(studied: Studied) -> Facts:
         strokes=list_strokes(studied.arrangement.notes),
         troubles=find_troubles(studied.arrangement, studied.level, studied.hand_size),
         shifts=list_shifts(studied.arrangement.notes),
+        barres=_join_barres(studied.arrangement.barres),
         bars_to_practise=choose_hard_bars(studied.difficulties, _ANY_POINTS),
     )
+
+
+def _join_barres(barres: Iterable[Barre]) -> tuple[Barre, ...]:
+    joined: list[Barre] = []
+    for barre in sorted(barres, key=lambda barre: barre.span.onset):
+        before = next((last for last in joined if _goes_on(last, barre)), None)
+        if before:
+            joined[joined.index(before)] = replace(
+                before,
+                lowest_string=max(before.lowest_string, barre.lowest_string),
+                highest_string=min(before.highest_string, barre.highest_string),
+                span=Span(before.span.onset, barre.span.offset),
+            )
+        else:
+            joined.append(barre)
+    return tuple(joined)
+
+
+def _goes_on(before: Barre, barre: Barre) -> bool:
+    is_alike = before.finger is barre.finger and before.fret == barre.fret
+    return is_alike and before.span.offset == barre.span.onset

@@ -4,7 +4,7 @@ The order is common practice, without a published source: the melody joined; the
 softly; once through for the holds; the hard bars; up to tempo.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import pairwise
 from math import ceil, log
@@ -17,7 +17,14 @@ from apoyando.model.song import bar_at
 from apoyando.model.time import Quarters
 from apoyando.teaching.lesson.facts import Facts, PieceRule
 from apoyando.teaching.points import HARD_POINTS, RELAXED_STROKES_PER_SECOND, Cause
-from apoyando.teaching.wording import MOST_LISTED, join_words, list_some, name_bars, name_place
+from apoyando.teaching.wording import (
+    MOST_BARS_LISTED,
+    MOST_LISTED,
+    join_words,
+    list_some,
+    name_bars,
+    name_place,
+)
 
 START_OF_RELAXED = 0.75
 """At the first rung of the ladder the quickest strokes come at this share of the relaxed rate …"""
@@ -32,11 +39,17 @@ RUNG = 1.13
 def tell_melody(facts: Facts) -> Iterator[str]:
     melody = _melody(facts)
     if melody:
-        rests = [
-            bar_at(facts.bars, one.offset).number for one, other in pairwise(melody) if _rests(one, other)
-        ]
-        where = f"it rests only in {name_bars(rests)}" if rests else "it has no rest"
-        yield f"The melody alone, each note until the next: {where}."
+        yield f"The melody alone, each note until the next: {_tell_rests(facts, melody)}."
+
+
+def _tell_rests(facts: Facts, melody: Sequence[Note]) -> str:
+    pairs = pairwise(melody)
+    bars = dict.fromkeys(bar_at(facts.bars, one.offset).number for one, other in pairs if _rests(one, other))
+    if not bars:
+        return "it has no rest"
+    if len(bars) > MOST_BARS_LISTED:
+        return f"it rests in {len(bars)} of {len(facts.bars)} bars"
+    return f"it rests only in {name_bars(bars)}"
 
 
 def _melody(facts: Facts) -> list[Note]:
