@@ -7,10 +7,11 @@ from itertools import cycle, islice
 from typing import Any
 
 from apoyando.model.arrangement import Arrangement, Note
+from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import DROP_D_TUNING, Place
 from apoyando.model.pitch import Key
-from apoyando.model.song import Bar, Barline, Jump, Meter
+from apoyando.model.song import Bar, Barline, Jump, Lyric, Meter
 from builders import (
     change_bar,
     make_arrangement,
@@ -34,6 +35,7 @@ def all_pieces() -> dict[str, Callable[[], Arrangement]]:
         "chords": piece_of_chords,
         "changes": piece_of_changing_meters,
         "absurd": absurd_piece,
+        "words": piece_with_words,
         "empty": lambda: make_arrangement((), make_bars(2)),
         "one note": lambda: make_arrangement(make_line("melody", "E4:4")),
     }
@@ -194,3 +196,30 @@ def piece_of_changing_meters() -> Arrangement:
     melody = make_line("melody", "E4:1/2 " * int(onset * 2))
     bass = [note for bar in bars for note in make_line("bass", f"C3:{bar.span.duration}", bar.onset)]
     return make_arrangement((*melody, *bass), bars)
+
+
+def piece_with_words() -> Arrangement:
+    """Two verses, long words over short notes, held syllables, dynamics."""
+    texts = cycle(("strengths", "and", "through", "ly", "straight", "I", "for"))
+    melody = [
+        replace(note, lyrics=_two_verses(text, index))
+        for index, (note, text) in enumerate(
+            zip(make_line("melody", "E4:1/2 G4:1/2 C5:1 " * 12), texts, strict=False)
+        )
+    ]
+    bass = make_line("bass", "C3:2 E2:2 " * 6)
+    dynamics = (
+        Dynamic(Fraction(0), Loudness.MF, Layer.MELODY),
+        Dynamic(Fraction(0), Loudness.P, Layer.ACCOMPANIMENT),
+        Dynamic(Fraction(13), Loudness.FF),
+    )
+    return make_arrangement(
+        (*melody, *bass), dynamics=dynamics, harmony=make_harmony("C:2 A.minor-seventh:2 " * 6)
+    )
+
+
+def _two_verses(text: str, index: int) -> tuple[Lyric, ...]:
+    syllabic = ("begin", "end", "single")[index % 3]
+    return (
+        () if index % 5 == 4 else tuple(Lyric(verse, text, syllabic, is_held=verse == 1) for verse in (1, 2))
+    )

@@ -20,6 +20,7 @@ from music21 import converter, harmony, note, repeat, tempo
 from apoyando.engraving.musicxml import write_musicxml
 from apoyando.engraving.notation import notate
 from apoyando.model.arrangement import Arrangement, Role
+from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.form import play_order
 from apoyando.model.harmony import KIND_DEGREES, Chord, Degree, DegreeChange, HarmonySpan
 from apoyando.model.instrument import DROP_D_TUNING
@@ -91,6 +92,11 @@ def rich_arrangement() -> Arrangement:
         lyricist="Somebody",
         rights="Public domain",
         tempo_words="Andante",
+        dynamics=(
+            Dynamic(Fraction(0), Loudness.MF, Layer.MELODY),
+            Dynamic(Fraction(1), Loudness.P, Layer.ACCOMPANIMENT),
+            Dynamic(Fraction(6), Loudness.SFZ),
+        ),
         harmony=make_harmony("-:1 C:2 A.minor:1 -:1/2 D.dominant/F#:7/2 N.C.:4"),
         barres=(make_barre(3, 5, 1, 2), make_barre(5, 3, 2, 3)),
     )
@@ -297,21 +303,37 @@ def test_the_tempo_counts_the_pulse_and_sounds_in_quarters(
     assert Fraction(root.find(".//sound").get("tempo")) == quarters
 
 
+def test_dynamics_tell_their_layer_and_how_loud_it_is() -> None:
+    """W3C MusicXML 4.0: ``sound`` counts in percent of a velocity of 90; an accent has no loudness of its own."""
+    directions = tree(rich_arrangement()).xpath(".//direction[direction-type/dynamics]")
+    assert [
+        (
+            d.find("direction-type/dynamics")[0].tag,
+            d.get("placement"),
+            d.findtext("voice"),
+            s.get("dynamics") if (s := d.find("sound")) is not None else None,
+        )
+        for d in directions
+    ] == [("mf", "above", "1", "89"), ("p", "below", "2", "54"), ("sfz", "below", None, None)]
+
+
+def test_a_syllable_that_is_sung_on_is_extended() -> None:
+    lyrics = (Lyric(1, "Oh", is_held=True), Lyric(2, "me"))
+    root = tree(make_arrangement([make_note("melody", 0, 1, "E4", lyrics=lyrics)]))
+    assert [lyric.find("extend") is not None for lyric in root.iterfind(".//lyric")] == [True, False]
+
+
 # --- notes -------------------------------------------------------------------------------
 
 
-def test_every_note_tied_ones_too_says_where_it_is_played() -> None:
+def test_every_note_tied_ones_too_says_where_it_is_played_and_only_the_struck_one_who_plucks() -> None:
     root = tree(make_arrangement([make_note("melody", 0, 5, "E4", string=2, finger=2, pluck="m")]))
     sounding = [n for n in root.iterfind(".//note") if n.find("pitch") is not None]
-    assert len(sounding) == 2
-    for written_note in sounding:
-        technical = written_note.find("notations/technical")
-        assert {mark.tag: mark.text for mark in technical} == {
-            "fingering": "2",
-            "pluck": "m",
-            "string": "2",
-            "fret": "5",
-        }
+    place = {"fingering": "2", "string": "2", "fret": "5"}
+    assert [{mark.tag: mark.text for mark in n.find("notations/technical")} for n in sounding] == [
+        place | {"pluck": "m"},
+        place,
+    ]
 
 
 def test_an_open_string_has_finger_0() -> None:

@@ -72,6 +72,7 @@ plans = st.builds(
         lyrics=st.booleans(),
         chord_symbols=st.booleans(),
         chord_diagrams=st.booleans(),
+        dynamics=st.booleans(),
         hold_lines=st.booleans(),
     ),
     part=st.text(max_size=20).filter(str.isprintable),

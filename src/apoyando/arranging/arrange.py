@@ -15,6 +15,7 @@ from apoyando.arranging.assembly import (
     melody_notes,
 )
 from apoyando.arranging.clashes import explain_clash
+from apoyando.arranging.dynamics import choose_dynamics
 from apoyando.arranging.form import mark_ending
 from apoyando.arranging.keys import best_octave, transposition_to
 from apoyando.arranging.locks import lock_song, mention_locks
@@ -239,6 +240,7 @@ def _assemble(posed: PosedSong, solution: Solution, prepared: PreparedSong) -> A
             Written(plot, slices, solution.slices, chosen, song.bars), bass, inner
         ),
         form=prepared.form,
+        dynamics=choose_dynamics(notes),
     )
 
 

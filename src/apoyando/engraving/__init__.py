@@ -18,6 +18,7 @@ from collections.abc import Sequence
 from apoyando.engraving.chord_symbols import plain_text, print_chord
 from apoyando.engraving.musicxml import write_musicxml
 from apoyando.engraving.notation import NotatedScore, notate
+from apoyando.engraving.selection import notate_for
 from apoyando.engraving.typeface import font_paths
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.lesson import Block
@@ -48,7 +49,7 @@ def engrave_svgs(arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> tuple[
     from apoyando.engraving.drawing import write_page  # noqa: PLC0415 - heavy
     from apoyando.engraving.page import make_pages  # noqa: PLC0415 - heavy
 
-    return tuple(write_page(page) for page in make_pages(notate(arrangement), sheet))
+    return tuple(write_page(page) for page in make_pages(notate_for(sheet, arrangement), sheet))
 
 
 def engrave_bars(arrangement: Arrangement, first: int, last: int, sheet: Sheet = USUAL_SHEET) -> str:
@@ -62,7 +63,9 @@ def engrave_bars(arrangement: Arrangement, first: int, last: int, sheet: Sheet =
     from apoyando.engraving.frame import make_frame  # noqa: PLC0415 - heavy
 
     frame = make_frame(sheet)
-    return write_cutting(cut_bars(notate(arrangement), sheet, first, last, frame.line_width), frame)
+    return write_cutting(
+        cut_bars(notate_for(sheet, arrangement), sheet, first, last, frame.line_width), frame
+    )
 
 
 def engrave_system(arrangement: Arrangement, number: int, sheet: Sheet = USUAL_SHEET) -> str:
@@ -74,7 +77,7 @@ def engrave_system(arrangement: Arrangement, number: int, sheet: Sheet = USUAL_S
     from apoyando.engraving.drawing import write_cutting  # noqa: PLC0415 - heavy
     from apoyando.engraving.page import make_pages  # noqa: PLC0415 - heavy
 
-    pages = make_pages(notate(arrangement), sheet)
+    pages = make_pages(notate_for(sheet, arrangement), sheet)
     return write_cutting([cut_system(pages, number)], pages[0].frame)
 
 

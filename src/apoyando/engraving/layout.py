@@ -32,6 +32,9 @@ SPACE = 174.0
 """A staff of seven millimetres."""
 UNITS_PER_SPACE = 20
 """verovio counts in half spaces, and its drawing in tenths of its page units."""
+LYRIC_EM = 1.85 * SPACE
+WORD_SPACE = 0.55 * SPACE
+"""The least between two words that are sung."""
 LONGEST_LINE = 100_000
 
 STAFF_LINES = "staffLine"
@@ -84,6 +87,8 @@ OPTIONS: Mapping[str, Any] = {
     "leftMarginNote": 2.0,
     "mnumInterval": 100000,
     "minLastJustification": 0.6,
+    "lyricSize": LYRIC_EM / (0.5 * SPACE),
+    "lyricWordSpace": WORD_SPACE / (0.5 * SPACE),
 }
 
 
@@ -209,7 +214,7 @@ def _symbols(system: Element) -> dict[int, float]:
 
 def _leaves(element: Element, kind: str, owner: str, pivot: Point | None = None) -> Iterator[_Leaf]:
     name = element.get("class", "").split(" ", maxsplit=1)[0]
-    if name == "harm":
+    if name in {"harm", "verse"}:
         return
     kind = name if name in KINDS else kind
     owner = element.get("id", "") if name in OWNERS else owner

@@ -80,12 +80,8 @@ def _finish(manuscript: Manuscript, system: System) -> Line:
         system = make_tablature(system, here, manuscript.score.bars)
         here = [head for head in here if head.note_id in system.heads]
     placed = place_marks(system, _marks_of(system, here, manuscript.marks))
-    struck = [
-        Head(head.event.onset, system.heads[head.note_id])
-        for head in here
-        if not head.event.is_tied_from_before
-    ]
-    rows = build_rows(manuscript.score.arrangement, system, placed, struck)
+    written = [Head(head.note, head.event, system.heads[head.note_id]) for head in here]
+    rows = build_rows(manuscript.score, system, placed, written)
     shapes = (*system.shapes, *placed, *rows)
     if staves is Staves.NOTATION_AND_TABLATURE:
         shapes = (*shapes, *add_tablature(system, here, shapes))

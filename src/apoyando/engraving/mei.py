@@ -1,8 +1,8 @@
 """The piece as MEI 5, for the layout program.
 
 Only what takes room along the line is written: notes, rests, ties, tuplets, fermatas,
-rolls, barlines, signatures, and the chord symbols (as plain text of about their width; the page
-prints them anew). Titles, marks and rows above the staff are the page's own business.
+rolls, barlines, signatures, and the chord symbols and the words that are sung (as plain text of
+about their width; the page prints them anew). Titles, marks and rows above the staff are the page's own business.
 
 Ids: notes keep the ids of the notated score, the bar with index 3 is ``m3``, the harmony
 span with index 5 is ``h5``.
@@ -27,6 +27,7 @@ from apoyando.engraving.notation import (
     Silence,
     Sounding,
 )
+from apoyando.engraving.shapes import visible_text
 from apoyando.engraving.shared_stems import share_stems
 from apoyando.model.arrangement import Note
 from apoyando.model.harmony import HarmonySpan
@@ -39,6 +40,12 @@ XML_ID = "{http://www.w3.org/XML/1998/namespace}id"
 WRITTEN_ACCIDENTALS = {-3: "tf", -2: "ff", -1: "f", 0: "n", 1: "s", 2: "x", 3: "ts"}
 BARS = "bars"
 """Where they go, while the pieces are made."""
+_JOINTS = {
+    "begin": {"con": "d", "wordpos": "i"},
+    "middle": {"con": "d", "wordpos": "m"},
+    "end": {"wordpos": "t"},
+}
+"""MEI's words for where in a word a syllable stands."""
 BREVE = Fraction(8)
 BOTTOM_LINE = Pitch.of("E", 0, 3)
 """What the lowest line of the staff sounds, under the octave clef."""
@@ -248,7 +255,17 @@ def _add_sounding(
         parent = _add(parent, "chord", {XML_ID: event.id, **length})
         length = {}
     for note, note_id in heads:
-        _add(parent, "note", {XML_ID: note_id, **_pitch(note.pitch, accidentals.get(note_id)), **length})
+        pitch = _pitch(note.pitch, accidentals.get(note_id))
+        head = _add(parent, "note", {XML_ID: note_id, **pitch, **length})
+        if not event.is_tied_from_before:
+            _add_lyrics(parent if parent.tag == "chord" else head, note)
+
+
+def _add_lyrics(parent: Element, note: Note) -> None:
+    """Hyphens take their room too."""
+    for lyric in note.lyrics:
+        verse = _add(parent, "verse", {"n": str(lyric.verse)})
+        _add(verse, "syl", _JOINTS.get(lyric.syllabic, {})).text = visible_text(lyric.text)
 
 
 def _flagged_stem(event: Sounding) -> float:

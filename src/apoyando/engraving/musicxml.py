@@ -2,8 +2,8 @@
 
 One part, one staff. Pitches are sounding and the clef carries the octave, as the standard
 asks of octave clefs; with a capo they are as fingered, and ``transpose`` says how much
-higher it sounds. Every note, tied ones included, carries string, fret, left-hand finger
-(0 for open) and, where known, the plucking finger. No date is written: the same score
+higher it sounds. Every note, tied ones included, carries string, fret and left-hand finger
+(0 for open); where it is struck, and where known, the plucking finger. No date is written: the same score
 gives the same bytes.
 """
 

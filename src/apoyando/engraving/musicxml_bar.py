@@ -105,7 +105,8 @@ def _offset_from(cursor: Quarters, sign: Placed, clock: Clock) -> Element:
     """A sign written where the file stands at ``cursor``, with the way from there to its place."""
     ticks = clock.ticks(cursor, sign.onset)
     offset = element("offset", ticks) if ticks else None
-    return element(sign.tag, *sign.content, offset, sign.sound, **sign.attributes)
+    voice = element("voice", sign.voice) if sign.voice else None
+    return element(sign.tag, *sign.content, offset, voice, sign.sound, **sign.attributes)
 
 
 # --- notes ---------------------------------------------------------------------------
@@ -149,7 +150,7 @@ def _note(event: Sounding, index: int, voice: int, look: _Look) -> Element:
         _notations(
             *_ties("tied", event),
             *(_tuplet_marks(event.tuplet) if is_first else ()),
-            _technical(note),
+            _technical(event, note),
             _fermata(event, note),
             _roll(event, note),
         ),
@@ -218,11 +219,13 @@ def _tuplet_marks(tuplet: Tuplet | None) -> list[Element]:
     return [element("tuplet", type=end, number=1) for end, is_here in ends if is_here]
 
 
-def _technical(note: Note) -> Element:
+def _technical(event: Sounding, note: Note) -> Element:
+    """Where it lies, on tied notes too; how it is plucked only where it is struck."""
+    is_plucked = note.pluck and not event.is_tied_from_before
     return element(
         "technical",
         element("fingering", int(note.finger)),
-        element("pluck", note.pluck) if note.pluck else None,
+        element("pluck", note.pluck) if is_plucked else None,
         element("string", note.place.string),
         element("fret", note.place.fret),
     )
@@ -243,6 +246,7 @@ def _lyrics(lyrics: Sequence[Lyric]) -> list[Element]:
             "lyric",
             element("syllabic", lyric.syllabic),
             element("text", lyric.text),
+            element("extend") if lyric.is_held else None,
             number=lyric.verse,
         )
         for lyric in lyrics

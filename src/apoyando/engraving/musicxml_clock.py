@@ -32,5 +32,6 @@ def _positions(score: NotatedScore) -> Iterator[Fraction]:
     spans = [placed.span for placed in arrangement.harmony] + [barre.span for barre in arrangement.barres]
     for span in (*spans, *(bar.bar.span for bar in score.bars)):
         yield from (span.onset, span.offset)
+    yield from (dynamic.onset for dynamic in arrangement.dynamics)
     for bar in score.bars:
         yield from (event.onset for line in bar.voices.values() for event in line)

@@ -1,21 +1,22 @@
-"""What stands above the notes of a measure: chord symbols, tempo, form, barres, sections.
+"""What stands around the notes of a measure: chord symbols, tempo, form, barres, sections, dynamics.
 
 Each sign has an exact place in time; musicxml_bar.py puts it among the notes of voice 1.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import pairwise
 
 from apoyando.engraving.chord_symbols import NO_CHORD
 from apoyando.engraving.heading import capo_note, tuning_notes
 from apoyando.engraving.musicxml_signs import tuning_elements
-from apoyando.engraving.notation import NotatedScore
+from apoyando.engraving.notation import MELODY_VOICE, NotatedScore
 from apoyando.engraving.rhythm import NoteValue
 from apoyando.engraving.xmltree import Element, element
 from apoyando.model.arrangement import Arrangement, Barre
 from apoyando.model.chord_text import KIND_TEXT
+from apoyando.model.dynamics import Layer, Loudness
 from apoyando.model.hand import Finger, roman
 from apoyando.model.harmony import Chord, Degree
 from apoyando.model.instrument import STANDARD_TUNING, STRINGS
@@ -30,12 +31,16 @@ CODA_NAME = "coda"
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A harmony or direction and when it stands. ``sound`` comes after the offset in the file."""
+    """A harmony or direction and when it stands.
+
+    ``voice`` and ``sound`` come after the offset in the file; ``voice`` is None where it is all of them.
+    """
 
     onset: Quarters
     tag: str
     content: tuple[Element, ...]
     sound: Element = None
+    voice: int | None = None
     attributes: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -45,6 +50,7 @@ def placed_signs(score: NotatedScore, index: int) -> tuple[Placed, ...]:
     signs = (
         *_barre_stops(score, bar),
         *_bar_start(score, index),
+        *_dynamics(score.arrangement, bar),
         *_harmony(score.arrangement, bar),
         *_barre_starts(score, bar),
         *_bar_end(score.arrangement, bar),
@@ -54,7 +60,7 @@ def placed_signs(score: NotatedScore, index: int) -> tuple[Placed, ...]:
 
 def _direction(onset: Quarters, *types: Element, sound: Element = None, placement: str = "above") -> Placed:
     content = tuple(element("direction-type", kind) for kind in types)
-    return Placed(onset, "direction", content, sound, {"placement": placement})
+    return Placed(onset, "direction", content, sound, attributes={"placement": placement})
 
 
 # --- chord symbols -------------------------------------------------------------------
@@ -88,7 +94,7 @@ def _chord(onset: Quarters, chord: Chord | None) -> Placed:
 def _no_chord(onset: Quarters, attributes: Mapping[str, str]) -> Placed:
     """Kind ``none``; its root means nothing and has an empty text (MusicXML 4.0, ``kind-value``)."""
     root = element("root", element("root-step", "C", text=""))
-    return Placed(onset, "harmony", (root, element("kind", "none", text=NO_CHORD)), None, attributes)
+    return Placed(onset, "harmony", (root, element("kind", "none", text=NO_CHORD)), attributes=attributes)
 
 
 def _name(tag: str, name: PitchName) -> Element:
@@ -189,6 +195,35 @@ def _goal(bars: Sequence[Bar]) -> str:
     if Jump.TO_CODA in marks and Jump.CODA in marks:
         return " al Coda"
     return " al Fine" if Jump.FINE in marks else ""
+
+
+# --- dynamics ------------------------------------------------------------------------
+
+_PERCENT_OF_FORTE: Mapping[Loudness, int] = {
+    Loudness.PPPP: 18,
+    Loudness.PPP: 26,
+    Loudness.PP: 40,
+    Loudness.P: 54,
+    Loudness.MP: 71,
+    Loudness.MF: 89,
+    Loudness.F: 100,
+    Loudness.FF: 124,
+    Loudness.FFF: 140,
+    Loudness.FFFF: 141,
+}
+"""MusicXML 4.0, ``sound``: loudness in percent of a MIDI velocity of 90 (the steps: common practice, no source)."""
+_VOICES = {Layer.MELODY: MELODY_VOICE, Layer.ACCOMPANIMENT: MELODY_VOICE + 1, Layer.ALL: None}
+
+
+def _dynamics(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
+    for dynamic in arrangement.dynamics:
+        if bar.span.contains(dynamic.onset):
+            mark = element("dynamics", element(dynamic.loudness))
+            percent = _PERCENT_OF_FORTE.get(dynamic.loudness)
+            sound = element("sound", dynamics=percent) if percent else None
+            placement = "above" if dynamic.is_above else "below"
+            direction = _direction(dynamic.onset, mark, sound=sound, placement=placement)
+            yield replace(direction, voice=_VOICES[dynamic.layer])
 
 
 # --- barres --------------------------------------------------------------------------

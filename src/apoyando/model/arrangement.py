@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 
+from apoyando.model.dynamics import Dynamic
 from apoyando.model.form_steps import Form
 from apoyando.model.hand import Finger, Pluck
 from apoyando.model.harmony import HarmonySpan
@@ -200,6 +201,7 @@ class Arrangement:
     relaxations: tuple[Relaxation, ...] = field(default=())
     given_up_holds: tuple[GivenUpHold, ...] = field(default=())
     form: Form | None = None
+    dynamics: tuple[Dynamic, ...] = field(default=())
 
     def voice(self, *roles: Role) -> tuple[Note, ...]:
         return tuple(note for note in self.notes if note.role in roles)

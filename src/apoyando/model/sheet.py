@@ -54,8 +54,8 @@ class Sheet:
 
     ``margin_mm`` is left free on all sides; ``staff_mm`` is the height of the five lines, and
     everything else grows and shrinks with it. 0 leaves it to the program: ``USUAL_STAFF_MM``,
-    or a little less where that saves a page or a turn. ``lyrics``, ``chord_symbols``, ``chord_diagrams`` and
-    ``hold_lines`` say whether they are printed.
+    or a little less where that saves a page or a turn. ``lyrics``, ``chord_symbols``, ``chord_diagrams``,
+    ``dynamics`` and ``hold_lines`` say whether they are printed.
     """
 
     paper: Paper = Paper.A4
@@ -66,4 +66,5 @@ class Sheet:
     lyrics: bool = False
     chord_symbols: bool = True
     chord_diagrams: bool = False
+    dynamics: bool = True
     hold_lines: bool = False

@@ -94,11 +94,15 @@ class Bar(Spanned):
 
 @dataclass(frozen=True, slots=True)
 class Lyric:
-    """A syllable. ``syllabic`` is MusicXML's: single, begin, middle or end."""
+    """A syllable. ``syllabic`` is MusicXML's: single, begin, middle or end.
+
+    ``is_held``: the source says that it is sung on over the notes after its own.
+    """
 
     verse: int
     text: str
     syllabic: str = "single"
+    is_held: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -51,6 +51,7 @@ _ENTRIES = (
     _Entry("lyrics", "lyrics", read_flag),
     _Entry("chord_symbols", "chord_symbols", read_flag),
     _Entry("chord_diagrams", "chord_diagrams", read_flag),
+    _Entry("dynamics", "dynamics", read_flag),
     _Entry("hold_lines", "hold_lines", read_flag),
 )
 

@@ -29,6 +29,7 @@ class _Step:
     text: str = ""
     goes_on: bool = False
     continues: bool = False
+    is_held: bool = False
     to_next_bar: bool = False
 
 
@@ -38,7 +39,7 @@ def align_words(text: str, slots: Sequence[Slot], verse: int) -> tuple[dict[int,
     lyrics: dict[int, Lyric] = {}
     for step, slot in _walk(steps, slots):
         if slot is not None and step.text:
-            lyrics[slot.note] = Lyric(verse, step.text, _syllabic(step))
+            lyrics[slot.note] = Lyric(verse, step.text, _syllabic(step), is_held=step.is_held)
     placed = sum(1 for step, slot in _walk(steps, slots) if slot is not None and step.text)
     return lyrics, sum(1 for step in steps if step.text) - placed
 
@@ -86,7 +87,9 @@ def _read_words(text: str) -> Iterator[_Step]:
     for place, (kind, piece) in enumerate(pieces):
         if kind == "word":
             goes_on = next((kind for kind, _ in pieces[place + 1 :] if kind != "space"), "") == "hyphen"
-            yield _Step(_plain(piece), goes_on=goes_on, continues=continues)
+            yield _Step(
+                _plain(piece), goes_on=goes_on, continues=continues, is_held=_is_held(pieces[place + 1 :])
+            )
             continues = goes_on
         elif kind == "bar":
             yield _Step(to_next_bar=True)
@@ -94,6 +97,11 @@ def _read_words(text: str) -> Iterator[_Step]:
             yield _Step()
         if kind == "hyphen":
             continues = True
+
+
+def _is_held(following: Sequence[tuple[str, str]]) -> bool:
+    """An underscore after a syllable sings it on over the next note (section 5.1)."""
+    return next((kind for kind, _ in following if kind not in {"space", "bar"}), "") == "hold"
 
 
 def _holds(pieces: Sequence[tuple[str, str]], place: int) -> bool:

@@ -291,7 +291,12 @@ def _read_lyrics(element: Element) -> Iterator[Lyric]:
         digits = re.search(r"(\d{1,3})$", lyric.get("number") or "")
         if text:
             verse = int(digits[1]) if digits else place
-            yield Lyric(max(verse, 1), text, text_of(lyric, "syllabic") or "single")
+            yield Lyric(
+                max(verse, 1),
+                text,
+                text_of(lyric, "syllabic") or "single",
+                is_held=lyric.find("extend") is not None,
+            )
 
 
 def _walk_backup(walk: _Walk, element: Element) -> None:
