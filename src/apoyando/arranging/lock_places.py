@@ -3,10 +3,10 @@
 from collections.abc import Iterable, Sequence
 from functools import partial
 
-from apoyando.arranging.bar_numbers import find_bar
 from apoyando.arranging.slices import Plot
 from apoyando.fingering import Candidate
 from apoyando.model.arrangement import Role
+from apoyando.model.bar_numbers import find_bar
 from apoyando.model.beat import count_beat, find_beat, name_count
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import Tuning
@@ -32,7 +32,7 @@ def find_span(song: Song, lock: Lock) -> Span:
 
 
 def _find_bar(song: Song, lock: Lock, number: str) -> Bar:
-    return find_bar(song, number, partial(misplaced, lock))
+    return find_bar(song.bars, number, partial(misplaced, lock))
 
 
 def find_entries(plot: Plot, song: Song, locks: Iterable[NoteLock], tuning: Tuning) -> dict[NoteLock, int]:

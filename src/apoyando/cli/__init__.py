@@ -1,5 +1,6 @@
 """The command line: parse, call, show. No music in here."""
 
-from apoyando.cli.commands import app, main
+from apoyando.cli.commands import main
+from apoyando.cli.page_commands import app
 
 __all__ = ["app", "main"]

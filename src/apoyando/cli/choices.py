@@ -32,6 +32,17 @@ def decide(
     return plan
 
 
+def choose_page(plan: Plan, choices: Mapping[str, Choice]) -> Plan:
+    """The plan with what was chosen for its page, by the names of the table's entries. Raises UsageError."""
+    from apoyando.reading import read_sheet, write_sheet
+
+    page = plan.page
+    for name, value in choices.items():
+        if value is not None:
+            page = read_sheet(f"--{name}", "page", {**write_sheet("plan", page), name: value})
+    return replace(plan, page=page)
+
+
 def wish(
     plan_file: Path | None, choices: Mapping[str, Choice], levels: Mapping[str, Level], *, is_anew: bool
 ) -> "Wishes":

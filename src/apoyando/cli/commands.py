@@ -11,7 +11,7 @@ import typer
 
 from apoyando import __version__
 from apoyando.cli import screen
-from apoyando.cli.choices import choose_levels, decide
+from apoyando.cli.choices import choose_levels, choose_page, decide
 from apoyando.cli.outcome import Outcome, Value, attempt, usage_errors_told, worst
 from apoyando.files import SCORE_SUFFIXES, find_songs, write_new
 from apoyando.model.plan import TEXTURES
@@ -132,6 +132,15 @@ LessonFolder = Annotated[
     ),
 ]
 Anew = Annotated[bool, typer.Option("--anew", help="Replace a text that is there, whatever it says.")]
+PaperName = Annotated[str | None, typer.Option("--paper", metavar="PAPER", help="a4 or letter. [a4]")]
+StaffHeight = Annotated[
+    float | None,
+    typer.Option(
+        "--staff",
+        metavar="MM",
+        help="The height of the five lines; 9 and more is large print. [7, or down to 6 where that saves a page]",
+    ),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON, for machines.")]
 Timing = Annotated[bool, typer.Option("--timing", help="Tell the seconds of the search in the report.")]
 
@@ -174,6 +183,8 @@ def arrange(
     ending: Ending = None,
     minutes: Minutes = None,
     spell_out: SpellOut = False,
+    paper: PaperName = None,
+    staff: StaffHeight = None,
     plan: PlanFile = None,
     timing: Timing = False,
     as_json: AsJson = False,
@@ -203,11 +214,11 @@ def arrange(
             "minutes": minutes,
             "spell_out": spell_out or None,
         }
-        decided = decide(plan, choices, table)
+        decided = choose_page(decide(plan, choices, table), {"paper": paper, "staff": staff})
         targets = choose_targets(find_songs(songs), out, OUTPUT_SUFFIXES, plan)
     make = partial(make_piece, plan=decided, levels=table, is_timed=timing)
     work = partial(make_and_write, targets=targets, make=make)
-    _work_through(tuple(targets), work, "arranging", describe if as_json else None, say)
+    work_through(tuple(targets), work, "arranging", describe if as_json else None, say)
 
 
 @app.command()
@@ -241,7 +252,7 @@ def finger(
         targets = choose_targets(found, out, OUTPUT_SUFFIXES, plan, FINGERED_FOLDER)
     make = partial(finger_piece, wishes=wishes, levels=table, is_timed=timing)
     work = partial(make_and_write, targets=targets, make=make)
-    _work_through(tuple(targets), work, "fingering", describe if as_json else None, say)
+    work_through(tuple(targets), work, "fingering", describe if as_json else None, say)
 
 
 @app.command()
@@ -271,7 +282,7 @@ def lesson(
         found = find_songs(songs)
         refuse_shared_text(found, wish)
     work = partial(print_lesson, wish=wish, plan=decided, levels=table)
-    _work_through(found, work, "writing the lesson on", describe if as_json else None, say)
+    work_through(found, work, "writing the lesson on", describe if as_json else None, say)
 
 
 @app.command()
@@ -309,7 +320,7 @@ def keys(
         decided = decide(plan, choices, table)
         found = find_songs(songs)
     work = partial(compare, plan=decided, levels=table)
-    _work_through(found, work, "comparing keys of", describe if as_json else None, say)
+    work_through(found, work, "comparing keys of", describe if as_json else None, say)
 
 
 @app.command()
@@ -325,7 +336,7 @@ def read(songs: Songs, part: MelodyPart = None, plan: PlanFile = None, as_json: 
         decided = decide(plan, {"part": part})
         found = find_songs(songs)
     work = partial(understand, plan=decided)
-    _work_through(found, work, "reading", describe if as_json else None, say)
+    work_through(found, work, "reading", describe if as_json else None, say)
 
 
 @app.command(name="levels")
@@ -380,7 +391,7 @@ def _tell_address(address: str) -> None:
     sys.stdout.flush()
 
 
-def _work_through(
+def work_through(
     songs: Sequence[Path],
     work: Callable[[Path], Value],
     doing: str,

@@ -4,9 +4,9 @@
     write_musicxml    NotatedScore -> MusicXML 4.0
     engrave_svgs      Arrangement and Sheet -> one SVG document per page
     engrave_bars      a range of bars as one SVG, cropped; engrave_system: a line of the page
+    engrave_pngs      the pages as pictures; paint_png: any of these drawings as one
+    engrave_pdf       the pages as one PDF
     engrave_lesson    a lesson sheet: words, cuttings and chord diagrams as one PDF
-    engrave_pngs      the same as pictures
-    engrave_pdf       the same as one PDF
     engrave_lead_sheet  Song -> its melody and chord symbols, one SVG document per page
     print_chord       a chord symbol as it is printed; plain_text: as one line of text
 
@@ -38,6 +38,7 @@ __all__ = [
     "engrave_system",
     "font_paths",
     "notate",
+    "paint_png",
     "plain_text",
     "print_chord",
     "write_musicxml",
@@ -95,13 +96,18 @@ def engrave_lead_sheet(song: Song) -> tuple[str, ...]:
     return engrave_svgs(lay_melody(song))
 
 
+def paint_png(svg: str, pixels_per_inch: float = 144.0) -> bytes:
+    """A page or a cutting as a PNG picture on white, as large as it is printed."""
+    from apoyando.engraving.pdf import write_png  # noqa: PLC0415 - heavy
+
+    return write_png(svg, pixels_per_inch)
+
+
 def engrave_pngs(
     arrangement: Arrangement, sheet: Sheet = USUAL_SHEET, pixels_per_inch: float = 144.0
 ) -> tuple[bytes, ...]:
     """The pages of an arrangement as PNG pictures on white."""
-    from apoyando.engraving.pdf import write_png  # noqa: PLC0415 - heavy
-
-    return tuple(write_png(page, pixels_per_inch) for page in engrave_svgs(arrangement, sheet))
+    return tuple(paint_png(page, pixels_per_inch) for page in engrave_svgs(arrangement, sheet))
 
 
 def engrave_pdf(arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> bytes:

@@ -8,6 +8,7 @@ Doors: ``read_song`` and ``read_songs`` for lead sheets in MusicXML, MXL and ABC
 
 from apoyando.reading.chord_symbols import ChordReading, read_chord_symbol
 from apoyando.reading.level_table import load_default_levels, load_default_table, read_levels
+from apoyando.reading.page_entries import read_sheet, write_sheet
 from apoyando.reading.plan import change_plan, read_plan, write_plan
 from apoyando.reading.scores import read_score
 from apoyando.reading.songs import read_sketch, read_song, read_songs
@@ -21,8 +22,10 @@ __all__ = [
     "read_levels",
     "read_plan",
     "read_score",
+    "read_sheet",
     "read_sketch",
     "read_song",
     "read_songs",
     "write_plan",
+    "write_sheet",
 ]
