@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from pypdf import PdfReader
+from pypdf.generic import Destination
 
 from apoyando.engraving import engrave_pdf, engrave_pngs
 from apoyando.model.arrangement import Arrangement
@@ -59,6 +60,43 @@ def test_title_and_composer_are_in_the_metadata_and_no_date_is() -> None:
     assert metadata is not None
     assert (metadata.title, metadata.author) == ("A Form with Everything in It", "Ana Ejemplo (1801–1875)")
     assert (metadata.creation_date, metadata.modification_date) == (None, None)
+
+
+def test_subject_and_keywords_tell_what_the_piece_is_for() -> None:
+    metadata = read(piece_with_form()).metadata
+    assert metadata is not None
+    assert metadata.subject == "For one guitar, Eb major, level intermediate"
+    assert metadata.keywords == "guitar, Eb major, intermediate, Capo II"
+
+
+def outline(arrangement: Arrangement) -> list[tuple[str, int | None, float]]:
+    """Name, page from 0, and height above the foot in points, of each bookmark."""
+    reader = read(arrangement)
+    return [
+        (mark.title, reader.get_destination_page_number(mark), float(mark.top))
+        for mark in reader.outline
+        if isinstance(mark, Destination) and mark.title and mark.top is not None
+    ]
+
+
+def test_bookmarks_lead_to_the_sections_by_their_names() -> None:
+    marks = outline(piece_with_form())
+    assert [name for name, *_ in marks] == ["A, bar 1", "B, bar 5", "Coda, bar 9"]
+    assert [page for _, page, _ in marks] == [0, 0, 0]
+    assert marks[0][2] > marks[1][2] > marks[2][2], "each line further down"
+
+
+def test_without_names_they_lead_to_the_lines_by_their_first_bars() -> None:
+    notes = make_line("melody", "E4:1/2 F4:1/2 G4:1 A4:2 " * 130)
+    marks = outline(make_arrangement(notes, make_bars(130)))
+    bars = [int(name.removeprefix("Bar ")) for name, *_ in marks]
+    assert bars[0] == 1
+    assert bars == sorted(set(bars))
+    assert {page for _, page, _ in marks} == {0, 1}
+
+
+def test_what_a_bookmark_says_is_not_printed() -> None:
+    assert "bar 5" not in read(piece_with_form()).pages[0].extract_text()
 
 
 def test_without_a_composer_there_is_no_author() -> None:

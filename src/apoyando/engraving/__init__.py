@@ -111,7 +111,14 @@ def engrave_pngs(
 
 
 def engrave_pdf(arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> bytes:
-    """The pages of an arrangement as one PDF: vector, searchable, fonts embedded, without a date."""
+    """The pages of an arrangement as one PDF: vector, searchable, fonts embedded, without a date.
+
+    Title and names stand in its metadata, and bookmarks lead to the sections.
+    """
+    from apoyando.engraving.drawing import write_page  # noqa: PLC0415 - heavy
+    from apoyando.engraving.facts import tell_facts  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page import make_pages  # noqa: PLC0415 - heavy
     from apoyando.engraving.pdf import write_pdf  # noqa: PLC0415 - heavy
 
-    return write_pdf(engrave_svgs(arrangement, sheet), sheet, arrangement.title, arrangement.composer)
+    pages = make_pages(notate(arrangement), sheet)
+    return write_pdf([write_page(page) for page in pages], sheet, tell_facts(arrangement, pages))

@@ -4,7 +4,9 @@ typst places each page as a vector image and embeds the fonts, so that text stay
 No date is written: the same pages give the same bytes.
 """
 
+import json
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
@@ -13,21 +15,60 @@ from apoyando.engraving.typeface import FAMILY, font_paths
 from apoyando.model.sheet import Sheet
 
 PIXELS_PER_INCH = 144.0
-_PAGE = """#page(image(bytes(sys.inputs.at("page{number}")), width: 100%, height: 100%, format: "svg"))
-"""
-_DOCUMENT = """#set document(title: sys.inputs.title, author: {author}, date: none)
-#set page(width: {width}mm, height: {height}mm, margin: 0mm)
+_SOURCE = """#let facts = json(bytes(sys.inputs.facts))
+#set document(title: facts.title, author: facts.authors, description: facts.subject,
+  keywords: facts.keywords, date: none)
+#set page(width: facts.width * 1mm, height: facts.height * 1mm, margin: 0mm)
+#let bookmark(it) = place(top + left, dy: it.y * 1mm, hide(heading(bookmarked: true, text(1pt, it.name))))
+#for number in range(facts.pages) {
+  let drawing = image(bytes(sys.inputs.at("page" + str(number))), width: 100%, height: 100%, format: "svg",
+    alt: facts.title)
+  page(facts.bookmarks.filter(it => it.page == number).map(bookmark).join() + drawing)
+}
 """
 
 
-def write_pdf(pages: Sequence[str], sheet: Sheet, title: str, author: str) -> bytes:
-    """One PDF of SVG pages that fill the sheet; ``title`` and ``author`` go into its metadata, "" for none."""
-    title, author = visible_text(title), visible_text(author)
+@dataclass(frozen=True, slots=True)
+class Bookmark:
+    """An entry of the outline: it leads to a height on a page, whose number counts from 0."""
+
+    name: str
+    page: int
+    y_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What a document says of itself; "" where there is nothing to say."""
+
+    title: str
+    author: str = ""
+    subject: str = ""
+    keywords: tuple[str, ...] = ()
+    bookmarks: tuple[Bookmark, ...] = ()
+
+
+def write_pdf(pages: Sequence[str], sheet: Sheet, facts: Facts) -> bytes:
+    """One PDF of SVG pages that fill the sheet."""
     inputs = {f"page{number}": page for number, page in enumerate(pages)}
+    return set_document(_SOURCE, {**inputs, "facts": json.dumps(_tell(facts, sheet, len(pages)))})
+
+
+def _tell(facts: Facts, sheet: Sheet, pages: int) -> Mapping[str, object]:
+    author = visible_text(facts.author)
     width, height = sheet.paper.size_mm
-    head = _DOCUMENT.format(author="sys.inputs.author" if author else "()", width=width, height=height)
-    source = head + "".join(_PAGE.format(number=number) for number in range(len(pages)))
-    return set_document(source, {**inputs, "title": title, "author": author})
+    return {
+        "title": visible_text(facts.title),
+        "authors": [author] if author else [],
+        "subject": visible_text(facts.subject),
+        "keywords": [visible_text(keyword) for keyword in facts.keywords],
+        "bookmarks": [
+            {"name": visible_text(mark.name), "page": mark.page, "y": mark.y_mm} for mark in facts.bookmarks
+        ],
+        "width": width,
+        "height": height,
+        "pages": pages,
+    }
 
 
 def set_document(source: str, inputs: Mapping[str, str]) -> bytes:
