@@ -31,14 +31,12 @@ def convolve(blocks: Iterable[Sound], kernels: Floats, rest: int) -> Iterator[So
 
 def in_hops(blocks: Iterable[Sound], hop: int) -> Iterator[Sound]:
     """The same sound in blocks of ``hop`` samples, the last one shorter."""
-    waiting: list[Sound] = []
-    ready = 0
+    rest: Sound | None = None
     for block in blocks:
-        waiting.append(block)
-        ready += block.shape[1]
-        while ready >= hop:
-            joined = np.concatenate(waiting, axis=1)
-            yield joined[:, :hop]
-            waiting, ready = [joined[:, hop:]], ready - hop
-    if ready:
-        yield np.concatenate(waiting, axis=1)
+        joined = block if rest is None else np.concatenate([rest, block], axis=1)
+        whole = joined.shape[1] // hop * hop
+        for start in range(0, whole, hop):
+            yield joined[:, start : start + hop]
+        rest = joined[:, whole:]
+    if rest is not None and rest.shape[1]:
+        yield rest
