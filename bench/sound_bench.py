@@ -22,7 +22,7 @@ from apoyando.model.form import play_order, playing_minutes
 from apoyando.model.plan import Plan
 from apoyando.pipeline import make_piece
 from apoyando.reading import load_default_levels
-from apoyando.sound import BOTH, balance_cues, find_balance, perform, plan_cues, render_mix
+from apoyando.sound import BOTH, Take, balance_cues, find_balance, perform, plan_cues, render_mix
 
 ROOT = Path(__file__).parents[1]
 SHORT_MINUTES, LONG_MINUTES = 3.0, 20.0
@@ -50,7 +50,7 @@ def render(arrangement: Arrangement, minutes: float) -> Row:
         round(minutes / float(playing_minutes(arrangement.bars, arrangement.tempo_quarters_per_minute))), 1
     )
     start = perf_counter()
-    sheet = plan_cues(arrangement, perform(arrangement, once * times))
+    sheet = plan_cues(arrangement, Take(perform(arrangement, once * times)))
     balance = find_balance(sheet)
     peak, step, mark, frames = weigh(render_mix(balance_cues(sheet, balance, *BOTH), sheet.duration_s))
     return Row(perf_counter() - start, frames / 48_000 / 60, 20 * np.log10(peak), step, mark)

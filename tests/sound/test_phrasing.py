@@ -7,7 +7,7 @@ import pytest
 
 from apoyando.model.arrangement import Arrangement, Role
 from apoyando.model.time import Span
-from apoyando.sound import Cue, CueSheet, perform, plan_cues
+from apoyando.sound import Cue, CueSheet, Take, perform, plan_cues
 from apoyando.sound.phrasing import FERMATA_FACTOR, SPREAD_S
 from apoyando.sound.tempo import Easing, set_clock
 from builders import make_arrangement, make_bars, make_line, small_arrangement
@@ -16,7 +16,7 @@ EIGHTHS = " ".join(["E4:1/2 G4:1/2 A4:1/2 G4:1/2 E4:1/2 D4:1/2 C4:1/2 D4:1/2"] *
 
 
 def plan(arrangement: Arrangement, *, is_phrased: bool = True) -> CueSheet:
-    return plan_cues(arrangement, perform(arrangement), is_phrased=is_phrased)
+    return plan_cues(arrangement, Take(perform(arrangement)), is_phrased=is_phrased)
 
 
 def slow(text: str, role: str = "melody", count: int | None = None) -> Arrangement:

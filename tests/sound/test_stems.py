@@ -13,6 +13,7 @@ from apoyando.sound import (
     SAMPLE_RATE_HZ,
     CueSheet,
     Stroke,
+    Take,
     Voice,
     balance_cues,
     find_balance,
@@ -25,7 +26,7 @@ from builders import make_arrangement, make_line, make_note, small_arrangement
 
 
 def sheet_of(arrangement: Arrangement, speed: float = 1.0, *, is_phrased: bool = False) -> CueSheet:
-    return plan_cues(arrangement, perform(arrangement), speed, is_phrased=is_phrased)
+    return plan_cues(arrangement, Take(perform(arrangement)), speed, is_phrased=is_phrased)
 
 
 def stem_of(sheet: CueSheet, *roles: Role) -> np.ndarray:

@@ -1,8 +1,9 @@
 """The arrangement as sound.
 
-    write_midi      Arrangement -> a MIDI file
+    write_midi      Arrangement, or a take of it -> a MIDI file
     perform         Arrangement -> its notes in playing time, repeats and jumps played out
-    plan_cues       performance -> the cue sheet: which string is plucked when, how, and stopped when
+    Take            a performance, with a count-in (with_count_in), clicks, or again and again
+    plan_cues       take -> the cue sheet: which string is plucked when, how, and stopped when
     find_balance    cue sheet -> the gains at which the melody stands out
     balance_cues    the cues of one or both voices with those gains
     render_mix      cues -> sound in a room, at one loudness, in blocks
@@ -13,12 +14,13 @@ What writes sound files is loaded when first asked for.
 """
 
 from apoyando.sound.audio_file import AudioFormat, Tags, encode_audio
-from apoyando.sound.cues import BarCue, Cue, CueSheet, choose_sample, plan_cues
+from apoyando.sound.cues import BarCue, BeatCue, Cue, CueSheet, choose_sample, plan_cues
 from apoyando.sound.midi import write_midi
 from apoyando.sound.mix import BOTH, Balance, Voice, balance_cues, find_balance, render_mix
 from apoyando.sound.performance import Performance, perform
 from apoyando.sound.pluck import render_note, render_sample
 from apoyando.sound.samples import SAMPLE_RATE_HZ, Sample, Stroke
+from apoyando.sound.takes import Beat, Take, find_beats, repeat_take, with_clicks, with_count_in
 
 __all__ = [
     "BOTH",
@@ -26,21 +28,28 @@ __all__ = [
     "AudioFormat",
     "Balance",
     "BarCue",
+    "Beat",
+    "BeatCue",
     "Cue",
     "CueSheet",
     "Performance",
     "Sample",
     "Stroke",
     "Tags",
+    "Take",
     "Voice",
     "balance_cues",
     "choose_sample",
     "encode_audio",
     "find_balance",
+    "find_beats",
     "perform",
     "plan_cues",
     "render_mix",
     "render_note",
     "render_sample",
+    "repeat_take",
+    "with_clicks",
+    "with_count_in",
     "write_midi",
 ]

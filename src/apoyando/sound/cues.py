@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 
 from apoyando.model.arrangement import Arrangement, Note, Role
 from apoyando.model.instrument import StringNumber
-from apoyando.sound.performance import Performance, PlayedNote
+from apoyando.sound.performance import PlayedNote
 from apoyando.sound.phrasing import Shading, play_evenly, shape
 from apoyando.sound.samples import Sample, Stroke, from_db
+from apoyando.sound.takes import Take, find_beats
 from apoyando.sound.tempo import Clock, set_clock
 
 STROKES = {Role.MELODY: Stroke.REST, Role.BASS: Stroke.THUMB, Role.INNER: Stroke.FREE}
@@ -53,11 +54,24 @@ class BarCue:
 
 
 @dataclass(frozen=True, slots=True)
+class BeatCue:
+    """A felt beat; ``is_first``: the first of its bar."""
+
+    onset_s: float
+    is_first: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CueSheet:
-    """Laws: cues are in order of their onsets; two of one string overlap only where two voices share a note."""
+    """All that sounds. ``beats`` are those of the music, ``clicks`` those that are to be heard.
+
+    Laws: cues are in order of their onsets; two of one string overlap only where two voices share a note.
+    """
 
     cues: tuple[Cue, ...]
     bars: tuple[BarCue, ...]
+    beats: tuple[BeatCue, ...]
+    clicks: tuple[BeatCue, ...]
     duration_s: float
 
     def of(self, *roles: Role) -> tuple[Cue, ...]:
@@ -72,13 +86,14 @@ class CueSheet:
 
 
 def plan_cues(
-    arrangement: Arrangement, performance: Performance, speed: float = 1.0, *, is_phrased: bool = True
+    arrangement: Arrangement, take: Take, speed: float = 1.0, *, is_phrased: bool = True
 ) -> CueSheet:
-    """When and how each note of a performance of the arrangement sounds.
+    """When and how each note of a take of the arrangement sounds.
 
     ``speed`` is a factor of its tempo. Without phrasing all is even: each beat as long as the
     others, and each note of a voice as loud.
     """
+    performance = take.performance
     phrasing = shape(performance) if is_phrased else play_evenly(performance)
     clock = set_clock(float(arrangement.tempo_quarters_per_minute) * speed, phrasing.easings)
     places = {id(note): place for place, note in enumerate(arrangement.notes)}
@@ -88,7 +103,11 @@ def plan_cues(
     ]
     bars = (BarCue(each.bar.index, each.bar.number, clock.second(each.onset)) for each in performance.bars)
     return CueSheet(
-        tuple(sorted(cues, key=lambda cue: cue.onset_s)), tuple(bars), clock.second(performance.duration)
+        cues=tuple(sorted(cues, key=lambda cue: cue.onset_s)),
+        bars=tuple(bars),
+        beats=tuple(BeatCue(clock.second(beat.onset), beat.is_first) for beat in find_beats(performance)),
+        clicks=tuple(BeatCue(clock.second(beat.onset), beat.is_first) for beat in take.clicks),
+        duration_s=clock.second(take.duration),
     )
 
 

@@ -1,11 +1,12 @@
 """Standard MIDI File, format 1 (MIDI 1.0; General MIDI Level 1 sound set).
 
 Three tracks: the conductor's (title, tempo, meters, keys), the melody and the
-accompaniment, each on a channel of its own, so that a player can turn one of them down.
-Repeats and jumps are played out. Fermatas are not stretched.
+accompaniment, each on a channel of its own, so that a player can turn one of them down; and
+a fourth for the clicks of a take that has some. Repeats and jumps are played out. The tempo is
+even: fermatas are not stretched.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from io import BytesIO
@@ -18,14 +19,20 @@ from mido import Message, MetaMessage, MidiFile, MidiTrack
 from apoyando.model.arrangement import Arrangement, Role
 from apoyando.model.pitch import Key, Mode, PitchName
 from apoyando.model.song import Bar
-from apoyando.model.time import Quarters
-from apoyando.sound.performance import Performance, PlayedNote, perform
+from apoyando.model.time import Quarters, Span
+from apoyando.sound.performance import PlayedBar, PlayedNote, perform
+from apoyando.sound.takes import Beat, Take
 
 NYLON_GUITAR = 24
 """Acoustic Guitar (nylon) is number 25 of the GM Level 1 sound set, which counts from 1; the wire from 0."""
 
 VELOCITIES = {Role.MELODY: 96, Role.BASS: 58, Role.INNER: 48}
 """The melody clearly louder, the bass a little louder than the inner voice (by ear, no source)."""
+
+PERCUSSION = 9
+FIRST_CLICK, OTHER_CLICK, CLICK_VELOCITY = 76, 77, 90
+"""High and low wood block on channel 10, which the wire counts from 0 (GM Level 1 percussion map)."""
+CLICK_LENGTH = Fraction(1, 8)
 
 BASE_TICKS = 480
 MOST_TICKS = 0x7FFF
@@ -56,19 +63,31 @@ class _Key:
     velocity: int
 
 
-def write_midi(arrangement: Arrangement) -> bytes:
-    """The arrangement as it sounds (with a capo: higher than it is fingered). Same input, same bytes."""
-    performance = perform(arrangement)
-    clock = choose_clock(performance)
-    end = clock.tick(performance.duration)
-    melody = [played for played in performance.notes if played.note.role is Role.MELODY]
-    accompaniment = [played for played in performance.notes if played.note.role is not Role.MELODY]
-    tracks = (
-        _conductor(arrangement, performance, clock),
-        _part("melody", 0, _keys(melody, arrangement.capo, clock)),
-        _part("accompaniment", 1, _keys(accompaniment, arrangement.capo, clock)),
-    )
+def write_midi(
+    arrangement: Arrangement,
+    take: Take | None = None,
+    roles: Collection[Role] = frozenset(Role),
+    speed: Fraction = Fraction(1),
+) -> bytes:
+    """The arrangement as it sounds (with a capo: higher than it is fingered). Same input, same bytes.
+
+    ``take`` is the whole piece once where it is None; a voice of which no role is wanted has no
+    track; ``speed`` is a factor of the tempo.
+    """
+    take = take or Take(perform(arrangement))
+    clock = choose_clock(take)
+    end = clock.tick(take.duration)
+    tracks = [_conductor(arrangement, take, clock, speed)]
+    for channel, (name, own) in enumerate(_PARTS.items()):
+        if own & set(roles):
+            played = [each for each in take.performance.notes if each.note.role in own & set(roles)]
+            tracks.append(_part(name, channel, _keys(played, arrangement.capo, clock)))
+    if take.clicks:
+        tracks.append(_click_part(take.clicks, clock))
     return _file([_track(timed, end) for timed in tracks], clock.ticks_per_quarter)
+
+
+_PARTS = {"melody": {Role.MELODY}, "accompaniment": {Role.BASS, Role.INNER}}
 
 
 def _file(tracks: Sequence[MidiTrack], ticks_per_quarter: int) -> bytes:
@@ -79,11 +98,13 @@ def _file(tracks: Sequence[MidiTrack], ticks_per_quarter: int) -> bytes:
     return stream.getvalue()
 
 
-def choose_clock(performance: Performance) -> Clock:
+def choose_clock(take: Take) -> Clock:
     """Ticks in which every note falls exactly; rounded only where the file format has too few."""
-    positions = (end for played in performance.notes for end in (played.span.onset, played.span.offset))
+    performance = take.performance
+    ends = (end for played in performance.notes for end in (played.span.onset, played.span.offset))
     bars = (played.onset for played in performance.bars)
-    denominators = {position.denominator for position in (*positions, *bars, performance.duration)}
+    clicks = (beat.onset for beat in take.clicks)
+    denominators = {position.denominator for position in (*ends, *bars, *clicks, take.duration)}
     ticks = lcm(BASE_TICKS, *denominators)
     return Clock(ticks if ticks <= MOST_TICKS else BASE_TICKS * (MOST_TICKS // BASE_TICKS))
 
@@ -104,14 +125,24 @@ def _track(timed: Iterable[_Timed], end: int) -> MidiTrack:
     return track
 
 
-def _conductor(arrangement: Arrangement, performance: Performance, clock: Clock) -> Iterator[_Timed]:
+def _conductor(arrangement: Arrangement, take: Take, clock: Clock, speed: Fraction) -> Iterator[_Timed]:
     yield 0, MetaMessage("track_name", name=arrangement.title)
-    yield 0, MetaMessage("set_tempo", tempo=_tempo(arrangement.tempo_quarters_per_minute))
+    yield 0, MetaMessage("set_tempo", tempo=_tempo(arrangement.tempo_quarters_per_minute * speed))
     signatures: Sequence[Any] = ()
-    for played in performance.bars:
+    for played in _barred(take):
         now = _signatures(played.bar, arrangement.capo)
         yield from ((clock.tick(played.onset), message) for message in now if message not in signatures)
         signatures = now
+
+
+def _barred(take: Take) -> Iterator[PlayedBar]:
+    """The bars; a count-in is part of the first, which a pickup then fills up to its meter."""
+    first, *others = take.performance.bars
+    if take.music_onset:
+        bar = first.bar
+        first = PlayedBar(replace(bar, span=Span(bar.onset, bar.onset + bar.meter.bar_length)), Quarters(0))
+    yield first
+    yield from others
 
 
 def _tempo(quarters_per_minute: Fraction) -> int:
@@ -159,6 +190,15 @@ def _part(name: str, channel: int, keys: Sequence[_Key]) -> Iterator[_Timed]:
         yield key.off, Message("note_off", channel=channel, note=key.note, velocity=0)
     for key in keys:
         yield key.on, Message("note_on", channel=channel, note=key.note, velocity=key.velocity)
+
+
+def _click_part(clicks: Sequence[Beat], clock: Clock) -> Iterator[_Timed]:
+    yield 0, MetaMessage("track_name", name="clicks")
+    for beat in clicks:
+        note = FIRST_CLICK if beat.is_first else OTHER_CLICK
+        on, off = clock.tick(beat.onset), clock.tick(beat.onset + CLICK_LENGTH)
+        yield on, Message("note_on", channel=PERCUSSION, note=note, velocity=CLICK_VELOCITY)
+        yield off, Message("note_off", channel=PERCUSSION, note=note, velocity=0)
 
 
 # --- keys ----------------------------------------------------------------------------

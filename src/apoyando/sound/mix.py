@@ -8,8 +8,9 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from apoyando.model.arrangement import Role
+from apoyando.sound.clicks import add_clicks
 from apoyando.sound.convolution import convolve
-from apoyando.sound.cues import Cue, CueSheet
+from apoyando.sound.cues import BeatCue, Cue, CueSheet
 from apoyando.sound.limiter import limit_peaks
 from apoyando.sound.loudness import SILENCE, measure_loudness
 from apoyando.sound.room import room
@@ -65,14 +66,19 @@ def balance_cues(sheet: CueSheet, balance: Balance, *voices: Voice) -> tuple[Cue
     return tuple(replace(cue, gain=cue.gain * gains[cue.role]) for cue in sheet.of(*gains))
 
 
-def render_mix(cues: Sequence[Cue], duration_s: float, target_lufs: float = TARGET_LUFS) -> Iterator[Sound]:
+def render_mix(
+    cues: Sequence[Cue],
+    duration_s: float,
+    clicks: Sequence[BeatCue] = (),
+    target_lufs: float = TARGET_LUFS,
+) -> Iterator[Sound]:
     """The cues in the room, in blocks of two rows: left and right.
 
     They are heard twice: once to measure their loudness, and once to be rendered at the target.
-    Memory does not grow with their number.
+    Clicks come on top of it, dry and always alike. Memory does not grow with the length.
     """
     ears = room()
     loudness = measure_loudness(render_stem(cues, duration_s), ears)
     gain = 1.0 if loudness == SILENCE else from_db(target_lufs - loudness)
     blocks = convolve(render_stem(cues, duration_s), gain * ears, ears.shape[1] - 1)
-    return limit_peaks(blocks, from_db(CEILING_DB))
+    return limit_peaks(add_clicks(blocks, clicks), from_db(CEILING_DB))

@@ -4,7 +4,7 @@ Each string is stopped when its cue says so: from then it dies within ``STOP_S``
 and is silent. Nothing else ends a note, so that what a hand cannot hold is heard to end.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from math import ceil, pi
 
@@ -23,18 +23,32 @@ BLOCK = 1 << 15
 def render_stem(cues: Sequence[Cue], duration_s: float) -> Iterator[Sound]:
     """The cues, in order of their onsets, in blocks of one row, to the end of the last note and the duration."""
     lengths = _needed_seconds(cues)
-    end = max([duration_s, *(cue.stop_s + STOP_S for cue in cues)])
+    end_s = max([duration_s, *(cue.stop_s + STOP_S for cue in cues)])
+    sounds = ((to_frames(cue.onset_s), _sound_of(cue, lengths[cue.sample])) for cue in cues)
+    return lay_out(sounds, ceil(end_s * SAMPLE_RATE_HZ))
+
+
+def lay_out(sounds: Iterable[tuple[int, Sound]], frames: int) -> Iterator[Sound]:
+    """Sounds of one channel, each from its frame on and in that order, added up in blocks of one row.
+
+    They are taken one by one, as late as can be, and let go when they are over.
+    """
+    coming = iter(sounds)
+    waiting = next(coming, None)
     sounding: list[tuple[int, Sound]] = []
-    waiting = list(reversed(cues))
-    for start in range(0, ceil(end * SAMPLE_RATE_HZ), BLOCK):
-        while waiting and _first_sample(waiting[-1]) < start + BLOCK:
-            cue = waiting.pop()
-            sounding.append((_first_sample(cue), _sound_of(cue, lengths[cue.sample])))
-        block = np.zeros((1, BLOCK), dtype=np.float32)
+    for start in range(0, frames, BLOCK):
+        while waiting is not None and waiting[0] < start + BLOCK:
+            sounding.append(waiting)
+            waiting = next(coming, None)
+        block = np.zeros((1, min(BLOCK, frames - start)), dtype=np.float32)
         for onset, sound in sounding:
             _add(block[0], onset - start, sound)
-        yield block[:, : ceil(end * SAMPLE_RATE_HZ) - start]
+        yield block
         sounding = [(onset, sound) for onset, sound in sounding if onset + len(sound) > start + BLOCK]
+
+
+def to_frames(seconds: float) -> int:
+    return round(seconds * SAMPLE_RATE_HZ)
 
 
 def _needed_seconds(cues: Sequence[Cue]) -> dict[Sample, float]:
@@ -45,13 +59,9 @@ def _needed_seconds(cues: Sequence[Cue]) -> dict[Sample, float]:
     return needed
 
 
-def _first_sample(cue: Cue) -> int:
-    return round(cue.onset_s * SAMPLE_RATE_HZ)
-
-
 def _sound_of(cue: Cue, seconds: float) -> Sound:
     """The note with its gain, and its end."""
-    stop = round(cue.duration_s * SAMPLE_RATE_HZ)
+    stop = to_frames(cue.duration_s)
     ramp = _stop_ramp()
     sound = np.float32(cue.gain) * render_note(cue.sample, seconds)[: stop + len(ramp)]
     ending = len(sound) - stop
