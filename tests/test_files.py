@@ -6,12 +6,13 @@ import signal
 import stat
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from apoyando import files
-from apoyando.files import find_songs, read_plan_text, read_song_bytes, write_together
+from apoyando.files import find_songs, read_plan_text, read_song_bytes, write_as_made, write_together
 from apoyando.model.errors import UnreadableSongError, UsageError
 
 
@@ -169,3 +170,26 @@ def test_a_run_that_is_killed_leaves_the_old_file_whole(tmp_path: Path) -> None:
 
     assert killed.returncode == -signal.SIGKILL
     assert page.read_bytes() == b"old"
+
+
+def test_files_are_made_one_at_a_time_and_appear_together(tmp_path: Path) -> None:
+    seen: list[int] = []
+
+    def make() -> Iterator[tuple[Path, bytes]]:
+        for name in ("one", "two"):
+            seen.append(sum(not path.name.startswith(".") for path in tmp_path.iterdir()))
+            yield tmp_path / name, name.encode()
+
+    assert write_as_made(make()) == (tmp_path / "one", tmp_path / "two")
+    assert seen == [0, 0]
+    assert (tmp_path / "two").read_bytes() == b"two"
+
+
+def test_where_the_making_fails_nothing_is_left_behind(tmp_path: Path) -> None:
+    def make() -> Iterator[tuple[Path, bytes]]:
+        yield tmp_path / "one", b"one"
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        write_as_made(make())
+    assert list(tmp_path.iterdir()) == []

@@ -88,20 +88,26 @@ def write_new(path: Path, content: bytes) -> None:
 
 
 def write_together(contents: Mapping[Path, bytes]) -> None:
-    """Write several files, none of them before all are safely on the disk.
+    """Write several files, none of them before all are safely on the disk; see ``write_as_made``."""
+    write_as_made(contents.items())
 
-    Each is first written beside its place and forced to the disk; only then do they get
-    their names. Folders that are missing are made. Raises UsageError if it cannot be done,
-    and then leaves nothing half done behind.
+
+def write_as_made(made: Iterable[tuple[Path, bytes]]) -> tuple[Path, ...]:
+    """Write files as they are made, one in memory at a time; give the names of all.
+
+    Each is first written beside its place and forced to the disk; only when the last is
+    there do they get their names. Folders that are missing are made. Raises UsageError if it
+    cannot be done, and then, or if the making fails, leaves nothing half done behind.
     """
     parts: dict[Path, Path] = {}
     try:
-        for path, content in contents.items():
+        for path, content in made:
             parts[path] = _write_part(path, content)
-        for path in contents:
+        written = tuple(parts)
+        for path in written:
             parts[path].replace(path)
             del parts[path]
-        for folder in {path.parent for path in contents}:
+        for folder in {path.parent for path in written}:
             _force_to_disk(folder)
     except OSError as error:
         raise UsageError(
@@ -111,6 +117,7 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
     finally:
         for part in parts.values():
             part.unlink(missing_ok=True)
+    return written
 
 
 def write_folder(folder: Path, contents: Mapping[str, bytes]) -> None:

@@ -29,7 +29,7 @@ from apoyando.arranging import (
     weigh_note,
     weigh_positions,
 )
-from apoyando.engraving import engrave_lesson, engrave_pdf, notate, write_musicxml
+from apoyando.engraving import engrave_lesson, engrave_pdf, notate, write_musicxml, write_png
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import STANDARD_TUNING
@@ -49,7 +49,7 @@ from apoyando.proofing import (
 )
 from apoyando.reading import read_score, read_song, write_plan
 from apoyando.report import ComparedKey, Entry, Verdict, describe_piece, encode_report
-from apoyando.sound import write_midi
+from apoyando.sound import PracticeWishes, Track, draw_bar_sound, plan_practice, write_midi
 from apoyando.teaching import (
     HardBar,
     Studied,
@@ -343,6 +343,23 @@ def study(arrangement: Arrangement, level: Level, hand_size: float) -> Studied:
         leading=find_voice_leading(arrangement, rings),
         beyond_level=tuple(finding.sentence for finding in find_over_level(arrangement, level)),
     )
+
+
+def plan_practice_set(piece: Piece, levels: Mapping[str, Level], wishes: PracticeWishes) -> tuple[Track, ...]:
+    """The tracks to practise a piece with; its hard bars go round."""
+    hard = _find_hard_bars(piece.arrangement, find_level(piece.plan, levels), piece.plan.hand_size)
+    return plan_practice(piece.arrangement, [bar.index for bar in hard], wishes)
+
+
+def picture_bar(piece: Piece, number: str) -> bytes:
+    """How a bar is held and heard, as PNG. Raises UsageError where no bar has the number."""
+    bars = piece.arrangement.bars
+    found = next((bar.index for bar in bars if bar.number == number), None)
+    if found is None:
+        raise UsageError(
+            f"there is no bar {number} to picture. The bars go from {bars[0].number} to {bars[-1].number}."
+        )
+    return write_png(draw_bar_sound(piece.arrangement, found))
 
 
 def _timed(work: Callable[[], Made]) -> tuple[Made, float]:

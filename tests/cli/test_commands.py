@@ -321,7 +321,7 @@ def test_a_result_that_cannot_be_written_is_wrong_use_and_says_why(gate: Path) -
     assert "--out" in done.stderr
 
 
-@pytest.mark.parametrize("command", ["arrange", "keys", "read"])
+@pytest.mark.parametrize("command", ["arrange", "keys", "listen", "read"])
 def test_a_command_without_a_song_is_wrong_use(command: str) -> None:
     assert run(command).exit_code == 2
 
@@ -651,7 +651,7 @@ def test_the_program_without_a_command_shows_its_help() -> None:
     assert "Commands:" in run().output
 
 
-@pytest.mark.parametrize("command", ["arrange", "keys", "read"])
+@pytest.mark.parametrize("command", ["arrange", "keys", "listen", "read"])
 def test_help_names_every_option_without_escape_codes(command: str) -> None:
     done = run(command, "--help")
 

@@ -1,6 +1,9 @@
-"""The command line: parse, call, show. No music in here."""
+"""The command line: parse, call, show. No music in here.
 
-from apoyando.cli.commands import main
-from apoyando.cli.page_commands import app
+The app is one; each module of commands adds its own to it.
+"""
 
-__all__ = ["app", "main"]
+from apoyando.cli import page_commands, practice_commands
+from apoyando.cli.commands import app, main
+
+__all__ = ["app", "main", "page_commands", "practice_commands"]

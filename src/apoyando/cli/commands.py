@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from functools import partial
 from io import TextIOWrapper
 from pathlib import Path
@@ -397,10 +398,13 @@ def work_through(
     doing: str,
     describe: Callable[[Value], screen.Entry] | None,
     say: Callable[[Value], None],
+    progress: Callable[
+        [Sequence[Path], str], AbstractContextManager[Callable[[Path], None]]
+    ] = screen.progress,
 ) -> None:
     """Each song in turn: its problems told at once, its result too unless JSON is wanted at the end."""
     outcomes: list[Outcome[Value]] = []
-    with screen.progress(songs, doing) as begin:
+    with progress(songs, doing) as begin:
         for song in songs:
             begin(song)
             outcomes.append(attempt(song, work))

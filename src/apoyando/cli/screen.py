@@ -57,6 +57,12 @@ def name_files(files: Iterable[Path]) -> str:
 
 
 @contextmanager
+def no_progress(_songs: Sequence[Path], _doing: str) -> Generator[Callable[[Path], None]]:
+    """For work that shows its own."""
+    yield lambda _: None
+
+
+@contextmanager
 def progress(songs: Sequence[Path], doing: str) -> Generator[Callable[[Path], None]]:
     """Gives a function to be told of each song that is begun. Silent off a terminal."""
     if not sys.stderr.isatty():

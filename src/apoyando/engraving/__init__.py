@@ -8,6 +8,7 @@
     engrave_pdf       the pages as one PDF
     engrave_lesson    a lesson sheet: words, cuttings and chord diagrams as one PDF
     engrave_lead_sheet  Song -> its melody and chord symbols, one SVG document per page
+    write_png         any picture that is drawn as SVG, as PNG
     print_chord       a chord symbol as it is printed; plain_text: as one line of text
 
 What is heavy (the layout program, the PDF writer) is loaded when first asked for.
@@ -42,6 +43,7 @@ __all__ = [
     "plain_text",
     "print_chord",
     "write_musicxml",
+    "write_png",
 ]
 
 
@@ -108,6 +110,13 @@ def engrave_pngs(
 ) -> tuple[bytes, ...]:
     """The pages of an arrangement as PNG pictures on white."""
     return tuple(paint_png(page, pixels_per_inch) for page in engrave_svgs(arrangement, sheet))
+
+
+def write_png(picture: str, pixels_per_inch: float = 96.0) -> bytes:
+    """An SVG document as PNG on white; its text may ask for the family ``STIX``."""
+    from apoyando.engraving import pdf  # noqa: PLC0415 - heavy
+
+    return pdf.write_png(picture, pixels_per_inch)
 
 
 def engrave_pdf(arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> bytes:

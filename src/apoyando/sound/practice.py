@@ -116,7 +116,7 @@ def _play_voices(arrangement: Arrangement, wishes: PracticeWishes) -> Iterator[T
 
 _VOICES = (
     ((Voice.MELODY,), "melody", "the melody alone"),
-    (BOTH, "both", "melody and accompaniment"),
+    (BOTH, "together", "melody and accompaniment"),
     ((Voice.ACCOMPANIMENT,), "accompaniment", "the accompaniment, to play the melody over"),
 )
 
