@@ -360,6 +360,10 @@ MAY_TOUCH: Mapping[tuple[str, str], Rule] = {
     ("barLine", "tie"): _always,
     ("stem", "tie"): _always,
     ("flag", "tie"): _always,
+    # So does a hold line; it closes with an upright stroke, and lies in a space of the staff.
+    ("barLine", "hold"): _always,
+    ("stem", "hold"): _always,
+    ("hold", "hold"): _always,
     # A wavy line is a chain of signs.
     ("arpeg", "arpeg"): _stand_in_line,
     # The circle round its number.

@@ -2,8 +2,10 @@
 
 A left-hand digit stands to the left of its head, left of the accidental if there is one;
 where there is no room, above or below, at worst to the right. A circled string stands above or below, or left
-where neither is free, and so does the letter of the finger that plucks. Nothing may touch a head, a stem, an accidental, another mark, or
-anything else but the lines of the staff, which are blanked behind it.
+where neither is free. The letter of the finger that plucks stands off the staff, above it for the
+melody and below for the accompaniment, beyond stems and beams. Nothing may touch a head,
+a stem, an accidental, another mark, or anything else but the lines of the staff, which are blanked
+behind it. A guide finger has a short line before its digit, up or down as the hand goes along the neck.
 
 Each mark tries its places from the best to the worst by a price in staff spaces and takes
 the cheapest that is free. Marks are placed in the order of the notes, top note first.
@@ -11,15 +13,16 @@ the cheapest that is free. Marks are placed in the order of the notes, top note 
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from apoyando.engraving.layout import SPACE, STAFF_LINES, System
-from apoyando.engraving.shapes import Blank, Box, Dot, Drawing, Piece, Shape, Text, hull
-from apoyando.engraving.typeface import DIGIT_HEIGHT_EM, Face
+from apoyando.engraving.shapes import Blank, Box, Dot, Drawing, Piece, Shape, Stroke, Text, hull
+from apoyando.engraving.typeface import DESCENT_EM, DIGIT_HEIGHT_EM, Face
 
 DIGIT = "digit"
 STRING = "string"
 PLUCK = "pluck"
+GUIDE = "guide"
 BLANK = "blank"
 
 DIGIT_EM = 1.5 * SPACE
@@ -29,6 +32,11 @@ CIRCLE_RADIUS = 0.68 * SPACE
 CIRCLE_LINE = 0.09 * SPACE
 INK_OF_ADVANCE = 0.86
 """A figure's ink takes about so much of its advance width."""
+
+DASH_WIDTH = 0.62 * SPACE
+DASH_RISE = 0.15 * SPACE
+DASH_LINE = 0.11 * SPACE
+DASH_GAP = 0.13 * SPACE
 
 _FACES = {DIGIT: Face.BOLD, STRING: Face.REGULAR, PLUCK: Face.ITALIC}
 
@@ -44,6 +52,7 @@ RIGHT_PRICE = 2.6
 PAST_A_HEAD = 2.0
 CLIMB_STEP = 0.2
 CLIMBS = 60
+STAFF_BOTTOM = 4 * SPACE
 BUCKET = 3 * SPACE
 
 
@@ -70,7 +79,8 @@ RIGHT = _steps(RIGHT_GAPS, 1)
 class Mark:
     """One mark to place: its head and what it says.
 
-    ``is_top`` and ``is_bottom``: no head of the same moment lies above, or below.
+    ``is_top`` and ``is_bottom``: no head of the same moment lies above, or below. ``guide``: the
+    finger comes along its string, up the neck (above 0) or down.
     """
 
     kind: str
@@ -80,6 +90,7 @@ class Mark:
     is_melody: bool
     is_top: bool
     is_bottom: bool
+    guide: int = 0
 
 
 @dataclass(slots=True)
@@ -102,8 +113,11 @@ class _Crowd:
 
 @dataclass(frozen=True, slots=True)
 class _Place:
+    """``room`` must be free, the box of the ink itself where it is None."""
+
     price: float
     box: Box
+    room: Box | None = None
 
 
 def place_marks(system: System, marks: Sequence[Mark]) -> tuple[Shape, ...]:
@@ -118,6 +132,10 @@ def place_marks(system: System, marks: Sequence[Mark]) -> tuple[Shape, ...]:
     shapes: list[Shape] = []
     for mark in marks:
         box = _best_place(mark, crowd)
+        if mark.guide and box.right > mark.head.left:
+            # The line is for the way along the string: where it has no room there, the digit stands alone.
+            mark = replace(mark, guide=0)  # noqa: PLW2901 - the same mark, made simpler
+            box = _best_place(mark, crowd)
         crowd.add((box,))
         shapes += _draw(mark, box)
     return tuple(shapes)
@@ -135,7 +153,7 @@ def _best_place(mark: Mark, crowd: _Crowd) -> Box:
 
 def _cheaper(best: _Place | None, place: _Place, crowd: _Crowd) -> _Place | None:
     """The place if it is free and costs less, otherwise the best so far."""
-    if crowd.touches(place.box.grown(AIR)):
+    if crowd.touches((place.room or place.box).grown(AIR)):
         return best
     price = place.price + (CROWDED if crowd.touches(place.box.grown(GOOD_AIR)) else 0.0)
     return _Place(price, place.box) if not best or price < best.price else best
@@ -150,6 +168,8 @@ class _Side:
 
 
 def _sides(mark: Mark) -> tuple[_Side, ...]:
+    if mark.kind == PLUCK:
+        return (_Side(0.0, _off_the_staff(mark, up=mark.is_melody)),)
     left, above, below = _prices(mark)
     above += 0.0 if mark.is_top else PAST_A_HEAD
     below += 0.0 if mark.is_bottom else PAST_A_HEAD
@@ -171,7 +191,14 @@ def _prices(mark: Mark) -> tuple[float, float, float]:
 def _size(mark: Mark) -> tuple[float, float]:
     if mark.kind == STRING:
         return 2 * CIRCLE_RADIUS, 2 * CIRCLE_RADIUS
-    return Piece(mark.text, DIGIT_EM).width * INK_OF_ADVANCE, DIGIT_EM * DIGIT_HEIGHT_EM
+    dash = DASH_WIDTH + DASH_GAP if mark.guide else 0.0
+    width = Piece(mark.text, DIGIT_EM).width * INK_OF_ADVANCE + dash
+    return width, DIGIT_EM * DIGIT_HEIGHT_EM + _descent(mark)
+
+
+def _descent(mark: Mark) -> float:
+    """How far the mark reaches below its baseline."""
+    return DIGIT_EM * DESCENT_EM if mark.text == "p" else 0.0
 
 
 def _beside(mark: Mark, steps: Sequence[_Step], price: float = 0.0) -> Iterator[_Place]:
@@ -196,15 +223,33 @@ def _column(mark: Mark, price: float, *, up: bool) -> Iterator[_Place]:
         yield _Place(price + 0.3 * distance, Box(x, y, x + width, y + height))
 
 
+def _off_the_staff(mark: Mark, *, up: bool) -> Iterator[_Place]:
+    """Farther and farther from the staff; ``room`` is as wide as a head, so that no stem stands beside it."""
+    width, height = _size(mark)
+    x = mark.head.middle[0]
+    edge = min(mark.head.top, 0.0) if up else max(mark.head.bottom, STAFF_BOTTOM)
+    for step in range(CLIMBS):
+        distance = (0.25 + CLIMB_STEP * step) * SPACE
+        y = edge - distance - height if up else edge + distance
+        room = Box(mark.head.left, y, mark.head.right, y + height)
+        yield _Place(float(step), Box(x - width / 2, y, x + width / 2, y + height), room)
+
+
 def _draw(mark: Mark, box: Box) -> Iterator[Shape]:
     yield Shape(BLANK, mark.owner, Blank(box.grown(0.06 * SPACE)))
     x, y = box.middle
+    if mark.guide:
+        rise = DASH_RISE if mark.guide > 0 else -DASH_RISE
+        ends = ((box.left, y + rise), (box.left + DASH_WIDTH, y - rise))
+        yield Shape(GUIDE, mark.owner, Stroke(ends, DASH_LINE))
+        x += (DASH_WIDTH + DASH_GAP) / 2
     size = STRING_EM if mark.kind == STRING else DIGIT_EM
     face = _FACES[mark.kind]
     if mark.kind == STRING:
         radius = CIRCLE_RADIUS - CIRCLE_LINE / 2
         yield Shape(mark.kind, mark.owner, Dot(x, y, radius, radius, CIRCLE_LINE))
-    figure: Drawing = Text((Piece(mark.text, size, face),), x, y + size * DIGIT_HEIGHT_EM / 2, "middle")
+    baseline = y + (size * DIGIT_HEIGHT_EM - _descent(mark)) / 2
+    figure: Drawing = Text((Piece(mark.text, size, face),), x, baseline, "middle")
     yield Shape(mark.kind, mark.owner, figure)
 
 

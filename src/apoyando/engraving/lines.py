@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from apoyando.engraving.casting import Measures
 from apoyando.engraving.columns import WrittenHead, written_heads
 from apoyando.engraving.digits import DIGIT, PLUCK, STRING, Mark, place_marks
+from apoyando.engraving.hold_lines import draw_holds
 from apoyando.engraving.layout import System, lay_out
 from apoyando.engraving.marks import Marks, choose_marks
 from apoyando.engraving.measuring import measure
@@ -46,7 +47,7 @@ class Manuscript:
 def prepare_lines(score: NotatedScore, sheet: Sheet) -> Manuscript:
     """What has to be done once, however often lines are then made."""
     spelled = spell_on_strings(score) if sheet.staves is Staves.TABLATURE else score
-    marks = _without_told(choose_marks(score.arrangement), sheet.staves)
+    marks = _without_told(choose_marks(score.arrangement, sheet.marking), sheet.staves)
     return Manuscript(score, sheet, spelled, write_mei(spelled), marks, written_heads(score))
 
 
@@ -80,6 +81,9 @@ def _finish(manuscript: Manuscript, system: System) -> Line:
         system = make_tablature(system, here, manuscript.score.bars)
         here = [head for head in here if head.note_id in system.heads]
     placed = place_marks(system, _marks_of(system, here, manuscript.marks))
+    if manuscript.sheet.hold_lines and staves is not Staves.TABLATURE:
+        bars = manuscript.score.arrangement.bars
+        placed = (*placed, *draw_holds(system, here, bars, (*system.shapes, *placed)))
     written = [Head(head.note, head.event, system.heads[head.note_id]) for head in here]
     rows = build_rows(manuscript.score, system, placed, written)
     shapes = (*system.shapes, *placed, *rows)
@@ -99,7 +103,8 @@ def _marks_of(system: System, heads: Sequence[WrittenHead], marks: Marks) -> lis
         is_melody = note.role is Role.MELODY
         place = (box, is_melody, note.pitch.midi == max(others), note.pitch.midi == min(others))
         if note in marks.digits:
-            listed.append(Mark(DIGIT, head.note_id, str(int(note.finger)), *place))
+            guide = marks.guides.get(note, 0)
+            listed.append(Mark(DIGIT, head.note_id, str(int(note.finger)), *place, guide))
         if note in marks.strings:
             listed.append(Mark(STRING, head.note_id, str(note.place.string), *place))
         if note in marks.plucks:

@@ -1,4 +1,4 @@
-"""Which fingering marks a page shows: what is not obvious, and only that.
+"""Which fingering marks a page shows: what its reader needs, and only that.
 
 The page is read by someone who sees the notes, the digits, the circled strings and the
 barre marks, and who expects each note at one place:
@@ -9,24 +9,37 @@ barre marks, and who expects each note at one place:
   by any stopped note that lies outside the four frets told so far. It is forgotten at the
   end of the bar after the last time that it was told.
 
-**A string is circled** where a stopped note does not lie at the place expected of it.
 Notes struck together are read from the top: the first circle places the hand for the rest.
+How much is printed is the player's choice.
 
-**A left-hand digit is printed** for each note, but not
+**Clean**, for who reads well: what would otherwise be played at a wrong place.
 
-* for a note under a barre mark that finger 1 stops as part of it;
-* for a note whose place had the same finger the last time in this bar;
-* for a note that repeats the one before it in its voice, place and finger alike;
-* for an open string where an open string is expected.
+* A string is circled where a stopped note does not lie at the place expected of it.
+* A left-hand digit stands at each circle; at the top note of those with which the hand arrives
+  in another position, where no barre mark tells it; and at an open string where a stopped one
+  is expected, once in a bar.
 
-**A plucking letter is printed** for each note of the first bar of an arpeggio: the pattern goes
-on as it began.
+**Normal**, for an intermediate reader.
+
+* Strings are circled as in clean.
+* A left-hand digit stands at each note, but not at a note under a barre mark that finger 1 stops
+  as part of it; at a note whose place had the same finger the last time in this bar; at a note
+  that repeats the one before it in its voice, place and finger alike; at an open string where
+  an open string is expected.
+* A guide finger, which stays on its string while the hand shifts, has its digit and a short line
+  before it.
+* A plucking letter stands at each note of the first bar of an arpeggio: the pattern goes on as it
+  began.
+
+**Full**, for who is taught: a digit at every note, open strings and notes under a barre included; the
+string of every stopped note that does not lie where its fret is lowest; guide fingers; the
+plucking letter of every note that has one.
 
 Source: "print what is not obvious, too many marks make the page unreadable" (common
-practice); the reader's expectation made explicit is our own.
+practice); the reader's expectation made explicit and the three amounts are our own.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
@@ -34,6 +47,8 @@ from apoyando.model.arrangement import MELODY_ALONE, Arrangement, Barre, Note, R
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import Fret, Place, Tuning
 from apoyando.model.plan import ARPEGGIO
+from apoyando.model.position import Shift, find_guides, list_shifts
+from apoyando.model.sheet import Marking
 from apoyando.model.song import bar_at
 from apoyando.model.time import Quarters
 
@@ -44,11 +59,16 @@ BARS_REMEMBERED = 2
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """The notes that are printed with their digit, with their circled string, with their plucking letter."""
+    """The notes that are printed with their digit, with their circled string, with their plucking letter.
+
+    ``guides`` are the notes whose finger came along its string, with the frets it went up the neck
+    (down: below 0). Law: each of them is among ``digits``.
+    """
 
     digits: frozenset[Note] = frozenset()
     strings: frozenset[Note] = frozenset()
     plucks: frozenset[Note] = frozenset()
+    guides: Mapping[Note, int] = field(default_factory=dict[Note, int])
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +80,13 @@ class _Reader:
     told_in_bar: int = 0
 
     def expected_place(self, note: Note) -> Place:
-        places = self.tuning.places(note.pitch.midi) or (note.place,)
+        places = self.tuning.places(note.pitch.midi)
         here = [
             place for place in places if self.position <= place.fret < self.position + FRETS_OF_A_POSITION
         ]
         if here and self.position > FIRST_POSITION:
             return here[0]
-        return min(places, key=lambda place: place.fret)
+        return _lowest_place(note, self.tuning)
 
     def told(self, position: int, bar: int) -> "_Reader":
         return replace(self, position=Fret(max(position, FIRST_POSITION)), told_in_bar=bar)
@@ -82,6 +102,10 @@ class _Reader:
         if note.place.is_open or (is_inside and not is_circled):
             return self
         return self.told(hand_position(note), bar)
+
+
+def _lowest_place(note: Note, tuning: Tuning) -> Place:
+    return min(tuning.places(note.pitch.midi), key=lambda place: place.fret, default=note.place)
 
 
 def hand_position(note: Note) -> int:
@@ -105,25 +129,87 @@ class _Seen:
         self.last[note.role] = (note.place, note.finger)
 
 
-def choose_marks(arrangement: Arrangement) -> Marks:
-    """The digits and circled strings to print, by the rules at the top of this module."""
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """A note as the reader of a normal page meets it. ``is_known``: place and finger go without saying."""
+
+    note: Note
+    expected: Place
+    is_known: bool
+
+    @property
+    def is_elsewhere(self) -> bool:
+        """A stopped note that does not lie where it is expected."""
+        return not self.note.place.is_open and self.note.place != self.expected
+
+    @property
+    def is_open_unawares(self) -> bool:
+        return self.note.place.is_open and not self.expected.is_open
+
+
+def choose_marks(arrangement: Arrangement, marking: Marking = Marking.NORMAL) -> Marks:
+    """What to print, by the rules at the top of this module."""
     if arrangement.texture == MELODY_ALONE:
         return Marks()
+    if marking is Marking.FULL:
+        return _mark_in_full(arrangement)
+    read = _read(arrangement)
+    strings = frozenset(each.note for each in read if each.is_elsewhere)
+    shifts = list_shifts(arrangement.notes)
+    if marking is Marking.CLEAN:
+        unawares = frozenset(each.note for each in read if each.is_open_unawares and not each.is_known)
+        digits = {each.note for each in read if each.is_elsewhere and not _is_obvious(each)}
+        return Marks(unawares | digits | _arrivals(shifts), strings)
+    guides = _guides(arrangement, shifts)
+    digits = frozenset(each.note for each in read if not each.is_known and not _is_obvious(each))
+    return Marks(digits | guides.keys(), strings, _choose_plucks(arrangement), guides)
+
+
+def _mark_in_full(arrangement: Arrangement) -> Marks:
+    notes, tuning = arrangement.notes, arrangement.tuning
+    return Marks(
+        frozenset(notes),
+        frozenset(note for note in notes if note.place != _lowest_place(note, tuning)),
+        frozenset(note for note in notes if note.pluck),
+        _guides(arrangement, list_shifts(notes)),
+    )
+
+
+def _read(arrangement: Arrangement) -> list[_Read]:
     reader, seen, bar = _Reader(arrangement.tuning), _Seen(), -1
-    digits: set[Note] = set()
-    strings: set[Note] = set()
+    read: list[_Read] = []
     for note in _from_the_top(arrangement.notes):
         index = bar_at(arrangement.bars, note.onset).index
         if index != bar:
             bar, seen.in_bar, reader = index, {}, reader.in_bar(index)
         reader = _read_barres(reader, arrangement.barres, note.onset, bar)
-        expected = reader.expected_place(note)
-        is_circled = not note.place.is_open and note.place != expected
-        strings |= {note} if is_circled else set()
-        digits |= set() if seen.knows(note) or _goes_without_digit(note, expected) else {note}
+        read.append(_Read(note, reader.expected_place(note), seen.knows(note)))
         seen.see(note)
-        reader = reader.after(note, bar, is_circled)
-    return Marks(frozenset(digits), frozenset(strings), _choose_plucks(arrangement))
+        reader = reader.after(note, bar, read[-1].is_elsewhere)
+    return read
+
+
+def _is_obvious(read: _Read) -> bool:
+    """Under a barre mark, or open where an open string is expected."""
+    has_mark = read.note.in_barre and read.note.finger is Finger.INDEX
+    return has_mark or (read.note.place.is_open and read.expected.is_open)
+
+
+def _arrivals(shifts: Iterable[Shift]) -> frozenset[Note]:
+    """The top note with which the hand arrives, but where it arrives with a barre, which has its mark."""
+    return frozenset(
+        max(shift.target, key=lambda note: note.pitch.midi)
+        for shift in shifts
+        if not any(note.in_barre for note in shift.target)
+    )
+
+
+def _guides(arrangement: Arrangement, shifts: Iterable[Shift]) -> dict[Note, int]:
+    return {
+        after: after.place.fret - before.place.fret
+        for shift in shifts
+        for before, after in find_guides(arrangement.notes, shift)
+    }
 
 
 def _choose_plucks(arrangement: Arrangement) -> frozenset[Note]:
@@ -147,8 +233,3 @@ def _read_barres(reader: _Reader, barres: tuple[Barre, ...], onset: Quarters, ba
         if barre.finger is Finger.INDEX and barre.span.contains(onset):
             reader = reader.told(barre.fret, bar)
     return reader
-
-
-def _goes_without_digit(note: Note, expected: Place) -> bool:
-    has_mark = note.in_barre and note.finger is Finger.INDEX
-    return has_mark or (note.place.is_open and expected.is_open)

@@ -6,7 +6,7 @@ extension are no shift), and no finger goes farther than to the next fret. A bar
 nowhere beside its fret (common practice, no source).
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
@@ -69,6 +69,26 @@ def list_shifts(notes: Iterable[Note]) -> tuple[Shift, ...]:
         for before, stay in pairwise(_list_stays(notes))
         if before.position != stay.position
     )
+
+
+def find_guides(notes: Iterable[Note], shift: Shift) -> Iterator[tuple[Note, Note]]:
+    """The fingers that stop the same string before and after a shift, each with both notes.
+
+    What counts before is the last note that the finger stopped, if the hand has not struck a
+    stopped note since without it.
+    """
+    earlier = [note for note in notes if note.onset < shift.onset]
+    for after in shift.target:
+        stopped = [note for note in earlier if note.finger is after.finger]
+        last = max(stopped, key=lambda note: note.onset, default=None)
+        is_guide = (
+            last is not None
+            and last.place.string == after.place.string
+            and last.place.fret != after.place.fret
+            and last.offset >= shift.since
+        )
+        if last and is_guide and not (last.in_barre or after.in_barre):
+            yield last, after
 
 
 def list_positions(notes: Iterable[Note]) -> tuple[int, ...]:

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator
 
-from apoyando.model.arrangement import Barre, Note
+from apoyando.model.arrangement import Barre
 from apoyando.model.hand import Finger, roman
-from apoyando.model.position import Shift
+from apoyando.model.position import Shift, find_guides
 from apoyando.model.song import Bar
 from apoyando.teaching.lesson.facts import Facts
 from apoyando.teaching.turns import find_turn_shifts
@@ -29,25 +29,6 @@ def _clauses(facts: Facts, shift: Shift, bar: Bar) -> Iterator[str]:
     offsets = [note.offset for note in notes if note.finger is not Finger.OPEN and note.onset < shift.onset]
     if shift.is_free and offsets:
         yield f"no finger is held from {name_moment(facts.bars, max(offsets), bar)} on"
-
-
-def find_guides(notes: tuple[Note, ...], shift: Shift) -> Iterator[tuple[Note, Note]]:
-    """The fingers that stop the same string before and after a shift, each with both notes.
-
-    What counts before is the last note that the finger stopped, if the hand has not struck a
-    stopped note since without it.
-    """
-    for after in shift.target:
-        stopped = [note for note in notes if note.finger is after.finger and note.onset < shift.onset]
-        last = max(stopped, key=lambda note: note.onset, default=None)
-        is_guide = (
-            last is not None
-            and last.place.string == after.place.string
-            and last.place.fret != after.place.fret
-            and last.offset >= shift.since
-        )
-        if last and is_guide and not (last.in_barre or after.in_barre):
-            yield last, after
 
 
 def tell_barres_ahead(facts: Facts, bar: Bar) -> Iterator[str]:
