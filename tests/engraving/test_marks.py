@@ -4,12 +4,14 @@ The conventions are common practice of printed guitar music ("print what is not 
 the examples are from memory.
 """
 
+from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from apoyando.engraving.marks import choose_marks, hand_position
+from apoyando.engraving.marks import Marks, choose_marks, hand_position
 from apoyando.model.arrangement import Note, Role, TexturedBars
+from apoyando.model.sheet import Marking
 from builders import make_arrangement, make_barre, make_bars, make_line, make_note, small_arrangement
 
 
@@ -142,3 +144,114 @@ def test_the_plucking_letters_stand_in_the_first_bar_of_each_arpeggio_and_nowher
     later = replace(arrangement, sections=(TexturedBars("2", "3", "arpeggio"),))
     assert {note.onset for note in choose_marks(later).plucks} == {5, 6, 7, 8}
     assert choose_marks(replace(arrangement, sections=())).plucks == frozenset()
+
+
+# The amount of marking.
+
+
+def marks_of(marking: Marking, *notes: Note, **more: Any) -> Marks:
+    return choose_marks(make_arrangement(notes, **more), marking)
+
+
+def names(notes: Iterable[Note]) -> list[str]:
+    return [str(note.pitch) for note in sorted(notes, key=lambda note: (note.onset, -note.pitch.midi))]
+
+
+HIGH_AND_BACK = (
+    melody(0, "C4", finger=1),
+    melody(1, "E4", string=2, finger=1),
+    melody(2, "G4", string=2, finger=4),
+    melody(3, "F4", finger=1),
+)
+"""First position, fifth position, first position again."""
+
+
+def test_clean_has_no_digit_in_a_first_position_scale() -> None:
+    scale = make_line(Role.MELODY, "E3:1 F3:1 G3:1 A3:1 B3:1 C4:1")
+    assert marks_of(Marking.CLEAN, *scale) == Marks()
+
+
+def test_clean_has_a_digit_where_the_hand_arrives_in_another_position_and_circles_as_in_normal() -> None:
+    clean, normal = (marks_of(marking, *HIGH_AND_BACK) for marking in (Marking.CLEAN, Marking.NORMAL))
+    assert names(clean.digits) == ["E4", "F4"]
+    assert clean.strings == normal.strings
+    assert names(clean.strings) == ["E4", "F4"]
+
+
+def test_clean_marks_the_top_note_alone_of_those_with_which_the_hand_arrives() -> None:
+    shifted = (melody(0, "F4", 1, 1), melody(1, "C5", 1, 4), make_note(Role.BASS, 1, 1, "A3", 4, 3))
+    assert names(marks_of(Marking.CLEAN, *shifted).digits) == ["C5"]
+
+
+def test_clean_has_no_digit_where_the_hand_arrives_with_a_barre_which_has_its_mark() -> None:
+    under = make_note(Role.MELODY, 1, 1, "A4", 1, 1, in_barre=True)
+    notes = (melody(0, "F4", 1, 1), under, make_note(Role.INNER, 1, 1, "F#4", 2, 3))
+    barres = (make_barre(5, 6, 1, 1),)
+    assert names(marks_of(Marking.CLEAN, *notes, barres=barres).digits) == []
+    plain = (melody(0, "F4", 1, 1), replace(under, in_barre=False))
+    assert names(marks_of(Marking.CLEAN, *plain).digits) == ["A4"]
+
+
+def test_clean_has_a_nought_where_a_stopped_string_would_be_played_once_in_a_bar() -> None:
+    """In fifth position E4 lies on string 2."""
+    open_notes = (melody(2, "E4", 1, 0), melody(3, "E4", 1, 0))
+    in_fifth = marks_of(Marking.CLEAN, melody(0, "C4", 3, 1), *open_notes).digits
+    assert [note.onset for note in in_fifth if note.place.is_open] == [2]
+    assert not marks_of(Marking.CLEAN, melody(0, "F4", 1, 1), *open_notes).digits
+
+
+def test_clean_is_contained_in_normal_and_normal_in_full() -> None:
+    arrangement = small_arrangement()
+    clean, normal, full = (choose_marks(arrangement, marking) for marking in Marking)
+    assert clean.digits < normal.digits < full.digits
+    assert clean.strings <= normal.strings <= full.strings
+    assert clean.plucks <= normal.plucks <= full.plucks
+
+
+def test_full_has_a_digit_at_every_note_and_a_nought_at_every_open_string() -> None:
+    scale = make_line(Role.MELODY, "E3:1 F3:1 F3:1 G3:1")
+    assert marks_of(Marking.FULL, *scale).digits == set(scale)
+
+
+def test_full_circles_each_stopped_note_that_does_not_lie_where_its_fret_is_lowest() -> None:
+    """F4 does, and is circled all the same, as in normal: the reader still is in fifth position."""
+    assert names(marks_of(Marking.FULL, *HIGH_AND_BACK).strings) == ["E4", "G4", "F4"]
+    again = (melody(0, "E4", 2, 1), melody(1, "C4", 3, 1))
+    assert names(marks_of(Marking.NORMAL, *again).strings) == ["E4"]
+    assert names(marks_of(Marking.FULL, *again).strings) == ["E4", "C4"]
+
+
+def test_full_has_the_letter_of_every_note_that_is_plucked_by_a_finger_that_is_known() -> None:
+    notes = [make_note(Role.INNER, onset, 1, "G3", pluck="i") for onset in range(6)]
+    unknown = make_note(Role.INNER, 6, 1, "G3")
+    assert marks_of(Marking.FULL, *notes, unknown).plucks == set(notes)
+
+
+# Guide fingers.
+
+ALONG = (melody(0, "F4", 1, 1), melody(1, "A4", 1, 1))
+"""Finger 1 goes along string 1 from fret 1 to fret 5."""
+
+
+def test_a_finger_that_stays_on_its_string_while_the_hand_shifts_is_a_guide_up_or_down() -> None:
+    up, down = ALONG, (replace(ALONG[1], span=ALONG[0].span), replace(ALONG[0], span=ALONG[1].span))
+    assert marks_of(Marking.NORMAL, *up).guides == {up[1]: 4}
+    assert marks_of(Marking.NORMAL, *down).guides == {down[1]: -4}
+
+
+def test_a_guide_always_has_its_digit() -> None:
+    """Even where the note would have none: G4 was stopped by the same finger in the same bar."""
+    back = (melody(0, "A4", 1, 1), melody(1, "F4", 1, 1), melody(2, "A4", 1, 1))
+    marks = marks_of(Marking.NORMAL, *back)
+    assert marks.guides.keys() <= marks.digits
+    assert back[2] in marks.guides
+
+
+def test_another_finger_or_another_string_is_no_guide() -> None:
+    assert not marks_of(Marking.NORMAL, ALONG[0], melody(1, "A4", 1, 2)).guides
+    assert not marks_of(Marking.NORMAL, ALONG[0], melody(1, "E4", 2, 1)).guides
+
+
+def test_in_one_position_no_finger_guides_and_clean_shows_no_guides() -> None:
+    assert not marks_of(Marking.NORMAL, melody(0, "F4", 1, 1), melody(1, "F#4", 1, 1)).guides
+    assert not marks_of(Marking.CLEAN, *ALONG).guides

@@ -14,7 +14,7 @@ from xml.etree.ElementTree import fromstring
 import pytest
 
 from apoyando.engraving import engrave_svgs
-from apoyando.engraving.digits import DIGIT, STRING, mark_boxes
+from apoyando.engraving.digits import DIGIT, GUIDE, PLUCK, STRING, mark_boxes
 from apoyando.engraving.frame import make_frame
 from apoyando.engraving.heading import (
     HEADING,
@@ -32,7 +32,7 @@ from apoyando.engraving.typeface import text_width
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.instrument import DROP_D_TUNING, STANDARD_TUNING
 from apoyando.model.pitch import MidiNote
-from apoyando.model.sheet import LEAST_STAFF_MM, USUAL_STAFF_MM, Paper, Sheet
+from apoyando.model.sheet import LEAST_STAFF_MM, USUAL_STAFF_MM, Marking, Paper, Sheet
 from apoyando.model.song import Jump
 from builders import (
     change_bar,
@@ -451,3 +451,37 @@ def test_margins_are_kept_in_millimetres() -> None:
     for staff_mm in (5.0, 10.5):
         frame = make_frame(Sheet(margin_mm=22.0, staff_mm=staff_mm))
         assert frame.margin * frame.width_mm / frame.width == pytest.approx(22.0)
+
+
+# Plucking letters and guide fingers
+
+
+def full_line(*notes: Note, bars: int = 1) -> Line:
+    pages = make_pages(notate(make_arrangement(notes, make_bars(bars))), Sheet(marking=Marking.FULL))
+    (line,) = (line for page in pages for _, line in page.lines)
+    return line
+
+
+def test_plucking_letters_stand_off_the_staff_above_for_the_melody_and_below_for_the_accompaniment() -> None:
+    line = full_line(make_note("melody", 0, 4, "B3", pluck="m"), make_note("bass", 0, 4, "A2", pluck="p"))
+    boxes = mark_boxes(line.shapes)
+    assert boxes[PLUCK, "m0v1e0n0"].bottom < 0
+    assert boxes[PLUCK, "m0v2e0n0"].top > 4 * SPACE
+
+
+def test_a_plucking_letter_stands_beyond_the_stem_of_its_note() -> None:
+    line = full_line(make_note("melody", 0, 4, "E4"), make_note("bass", 0, 2, "C3", pluck="p"))
+    stem = hull(b for s in line.shapes if (s.kind, s.owner) == ("stem", "m0v2e0n0") for b in s.boxes())
+    assert mark_boxes(line.shapes)[PLUCK, "m0v2e0n0"].top > stem.bottom
+
+
+@pytest.mark.parametrize(("first", "second", "rises"), [("F4", "A4", True), ("A4", "F4", False)])
+def test_a_guide_finger_has_a_line_before_its_digit_that_goes_as_the_hand_goes(
+    first: str, second: str, rises: bool
+) -> None:
+    notes = (make_note("melody", 0, 2, first, 1, 1), make_note("melody", 2, 2, second, 1, 1))
+    (line,) = lines_of(make_arrangement(notes))
+    (stroke,) = strokes(line.shapes, GUIDE)
+    (left, start), (right, end) = stroke.points
+    assert left < right < mark_boxes(line.shapes)[DIGIT, "m0v1e1n0"].left
+    assert (end < start) is rises

@@ -84,6 +84,9 @@ def _finish(manuscript: Manuscript, system: System) -> Line:
     if manuscript.sheet.hold_lines and staves is not Staves.TABLATURE:
         bars = manuscript.score.arrangement.bars
         placed = (*placed, *draw_holds(system, here, bars, (*system.shapes, *placed)))
+    if manuscript.sheet.hold_lines and staves is not Staves.TABLATURE:
+        bars = manuscript.score.arrangement.bars
+        placed = (*placed, *draw_holds(system, here, bars, (*system.shapes, *placed)))
     written = [Head(head.note, head.event, system.heads[head.note_id]) for head in here]
     rows = build_rows(manuscript.score, system, placed, written)
     shapes = (*system.shapes, *placed, *rows)

@@ -15,9 +15,9 @@ How much is printed is the player's choice.
 **Clean**, for who reads well: what would otherwise be played at a wrong place.
 
 * A string is circled where a stopped note does not lie at the place expected of it.
-* A left-hand digit stands at each circle; at the top note of those with which the hand arrives
-  in another position, where no barre mark tells it; and at an open string where a stopped one
-  is expected, once in a bar.
+* A left-hand digit stands at a circle; at the top note of those with which the hand arrives in
+  another position, where no barre mark tells it; and at an open string where a stopped one is
+  expected; but not where normal leaves it out.
 
 **Normal**, for an intermediate reader.
 
@@ -32,8 +32,8 @@ How much is printed is the player's choice.
   began.
 
 **Full**, for who is taught: a digit at every note, open strings and notes under a barre included; the
-string of every stopped note that does not lie where its fret is lowest; guide fingers; the
-plucking letter of every note that has one.
+circles of normal, and the string of every stopped note that does not lie where its fret is lowest;
+guide fingers; the plucking letter of every note that has one.
 
 Source: "print what is not obvious, too many marks make the page unreadable" (common
 practice); the reader's expectation made explicit and the three amounts are our own.
@@ -142,36 +142,32 @@ class _Read:
         """A stopped note that does not lie where it is expected."""
         return not self.note.place.is_open and self.note.place != self.expected
 
-    @property
-    def is_open_unawares(self) -> bool:
-        return self.note.place.is_open and not self.expected.is_open
-
 
 def choose_marks(arrangement: Arrangement, marking: Marking = Marking.NORMAL) -> Marks:
     """What to print, by the rules at the top of this module."""
     if arrangement.texture == MELODY_ALONE:
         return Marks()
-    if marking is Marking.FULL:
-        return _mark_in_full(arrangement)
     read = _read(arrangement)
     strings = frozenset(each.note for each in read if each.is_elsewhere)
     shifts = list_shifts(arrangement.notes)
+    guides = {} if marking is Marking.CLEAN else _guides(arrangement, shifts)
+    if marking is Marking.FULL:
+        return _mark_in_full(arrangement, strings, guides)
     if marking is Marking.CLEAN:
-        unawares = frozenset(each.note for each in read if each.is_open_unawares and not each.is_known)
-        digits = {each.note for each in read if each.is_elsewhere and not _is_obvious(each)}
-        return Marks(unawares | digits | _arrivals(shifts), strings)
-    guides = _guides(arrangement, shifts)
+        arrivals = _arrivals(shifts)
+        wanted = (each for each in read if each.note in arrivals or _would_mislead(each))
+        return Marks(frozenset(each.note for each in wanted if not each.is_known), strings)
     digits = frozenset(each.note for each in read if not each.is_known and not _is_obvious(each))
     return Marks(digits | guides.keys(), strings, _choose_plucks(arrangement), guides)
 
 
-def _mark_in_full(arrangement: Arrangement) -> Marks:
+def _mark_in_full(arrangement: Arrangement, strings: frozenset[Note], guides: Mapping[Note, int]) -> Marks:
     notes, tuning = arrangement.notes, arrangement.tuning
     return Marks(
-        frozenset(notes),
-        frozenset(note for note in notes if note.place != _lowest_place(note, tuning)),
-        frozenset(note for note in notes if note.pluck),
-        _guides(arrangement, list_shifts(notes)),
+        digits=frozenset(notes),
+        strings=strings | {note for note in notes if note.place != _lowest_place(note, tuning)},
+        plucks=frozenset(note for note in notes if note.pluck),
+        guides=guides,
     )
 
 
@@ -187,6 +183,12 @@ def _read(arrangement: Arrangement) -> list[_Read]:
         seen.see(note)
         reader = reader.after(note, bar, read[-1].is_elsewhere)
     return read
+
+
+def _would_mislead(read: _Read) -> bool:
+    """Elsewhere than expected, or open where a stopped string is expected."""
+    is_open_unawares = read.note.place.is_open and not read.expected.is_open
+    return is_open_unawares or (read.is_elsewhere and not _is_obvious(read))
 
 
 def _is_obvious(read: _Read) -> bool:
