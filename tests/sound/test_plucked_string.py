@@ -160,11 +160,26 @@ def lost_db(sound: np.ndarray, one_s: float, other_s: float) -> float:
 
 @pytest.mark.parametrize("stroke", STROKES)
 def test_a_note_begins_from_silence_and_jumps_nowhere(stroke: Stroke) -> None:
-    """A step of a fifth of the peak in 1/48000 s would be a click, not a pluck."""
+    """No steeper than a sinusoid of 2 kHz at the peak, 2 pi 2000 / 48000 of it a sample; a click is a jump of it all."""
     for string, fret in product(STRINGS, (0, 7, 19)):
         sound = render_note(make_sample(string, fret, stroke), 0.5)
         assert abs(sound[0]) < 0.001 * np.abs(sound).max()
-        assert np.abs(np.diff(sound)).max() < 0.2 * np.abs(sound).max()
+        assert np.abs(np.diff(sound)).max() < 2 * np.pi * 2000 / SAMPLE_RATE_HZ * np.abs(sound).max()
+
+
+def test_a_single_sample_dies_away_at_its_end_however_short_it_is() -> None:
+    sample = make_sample(5, 0)
+    for seconds in (0.4, 0.5, 2.0, 8.0):
+        (sound,) = render_sample(sample, seconds)
+        assert len(sound) == round(seconds * SAMPLE_RATE_HZ)
+        assert abs(sound[-1]) < 1e-6
+        assert np.abs(np.diff(sound[-4800:])).max() < 0.02
+
+
+def test_a_note_is_whole_to_the_last_sample_that_is_asked_for() -> None:
+    """A note of four seconds is the beginning of one of eight."""
+    four, eight = render_note(make_sample(6, 0), 4.0), render_note(make_sample(6, 0), 8.0)
+    np.testing.assert_allclose(four, eight[: len(four)], atol=1e-6)
 
 
 def test_single_samples_fit_under_full_scale_two_at_a_time() -> None:

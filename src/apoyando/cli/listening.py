@@ -18,6 +18,7 @@ from apoyando.sound import (
     AudioFormat,
     PracticeWishes,
     Track,
+    name_bar_file,
     render_track,
     write_playlist,
     write_track_midi,
@@ -72,7 +73,7 @@ def make_practice_set(
     with progress([song], "arranging") as begin:
         begin(song)
         piece = arrange_piece(read_song_bytes(song), printable_name(song), plan, levels)
-        drawn = {f"bar-{number}.png": picture_bar(piece, number) for number in pictures}
+        drawn = {f"{name_bar_file(bar)}.png": picture_bar(piece, bar) for bar in pictures}
         tracks = plan_practice_set(piece, levels, wishes)
     folder = folders[song]
     playlist = f"{song.stem}{PLAYLIST}"

@@ -29,6 +29,7 @@ from apoyando.sound.pluck import render_note, render_sample
 from apoyando.sound.practice import (
     PracticeWishes,
     Track,
+    name_bar_file,
     plan_practice,
     render_track,
     write_playlist,
@@ -63,6 +64,7 @@ __all__ = [
     "encode_sample",
     "find_balance",
     "find_beats",
+    "name_bar_file",
     "perform",
     "plan_cues",
     "plan_playback",

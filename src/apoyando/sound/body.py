@@ -28,7 +28,7 @@ _LOW_MODES = (
     (442.0, 28.0, 0.5),
     (533.0, 30.0, 0.6),
 )
-_BROAD_MODES = ((220.0, 0.7, 0.5), (900.0, 0.6, 0.9), (2600.0, 0.8, 0.5))
+_BROAD_MODES = ((220.0, 0.7, 0.5), (900.0, 0.6, 0.9), (2600.0, 0.8, 0.5), (4800.0, 0.9, 0.25))
 """What many overlapping modes do together: the floor that lies under the peaks."""
 _FIRST_CLOSE_MODE_HZ = 610.0
 _LAST_CLOSE_MODE_HZ = 3600.0

@@ -12,7 +12,7 @@ from apoyando.sound.audio_file import AudioFormat, Tags, encode_audio
 from apoyando.sound.cues import Cue, CueSheet, plan_cues
 from apoyando.sound.mix import BOTH, MELODY_OVER_DB, ROLES, balance_cues, find_balance
 from apoyando.sound.performance import perform
-from apoyando.sound.pluck import render_sample
+from apoyando.sound.pluck import FADE_OUT_S, LONGEST_S, render_sample
 from apoyando.sound.samples import Sample
 from apoyando.sound.stems import STOP_S
 from apoyando.sound.takes import Take
@@ -32,7 +32,8 @@ def sample_seconds(sheet: CueSheet, slowest: float = 1.0) -> dict[Sample, float]
     """How long each sample of a sheet is needed, down to a slowest speed (0.5: half as fast)."""
     needed: dict[Sample, float] = {}
     for cue in sheet.cues:
-        needed[cue.sample] = max(needed.get(cue.sample, 0.0), cue.duration_s / slowest + STOP_S)
+        seconds = cue.duration_s / slowest + STOP_S + FADE_OUT_S
+        needed[cue.sample] = max(needed.get(cue.sample, 0.0), min(seconds, LONGEST_S))
     return needed
 
 

@@ -55,9 +55,9 @@ class Touch:
 
 
 TOUCHES = {
-    Stroke.REST: Touch(bridge_mm=130.0, angle_deg=20.0, width_mm=6.5, release_s=55e-6),
-    Stroke.FREE: Touch(bridge_mm=100.0, angle_deg=58.0, width_mm=3.5, release_s=40e-6),
-    Stroke.THUMB: Touch(bridge_mm=140.0, angle_deg=45.0, width_mm=9.0, release_s=80e-6),
+    Stroke.REST: Touch(bridge_mm=122.0, angle_deg=20.0, width_mm=5.5, release_s=40e-6),
+    Stroke.FREE: Touch(bridge_mm=98.0, angle_deg=58.0, width_mm=3.0, release_s=28e-6),
+    Stroke.THUMB: Touch(bridge_mm=141.0, angle_deg=45.0, width_mm=8.0, release_s=65e-6),
 }
 """A rest stroke pushes the string towards the soundboard and sounds fuller; a free stroke sweeps along it
 (Taylor, Tone Production on the Classical Guitar, 1978, from memory; the numbers by ear)."""
@@ -85,18 +85,25 @@ def render_note(sample: Sample, seconds: float) -> Sound:
 
 
 def render_sample(sample: Sample, seconds: float = LONGEST_S) -> Sound:
-    """The note for a player that mixes by itself: one row, the peak of all notes under full scale."""
-    return np.asarray(render_note(sample, seconds)[None, :] * SAMPLE_GAIN)
+    """The note for a player that mixes by itself: one row, two at once under full scale; it dies away at its end."""
+    sound = render_note(sample, seconds) * SAMPLE_GAIN
+    _fade_out(sound)
+    return sound[None, :]
 
 
 @lru_cache(maxsize=RENDERED_NOTES_KEPT)
 def _render(sample: Sample, seconds: float) -> Sound:
     sound = _sum_modes(_all_modes(sample), round(seconds * SAMPLE_RATE_HZ))
-    fade = round(FADE_OUT_S * SAMPLE_RATE_HZ)
-    sound[-fade:] *= 0.5 + 0.5 * np.cos(np.linspace(0.0, pi, fade))
     rendered = (sound / _loudness_of_attack(sound)).astype(np.float32)
+    if seconds >= LONGEST_S:
+        _fade_out(rendered)
     rendered.flags.writeable = False
     return rendered
+
+
+def _fade_out(sound: Sound) -> None:
+    fade = round(FADE_OUT_S * SAMPLE_RATE_HZ)
+    sound[-fade:] *= (0.5 + 0.5 * np.cos(np.linspace(0.0, pi, fade))).astype(np.float32)
 
 
 def _loudness_of_attack(sound: Floats) -> float:

@@ -145,12 +145,17 @@ def _go_round(arrangement: Arrangement, index: int, wishes: PracticeWishes) -> T
     again = repeat_take(once if place else with_count_in(once), LOOP_TIMES)
     number = arrangement.bars[index].number
     return Track(
-        name=f"loop-bar-{re.sub(r'[^0-9A-Za-z]+', '-', number)}",
+        name=f"loop-{name_bar_file(number)}",
         title=f"{arrangement.title}: bar {number} again and again, at {wishes.loop_percent} %",
         arrangement=arrangement,
         take=with_clicks(again) if wishes.has_clicks else again,
         percent=wishes.loop_percent,
     )
+
+
+def name_bar_file(number: str) -> str:
+    """The printed number of a bar as part of a file's name."""
+    return f"bar-{re.sub(r'[^0-9A-Za-z]+', '-', number)}"
 
 
 def _ready(take: Take, wishes: PracticeWishes) -> Take:
