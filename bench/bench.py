@@ -16,13 +16,20 @@ import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from time import perf_counter
+from time import perf_counter, process_time
 
+from apoyando.engraving import engrave_pdf, engrave_svgs
 from apoyando.files import find_songs
+from apoyando.model.arrangement import Arrangement
+from apoyando.model.plan import Plan
+from apoyando.pipeline import make_piece
+from apoyando.reading import load_default_levels
 
 ROOT = Path(__file__).parents[1]
 RUNS = 3
 STANDARD_BARS = 32
+LONG_SONG, LONG_MINUTES = "first-light.abc", 4.2
+"""Three times through: three pages."""
 PROGRAM = (sys.executable, "-m", "apoyando")
 
 
@@ -97,6 +104,38 @@ def show(rows: Sequence[Row]) -> None:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Engraving:
+    """A long piece as a PDF, in this process: wall clock and seconds of the processor, medians."""
+
+    pages: int
+    bars: int
+    seconds: float
+    processor: float
+
+
+def measure_engraving() -> Engraving:
+    """After the search: from the arrangement to the bytes of the PDF."""
+    arrangement = _arrange_long_piece()
+    engrave_pdf(arrangement)
+    walls: list[float] = []
+    processors: list[float] = []
+    for _ in range(2 * RUNS + 1):
+        wall, processor = perf_counter(), process_time()
+        engrave_pdf(arrangement)
+        walls.append(perf_counter() - wall)
+        processors.append(process_time() - processor)
+    pages = len(engrave_svgs(arrangement))
+    seconds, spent = statistics.median(walls), statistics.median(processors)
+    return Engraving(pages, len(arrangement.bars), seconds, spent)
+
+
+def _arrange_long_piece() -> Arrangement:
+    song = ROOT / "examples" / LONG_SONG
+    plan = Plan(key="C", minutes=LONG_MINUTES, spell_out=True)
+    return make_piece(song.read_bytes(), song.name, plan, load_default_levels()).arrangement
+
+
 def show_summary(rows: Sequence[Row]) -> None:
     one_key = statistics.median(row.one_key * STANDARD_BARS / row.bars for row in rows)
     twelve = statistics.median(row.twelve_keys * STANDARD_BARS / row.bars for row in rows)
@@ -104,6 +143,11 @@ def show_summary(rows: Sequence[Row]) -> None:
     help_seconds = statistics.median(measure_help() for _ in range(7))
     print(f"\nsearch, one key, 32 bars        {one_key:6.2f} s   (to reach: under 1)")
     print(f"search, twelve keys, 32 bars    {twelve:6.2f} s   (to reach: under 6)")
+    long = measure_engraving()
+    print(
+        f"engraving {long.pages} pages, {long.bars} bars    {long.seconds:6.2f} s   (to reach: under 0.3)"
+        f"   {long.processor:.2f} s of the processor"
+    )
     print(f"arrange beyond the search       {beyond:6.2f} s   (to reach: under 2)")
     print(f"apoyando --help                 {help_seconds:6.2f} s   (to reach: under 0.3)")
     print(f"memory at most                  {peak_megabytes():6.0f} MB  (to reach: under 500)")

@@ -15,6 +15,8 @@ from apoyando.model.song import Bar, Barline, Jump
 
 TIGHTEST = 0.95
 """Below this there is no room for digits between the notes."""
+IMPOSSIBLE = 0.7
+"""Below this the notes themselves run into each other."""
 DENSE_PRICE = 10.0
 LOOSE_PRICE = 6.0
 """For the square of the logarithm of how far a line is from the density wished for."""
@@ -81,6 +83,8 @@ def _line_price(measures: Measures, room: float, setting: Setting) -> Callable[[
 
     def price(start: int, stop: int) -> float:
         stretch = room / (sums[stop] - sums[start] + (measures.prefix if start else 0.0))
+        if stretch < IMPOSSIBLE and stop - start > 1:
+            return inf
         density = _density_price(stretch / setting.stretch, stop - start, is_last=stop == len(bars))
         return density + _crowding_price(stretch, stop - start) + begins[start]
 
@@ -135,14 +139,19 @@ def _crowding_price(stretch: float, bar_count: int) -> float:
 
 
 def _cheapest_cuts(count: int, most: int, price: Callable[[int, int], float]) -> tuple[int, ...]:
-    """Where each piece starts when 0..count is cut into pieces of at most ``most`` at the least price."""
+    """Where each piece starts when 0..count is cut into pieces of at most ``most`` at the least price.
+
+    A piece that is impossible for its length (its price is infinite) is so at every greater length.
+    """
     best = [0.0] + [inf] * count
     origin = [0] * (count + 1)
     for stop in range(1, count + 1):
-        for start in range(max(0, stop - most), stop):
-            total = best[start] + price(start, stop)
-            if total < best[stop]:
-                best[stop], origin[stop] = total, start
+        for start in range(stop - 1, max(0, stop - most) - 1, -1):
+            piece = price(start, stop)
+            if piece == inf:
+                break
+            if best[start] + piece <= best[stop]:
+                best[stop], origin[stop] = best[start] + piece, start
     cuts: list[int] = []
     while count:
         count = origin[count]

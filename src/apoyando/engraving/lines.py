@@ -21,6 +21,7 @@ from apoyando.engraving.tablature import add_tablature
 from apoyando.engraving.tablature_alone import make_tablature, spell_on_strings
 from apoyando.model.arrangement import Role
 from apoyando.model.sheet import Sheet, Staves
+from apoyando.model.time import Quarters
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,9 +101,12 @@ def _marks_of(system: System, heads: Sequence[WrittenHead], marks: Marks) -> lis
     """What to place, in order of time, from the top."""
     listed: list[Mark] = []
     struck = [head for head in heads if not head.event.is_tied_from_before]
+    together: dict[Quarters, list[int]] = {}
+    for head in struck:
+        together.setdefault(head.event.onset, []).append(head.note.pitch.midi)
     for head in sorted(struck, key=lambda h: (h.event.onset, -h.note.pitch.midi)):
         note, box = head.note, system.heads[head.note_id]
-        others = [h.note.pitch.midi for h in struck if h.event.onset == head.event.onset]
+        others = together[head.event.onset]
         is_melody = note.role is Role.MELODY
         place = (box, is_melody, note.pitch.midi == max(others), note.pitch.midi == min(others))
         if note in marks.digits:

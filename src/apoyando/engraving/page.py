@@ -16,7 +16,7 @@ from apoyando.engraving.heading import Heading, first_heading, later_heading
 from apoyando.engraving.lines import Line, make_lines, measure_bars, prepare_lines
 from apoyando.engraving.notation import NotatedScore
 from apoyando.engraving.paging import Paging, line_gap
-from apoyando.engraving.trials import USUAL_EXCESS, Task, Trial, choose_trial
+from apoyando.engraving.trials import USUAL_EXCESS, Task, Trial, list_trials
 from apoyando.engraving.turns import price_turns
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.sheet import Sheet
@@ -50,10 +50,11 @@ def make_pages(score: NotatedScore, sheet: Sheet) -> tuple[Page, ...]:
     """The pages of a score."""
     manuscript = prepare_lines(score, sheet)
     task = Task(score.arrangement, sheet, measure_bars(manuscript), price_turns(score.arrangement))
+    trials = list_trials(task)
     layouts: list[_Layout] = []
     excess = USUAL_EXCESS
     for _ in range(MOST_LAYOUTS):
-        trial = choose_trial(task, excess)
+        trial = trials.choose(excess)
         if any(trial == layout.trial for layout in layouts):
             break
         lines = make_lines(manuscript, trial.frame.line_width, trial.starts)

@@ -6,8 +6,9 @@ player left its size open: each is priced by its lines, its pages and its turns.
 Conventions: the units of ``frame``.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise, product
 
 from apoyando.engraving.casting import CLOSE, SNUG, USUAL, Measures, choose_lines, price_lines
@@ -63,25 +64,37 @@ class Trial:
     price: float
 
 
-def choose_trial(task: Task, excess: float) -> Trial:
-    """The cheapest way, if lines are by ``excess`` higher than their notes.
+@dataclass(frozen=True, slots=True)
+class Trials:
+    """All ways that are looked at: the usual one, and the others, made when they are first asked for."""
 
-    Where the usual setting needs one page, nothing else is looked at.
-    """
-    usual, *others = _list_trials(task)
-    best, least = usual, _page(task, usual, excess)
-    if len(least.starts) == 1:
+    task: Task
+    usual: Trial
+    others: Callable[[], Sequence[Trial]]
+
+    def choose(self, excess: float) -> Trial:
+        """The cheapest way, if lines are by ``excess`` higher than their notes.
+
+        Where the usual one needs a single page, nothing else is looked at.
+        """
+        best, least = self.usual, self._page(self.usual, excess)
+        if len(least.starts) == 1:
+            return best
+        price = best.price + least.price
+        for trial in self.others():
+            cost = trial.price + self._page(trial, excess).price
+            if cost < price:
+                best, price = trial, cost
         return best
-    price = usual.price + least.price
-    for trial in others:
-        paging = _page(task, trial, excess)
-        if trial.price + paging.price < price:
-            best, price = trial, trial.price + paging.price
-    return best
+
+    def _page(self, trial: Trial, excess: float) -> Paging:
+        return self.task.page(trial, self.task.heights(trial.starts, excess))
 
 
-def _page(task: Task, trial: Trial, excess: float) -> Paging:
-    return task.page(trial, task.heights(trial.starts, excess))
+def list_trials(task: Task) -> Trials:
+    """The usual setting with the largest staff, closer ones, and smaller staves where the size is open."""
+    ways = _make_trials(task)
+    return Trials(task, next(ways), cache(lambda: tuple(ways)))
 
 
 def _page_room(arrangement: Arrangement, frame: Frame) -> PageRoom:
@@ -89,7 +102,7 @@ def _page_room(arrangement: Arrangement, frame: Frame) -> PageRoom:
     return PageRoom(first.room, later.room, LEAST_GAP, MOST_GAP)
 
 
-def _list_trials(task: Task) -> Iterator[Trial]:
+def _make_trials(task: Task) -> Iterator[Trial]:
     """The usual setting first; no way twice."""
     staves = {task.sheet.staff_mm: 0.0} if task.sheet.staff_mm else STAFF_PRICES
     gains = turn_gains(task.turns)
