@@ -13,7 +13,7 @@ from statistics import fmean
 
 from apoyando.engraving.frame import Frame
 from apoyando.engraving.heading import Heading, first_heading, later_heading
-from apoyando.engraving.lines import Line, make_lines, measure_bars, prepare_lines
+from apoyando.engraving.lines import Line, Manuscript, make_lines, measure_bars, prepare_lines
 from apoyando.engraving.notation import NotatedScore
 from apoyando.engraving.paging import Paging, line_gap
 from apoyando.engraving.trials import USUAL_EXCESS, Task, Trial, list_trials
@@ -22,6 +22,8 @@ from apoyando.model.arrangement import Arrangement
 from apoyando.model.sheet import Sheet
 
 MOST_LAYOUTS = 3
+WORTH_ANOTHER_LAYOUT = 1.0
+"""In the price of ``trials``; a layout takes as long as all that is tried on paper."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,17 +53,25 @@ def make_pages(score: NotatedScore, sheet: Sheet) -> tuple[Page, ...]:
     manuscript = prepare_lines(score, sheet)
     task = Task(score.arrangement, sheet, measure_bars(manuscript), price_turns(score.arrangement))
     trials = list_trials(task)
-    layouts: list[_Layout] = []
-    excess = USUAL_EXCESS
-    for _ in range(MOST_LAYOUTS):
-        trial = trials.choose(excess)
-        if any(trial == layout.trial for layout in layouts):
+    trial, _ = trials.choose(USUAL_EXCESS)
+    best = _lay_out(manuscript, task, trial)
+    for _ in range(MOST_LAYOUTS - 1):
+        trial, price = trials.choose(_excess(best, task))
+        if trial == best.trial or price > best.price - WORTH_ANOTHER_LAYOUT:
             break
-        lines = make_lines(manuscript, trial.frame.line_width, trial.starts)
-        heights = [line.box.height for line in lines]
-        layouts.append(_Layout(trial, lines, task.page(trial, heights)))
-        excess = fmean(heights) - fmean(task.heights(trial.starts, 0.0))
-    return _stack_pages(min(layouts, key=lambda layout: layout.price), score.arrangement)
+        best = min(best, _lay_out(manuscript, task, trial), key=lambda layout: layout.price)
+    return _stack_pages(best, score.arrangement)
+
+
+def _lay_out(manuscript: Manuscript, task: Task, trial: Trial) -> _Layout:
+    lines = make_lines(manuscript, trial.frame.line_width, trial.starts)
+    return _Layout(trial, lines, task.page(trial, [line.box.height for line in lines]))
+
+
+def _excess(layout: _Layout, task: Task) -> float:
+    """By how much lines are higher than their notes, as seen in a layout."""
+    heights = [line.box.height for line in layout.lines]
+    return fmean(heights) - fmean(task.heights(layout.trial.starts, 0.0))
 
 
 def _stack_pages(layout: _Layout, arrangement: Arrangement) -> tuple[Page, ...]:

@@ -72,20 +72,20 @@ class Trials:
     usual: Trial
     others: Callable[[], Sequence[Trial]]
 
-    def choose(self, excess: float) -> Trial:
-        """The cheapest way, if lines are by ``excess`` higher than their notes.
+    def choose(self, excess: float) -> tuple[Trial, float]:
+        """The cheapest way and its price with its pages, if lines are by ``excess`` higher than their notes.
 
         Where the usual one needs a single page, nothing else is looked at.
         """
         best, least = self.usual, self._page(self.usual, excess)
-        if len(least.starts) == 1:
-            return best
         price = best.price + least.price
+        if len(least.starts) == 1:
+            return best, price
         for trial in self.others():
             cost = trial.price + self._page(trial, excess).price
             if cost < price:
                 best, price = trial, cost
-        return best
+        return best, price
 
     def _page(self, trial: Trial, excess: float) -> Paging:
         return self.task.page(trial, self.task.heights(trial.starts, excess))
