@@ -14,7 +14,7 @@ from math import inf
 PAGE_PRICE = 5.0
 """Another page to print, lay out and look at; more than any emptiness can cost."""
 EMPTY_PRICE = 2.0
-LAST_PAGE_EMPTY_PRICE = 1.0
+"""For the square of what stays empty of a page; the last one is as full as the others."""
 SPARE_PAGES = 1
 """So many more pages than needed are tried, where the turn is better then."""
 
@@ -85,9 +85,7 @@ def _page_price(heights: Sequence[float], start: int, stop: int, room: PageRoom)
     needed = sum(heights[start:stop]) + room.least_gap * (stop - start - 1)
     if needed > height and stop - start > 1:
         return inf
-    is_last = stop == len(heights)
-    emptiness = max(0.0, 1 - needed / height)
-    return PAGE_PRICE + (LAST_PAGE_EMPTY_PRICE if is_last else EMPTY_PRICE) * emptiness**2
+    return PAGE_PRICE + EMPTY_PRICE * max(0.0, 1 - needed / height) ** 2
 
 
 def line_gap(heights: Sequence[float], room: float, limits: PageRoom) -> float:

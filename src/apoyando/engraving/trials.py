@@ -22,7 +22,7 @@ from apoyando.model.sheet import LEAST_STAFF_MM, USUAL_STAFF_MM, Sheet
 
 LEAST_GAP = 1.6 * SPACE
 MOST_GAP = 5.5 * SPACE
-USUAL_EXCESS = 3.5 * SPACE
+USUAL_EXCESS = 2.4 * SPACE
 """By how much a line is higher than its notes, for rows and marks, until one has been laid out."""
 STAFF_PRICES: Mapping[float, float] = {USUAL_STAFF_MM: 0.0, 6.5: 2.0, LEAST_STAFF_MM: 5.5}
 """By the height of the staff in millimetres; the least one pays only where it saves a page."""

@@ -96,7 +96,7 @@ def _set_verse(verse: int, sung: Sequence[Head], line: RowLine) -> Iterator[Shap
     yield from _carried_line(verse, sung, texts, line)
     for text in texts:
         yield Shape(LYRIC, "", text)
-    ends = [*(text.left for text in texts[1:]), line.system.right]
+    ends = [*(text.left for text in texts[1:]), *([line.system.right] if texts else [])]
     for syllable, text, end in zip(syllables, texts, ends, strict=True):
         right = text.left + text.width
         yield from _hyphens(right, end) if syllable.goes_on else _held_line(right, end, syllable)
