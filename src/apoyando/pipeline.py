@@ -24,6 +24,7 @@ from apoyando.arranging import (
     explain_prices,
     finger_score,
     key_named,
+    sketch_song,
     transposition_to,
     twelve_keys,
     weigh_note,
@@ -133,12 +134,29 @@ def arrange_piece(
     arrangement, seconds = _timed(lambda: arrange_song(song, plan, level, ruler))
     tell("proofing")
     verdict = judge(arrangement, song, level, plan.hand_size)
+    return _collect(song, plan, arrangement, verdict, seconds if is_timed else None)
+
+
+def sketch_piece(data: bytes, file_name: str, plan: Plan, levels: Mapping[str, Level]) -> Piece:
+    """The piece at once, proven to be playable, with hard bars left as they are; without its files.
+
+    Raises as ``make_piece`` does.
+    """
+    level = find_level(plan, levels)
+    song = read_song(data, file_name, part=plan.part, chords=plan.chords)
+    arrangement = sketch_song(song, plan, level)
+    return _collect(song, plan, arrangement, judge(arrangement, song, level, plan.hand_size))
+
+
+def _collect(
+    song: Song, plan: Plan, arrangement: Arrangement, verdict: Verdict, seconds: float | None = None
+) -> Piece:
     return Piece(
         song=song,
         plan=complete_plan(plan, song, arrangement),
         arrangement=arrangement,
         certificate=verdict.certificate,
-        report=describe_piece(song, arrangement, verdict, seconds if is_timed else None, plan.locks),
+        report=describe_piece(song, arrangement, verdict, seconds, plan.locks),
         outputs={},
     )
 

@@ -6,7 +6,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
-from desk.conftest import DESK, EXAMPLES, TABLET, RunningDesk, run_desk
+from desk.running import DESK, EXAMPLES, TABLET, RunningDesk, run_desk
 
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 

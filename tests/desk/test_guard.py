@@ -10,7 +10,7 @@ from http.client import HTTPConnection, HTTPResponse
 
 import pytest
 
-from desk.conftest import RunningDesk
+from desk.running import RunningDesk
 
 BOUNDARY = "----tune"
 

@@ -7,9 +7,9 @@ import pytest
 from playwright.sync_api import FilePayload, Page, expect
 
 from apoyando.model.plan import ChordChange, Plan, Section
-from apoyando.pipeline import make_piece
+from apoyando.pipeline import make_lesson, make_piece
 from apoyando.reading import load_default_levels, read_plan
-from desk.conftest import EXAMPLES, RunningDesk
+from desk.running import EXAMPLES, RunningDesk
 
 PATIENCE = 60_000
 """Milliseconds; a loaded machine is no defect."""
@@ -279,13 +279,20 @@ def test_what_is_taken_away_is_what_the_command_would_write(
     song: Page, desk: RunningDesk, title: str
 ) -> None:
     data = next(folder_of(desk, title).glob("*.abc")).read_bytes()
-    made = make_piece(data, f"{title}.abc", plan_of(desk, title), load_default_levels())
+    levels = load_default_levels()
+    made = make_piece(data, f"{title}.abc", plan_of(desk, title), levels)
+    written = {**made.outputs, ".lesson.pdf": make_lesson(made, levels).pdf}
 
-    for name, suffix in (("The page (PDF)", ".pdf"), ("MusicXML", ".musicxml"), ("MIDI", ".mid")):
+    for name, suffix in (
+        ("The page (PDF)", ".pdf"),
+        ("MusicXML", ".musicxml"),
+        ("MIDI", ".mid"),
+        ("Lesson sheet (PDF)", ".lesson.pdf"),
+    ):
         with song.expect_download() as taken:
             song.get_by_role("link", name=name, exact=True).click()
         assert taken.value.suggested_filename == f"{folder_of(desk, title).name}{suffix}"
-        assert taken.value.path().read_bytes() == made.outputs[suffix]
+        assert taken.value.path().read_bytes() == written[suffix]
 
 
 def test_the_shelf_is_searched_and_sorted_and_keeps_state_and_notes(

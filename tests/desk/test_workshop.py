@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from apoyando.desk.tasks import Arrange, Drawn, Understand, Understood
+from apoyando.desk.tasks import Arrange, Drawn, Look, Understand, Understood
 from apoyando.desk.worker import RefusedError, StoppedError
 from apoyando.desk.workshop import Workshop
 from apoyando.model.errors import UsageError
@@ -32,15 +32,18 @@ def run(story: Callable[[Workshop], Awaitable[None]]) -> None:
     asyncio.run(whole())
 
 
-def test_a_worker_tells_the_stages_and_answers() -> None:
+def test_a_worker_shows_a_first_look_tells_the_stages_and_answers() -> None:
     async def story(workshop: Workshop) -> None:
-        stages: list[str] = []
+        heard: list[str | Look] = []
         plan = Plan(key="A")
-        drawn = await workshop.ask("page", Arrange(data=SONG, file_name="song.abc", plan=plan), stages.append)
+        drawn = await workshop.ask("page", Arrange(data=SONG, file_name="song.abc", plan=plan), heard.append)
 
         assert isinstance(drawn, Drawn)
         assert str(drawn.piece.arrangement.key) == "A minor"
         assert drawn.piece.certificate.is_proven
+        look, *stages = heard
+        assert isinstance(look, Look)
+        assert len(look.pages) == len(drawn.pages)
         assert stages == ["reading the song", "arranging", "proofing", "engraving"]
 
     run(story)

@@ -3,7 +3,13 @@
 from apoyando.arranging.alternatives import Alternative, weigh_note, weigh_positions
 from apoyando.arranging.arrange import arrange_in_key, pose_in_key
 from apoyando.arranging.clashes import find_smallest_clash
-from apoyando.arranging.key_choice import KeyComparison, arrange_song, compare_keys, find_cheapest_setup
+from apoyando.arranging.key_choice import (
+    KeyComparison,
+    arrange_song,
+    compare_keys,
+    find_cheapest_setup,
+    sketch_song,
+)
 from apoyando.arranging.key_reasons import explain_prices
 from apoyando.arranging.keys import key_named, raised, transposition_to, twelve_keys
 from apoyando.arranging.locks import lock_song
@@ -31,6 +37,7 @@ __all__ = [
     "lock_song",
     "pose_in_key",
     "raised",
+    "sketch_song",
     "transposition_to",
     "twelve_keys",
     "weigh_note",

@@ -13,7 +13,7 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from apoyando.desk import opening, shelf_pages, song_pages, text_pages
+from apoyando.desk import opening, shelf_pages, song_pages, take_away, text_pages
 from apoyando.desk.guard import OPENING, Guard
 from apoyando.desk.shown import show
 from apoyando.desk.state import Desk
@@ -75,7 +75,7 @@ def _list_routes() -> list[Route | Mount]:
         Route(f"{SONG}/chords", text_pages.change_chord, methods=["POST"]),
         Route(f"{SONG}/text", text_pages.show_text),
         Route(f"{SONG}/text", text_pages.change_text, methods=["POST"]),
-        Route(f"{SONG}/take/{{what}}", song_pages.take_away),
+        Route(f"{SONG}/take/{{what}}", take_away.take_away),
         Route(f"{SONG}/stand", song_pages.show_stand),
         Mount("/static", StaticFiles(directory=STATIC)),
         Mount("/type", StaticFiles(directory=font_paths()[0].parent)),

@@ -11,11 +11,13 @@ from apoyando.desk.worker import RefusedError, StoppedError
 from apoyando.model.errors import Problem, UsageError
 
 Answer = Mapping[str, object]
-Work = Callable[[Callable[[str], None]], Awaitable[Answer]]
+Hear = Callable[[str | Answer], None]
+Work = Callable[[Hear], Awaitable[Answer]]
 
 
 def stream(work: Work) -> StreamingResponse:
-    """Do the work while the page listens: events ``stage``, then one of ``answer``, ``refused``, ``stopped``.
+    """Do the work while the page listens: events ``stage`` and ``look``, then ``answer``, ``refused`` or
+    ``stopped``.
 
     When the page stops listening the work is called off.
     """
@@ -23,18 +25,18 @@ def stream(work: Work) -> StreamingResponse:
 
 
 async def _tell_events(work: Work) -> AsyncIterator[str]:
-    stages: asyncio.Queue[str | None] = asyncio.Queue()
-    task = asyncio.ensure_future(_answer(work, stages.put_nowait))
-    task.add_done_callback(lambda _: stages.put_nowait(None))
+    told: asyncio.Queue[str | Answer | None] = asyncio.Queue()
+    task = asyncio.ensure_future(_answer(work, told.put_nowait))
+    task.add_done_callback(lambda _: told.put_nowait(None))
     try:
-        while (stage := await stages.get()) is not None:
-            yield _write_event("stage", {"text": stage})
+        while (heard := await told.get()) is not None:
+            yield _write_heard(heard)
         yield await task
     finally:
         task.cancel()
 
 
-async def _answer(work: Work, tell: Callable[[str], None]) -> str:
+async def _answer(work: Work, tell: Hear) -> str:
     try:
         return _write_event("answer", await work(tell))
     except StoppedError:
@@ -47,6 +49,10 @@ async def _answer(work: Work, tell: Callable[[str], None]) -> str:
 
 def show_problems(problems: tuple[Problem, ...]) -> str:
     return show("_problems.html", problems=problems)
+
+
+def _write_heard(heard: str | Answer) -> str:
+    return _write_event("stage", {"text": heard}) if isinstance(heard, str) else _write_event("look", heard)
 
 
 def _write_event(name: str, data: Answer) -> str:

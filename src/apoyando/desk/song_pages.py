@@ -1,6 +1,6 @@
 """The desk of one song: its page, its choices, its steps, and what is taken away."""
 
-from collections.abc import Callable, Mapping
+from functools import partial
 from typing import cast
 
 from anyio import to_thread
@@ -8,26 +8,17 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from apoyando.desk.choices import list_groups, read_choices
-from apoyando.desk.events import Answer, stream
+from apoyando.desk.events import Answer, Hear, stream
 from apoyando.desk.shown import show, show_leaves
-from apoyando.desk.state import Desk, desk_of, mark_of
-from apoyando.desk.tasks import CompareKeys, Drawn, Told, WriteOut
-from apoyando.desk.worker import RefusedError, StoppedError
+from apoyando.desk.state import Desk, desk_of, mark_of, open_drawn
+from apoyando.desk.take_away import OFFERS
+from apoyando.desk.tasks import CompareKeys, Drawn, Look, Told
 from apoyando.difference import find_difference
 from apoyando.model.errors import UsageError
 from apoyando.model.plan import TEXTURES, Plan
-from apoyando.pipeline import MIDI, MUSICXML, PDF, PLAN, REPORT
 from apoyando.repertoire import STATES, OpenSong, Steps
 
 LONGEST_NOTES = 100_000
-TAKEN: Mapping[str, tuple[str, str]] = {
-    "page": (PDF, "application/pdf"),
-    "musicxml": (MUSICXML, "application/vnd.recordare.musicxml+xml"),
-    "midi": (MIDI, "audio/midi"),
-    "report": (REPORT, "application/json"),
-    "plan": (PLAN, "application/toml"),
-}
-"""What can be taken away, by its name in the address."""
 
 
 async def show_song(request: Request) -> Response:
@@ -38,6 +29,7 @@ async def show_song(request: Request) -> Response:
         "song.html",
         **_fill_song(desk, song, drawn),
         states=STATES,
+        offers=OFFERS,
         parts=_show_parts(desk, song, drawn, None),
     )
     return HTMLResponse(page)
@@ -49,8 +41,11 @@ async def draw_page(request: Request) -> Response:
     seen = desk.recall(request.query_params.get("seen", ""))
     song = await desk.open_song(request)
 
-    async def work(tell: Callable[[str], None]) -> Answer:
-        drawn = await desk.draw(song, tell)
+    async def work(tell: Hear) -> Answer:
+        def hear(heard: str | Look) -> None:
+            tell(heard if isinstance(heard, str) else {"leaves": show_leaves(heard.pages, song.entry.title)})
+
+        drawn = await desk.draw(song, hear)
         now = await desk.open_song(request)
         return {"mark": mark_of(now), **_show_parts(desk, now, drawn, seen)}
 
@@ -62,12 +57,17 @@ async def compare_keys(request: Request) -> Response:
     desk = desk_of(request)
     song = await desk.open_song(request)
 
-    async def work(tell: Callable[[str], None]) -> Answer:
+    async def work(tell: Hear) -> Answer:
         task = CompareKeys(data=song.data, file_name=song.file_name, plan=song.plan or Plan())
-        keys = cast("list[Told]", await desk.workshop.ask(f"keys {song.entry.id}", task, tell))
+        keys = cast("list[Told]", await desk.workshop.ask(f"keys {song.entry.id}", task, partial(_say, tell)))
         return {"html": show("_keys.html", keys=keys, plan=song.plan)}
 
     return stream(work)
+
+
+def _say(tell: Hear, heard: str | Look) -> None:
+    if isinstance(heard, str):
+        tell(heard)
 
 
 async def tell_mark(request: Request) -> Response:
@@ -106,37 +106,10 @@ async def write_notes(request: Request) -> Response:
     return Response(status_code=204)
 
 
-async def take_away(request: Request) -> Response:
-    """One file of the piece, as it stands."""
-    what = request.path_params["what"]
-    if what not in TAKEN:
-        raise UsageError(f"There is no {what} to take away.")
-    desk = desk_of(request)
-    song, drawn = await _open_drawn(desk, request)
-    try:
-        answer = await desk.workshop.ask(f"take {song.entry.id} {what}", WriteOut(piece=drawn.piece))
-    except (RefusedError, StoppedError) as error:
-        raise UsageError(str(error) or "Another one was asked for.") from error
-    suffix, media_type = TAKEN[what]
-    name = f"{song.entry.folder}{suffix}".encode("ascii", "replace").decode().replace('"', "'")
-    kept = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return Response(cast("Mapping[str, bytes]", answer)[suffix], media_type=media_type, headers=kept)
-
-
 async def show_stand(request: Request) -> Response:
     """The pages as large as they go, for playing from."""
-    song, drawn = await _open_drawn(desk_of(request), request)
+    song, drawn = await open_drawn(request)
     return HTMLResponse(show("stand.html", song=song, leaves=show_leaves(drawn.pages, song.entry.title)))
-
-
-async def _open_drawn(desk: Desk, request: Request) -> tuple[OpenSong, Drawn]:
-    song = await desk.open_song(request)
-    try:
-        return song, await desk.draw(song)
-    except RefusedError as error:
-        raise UsageError(str(error)) from error
-    except StoppedError as error:
-        raise UsageError("The page is being made anew. Ask again.") from error
 
 
 def _show_parts(desk: Desk, song: OpenSong, drawn: Drawn | None, seen: Drawn | None) -> dict[str, str]:

@@ -1,13 +1,13 @@
 """What the handlers share: shelf, workshop, and the pieces that were drawn last."""
 
 from collections import OrderedDict
-from collections.abc import Callable
 from hashlib import sha256
 
 from anyio import to_thread
 from starlette.requests import Request
 
-from apoyando.desk.tasks import Arrange, Drawn, Levels
+from apoyando.desk.tasks import Arrange, Drawn, Levels, Tell
+from apoyando.desk.worker import RefusedError, StoppedError
 from apoyando.desk.workshop import Workshop
 from apoyando.model.errors import UsageError
 from apoyando.repertoire import OpenSong, Shelf
@@ -35,7 +35,7 @@ class Desk:
             self._drawn.move_to_end(mark)
         return self._drawn.get(mark)
 
-    async def draw(self, song: OpenSong, tell: Callable[[str], None] = lambda _: None) -> Drawn:
+    async def draw(self, song: OpenSong, tell: Tell = lambda _: None) -> Drawn:
         """The piece of a song by its plan; what the program chooses of the setup goes into the plan.
 
         Raises RefusedError, StoppedError, UsageError.
@@ -68,6 +68,18 @@ def desk_of(request: Request) -> Desk:
     desk = request.app.state.desk
     assert isinstance(desk, Desk)  # noqa: S101 - put there when the app was made
     return desk
+
+
+async def open_drawn(request: Request) -> tuple[OpenSong, Drawn]:
+    """The song that an address names, and its piece. Raises UsageError where it cannot be had."""
+    desk = desk_of(request)
+    song = await desk.open_song(request)
+    try:
+        return song, await desk.draw(song)
+    except RefusedError as error:
+        raise UsageError(str(error)) from error
+    except StoppedError as error:
+        raise UsageError("The page is being made anew. Ask again.") from error
 
 
 def mark_of(song: OpenSong) -> str:

@@ -1,20 +1,25 @@
 """What the desk asks of the rooms below: plain values that are sent to a worker and done there."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from apoyando.engraving import engrave_lead_sheet, engrave_svgs
+from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import Problem
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
 from apoyando.model.song import Song
 from apoyando.pipeline import (
+    LESSON_PDF,
+    LESSON_TEXT,
     Piece,
     arrange_piece,
     compare_song_keys,
+    make_lesson,
     name_keys,
     settle_setup,
+    sketch_piece,
     write_outputs,
 )
 from apoyando.reading import read_sketch, read_song
@@ -23,7 +28,8 @@ from apoyando.report import describe_keys, describe_song, encode_report
 Told = dict[str, Any]
 """A report, as JSON would carry it."""
 Levels = Mapping[str, Level]
-Tell = Callable[[str], None]
+Tell = Callable[["str | Look"], None]
+"""Hears the stages in words, and may be given a first look."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +39,13 @@ class Understood:
     told: Told
     pages: tuple[str, ...]
     lacks: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """The pages as they will nearly be, to look at while the piece is made."""
+
+    pages: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,21 +92,34 @@ def _draw(song: Song, lacks: tuple[Problem, ...] = ()) -> Understood:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arrange:
-    """Arrange a song by its plan and draw the pages."""
+    """Arrange a song by its plan and draw the pages; where the key is settled, first at once as a sketch."""
 
     data: bytes
     file_name: str
     plan: Plan
 
     def do(self, levels: Levels, tell: Tell) -> Drawn:
+        sketch, pages = self._take_look(levels, tell) if self.plan.key else (None, ())
         piece = arrange_piece(self.data, self.file_name, self.plan, levels, tell=tell)
         tell("engraving")
+        is_drawn = sketch and _looks_like(sketch.arrangement, piece.arrangement)
         return Drawn(
             piece=piece,
             settled=settle_setup(self.plan, piece),
             keys=name_keys(piece.song) if isinstance(piece.song, Song) else (),
-            pages=engrave_svgs(piece.arrangement, self.plan.page),
+            pages=pages if is_drawn else engrave_svgs(piece.arrangement, self.plan.page),
         )
+
+    def _take_look(self, levels: Levels, tell: Tell) -> tuple[Piece, tuple[str, ...]]:
+        piece = sketch_piece(self.data, self.file_name, self.plan, levels)
+        pages = engrave_svgs(piece.arrangement, self.plan.page)
+        tell(Look(pages))
+        return piece, pages
+
+
+def _looks_like(one: Arrangement, other: Arrangement) -> bool:
+    """Whether two pieces are one page: what the search says of itself is not on it."""
+    return replace(one, search=other.search) == other
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,4 +148,16 @@ class WriteOut:
         return write_outputs(piece.arrangement, piece.plan, encode_report(piece.report))
 
 
-Task = Understand | Sketch | Arrange | CompareKeys | WriteOut
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WriteLesson:
+    """The lesson sheet of a piece, as a page and as a text."""
+
+    piece: Piece
+
+    def do(self, levels: Levels, tell: Tell) -> Mapping[str, bytes]:
+        tell("writing the lesson sheet")
+        lesson = make_lesson(self.piece, levels)
+        return {LESSON_PDF: lesson.pdf, LESSON_TEXT: lesson.text.encode()}
+
+
+Task = Understand | Sketch | Arrange | CompareKeys | WriteOut | WriteLesson

@@ -6,7 +6,6 @@ more is ended, with all processes that it has started, and another one takes the
 
 import os
 import signal
-from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from importlib import import_module
@@ -14,15 +13,15 @@ from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from traceback import format_exception_only
 
-from apoyando.desk.tasks import Levels, Task
+from apoyando.desk.tasks import Levels, Look, Task, Tell
 from apoyando.model.errors import ApoyandoError, Problem, SongError
 
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """What the worker is doing now."""
+    """What the worker is doing now, in words, or what can be looked at already."""
 
-    text: str
+    heard: str | Look
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +68,12 @@ class Worker:
     def is_running(self) -> bool:
         return self._process.is_alive()
 
-    def do(self, task: Task, tell: Callable[[str], None]) -> object:
+    def do(self, task: Task, tell: Tell) -> object:
         """Wait for a task to be done. Raises RefusedError, and StoppedError if the worker is stopped."""
         try:
             self._line.send(task)
             while isinstance(answer := self._line.recv(), Stage):
-                tell(answer.text)
+                tell(answer.heard)
         except (OSError, EOFError) as error:
             raise StoppedError from error
         if isinstance(answer, Refused):
@@ -105,7 +104,7 @@ def _work(line: "Connection[object, object]", levels: Levels) -> None:
 def _answer(line: "Connection[object, object]", levels: Levels) -> Done | Refused:
     task = line.recv()
     try:
-        return Done(task.do(levels, lambda text: line.send(Stage(text))))  # type: ignore[attr-defined] # only tasks are sent
+        return Done(task.do(levels, lambda heard: line.send(Stage(heard))))  # type: ignore[attr-defined] # only tasks are sent
     except SongError as error:
         return Refused(error.problems)
     except ApoyandoError as error:

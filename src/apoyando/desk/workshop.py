@@ -5,11 +5,10 @@ worker that is at an older one is stopped, and another, started ahead of time, g
 """
 
 import asyncio
-from collections.abc import Callable
 
 from anyio import CapacityLimiter, to_thread
 
-from apoyando.desk.tasks import Levels, Task
+from apoyando.desk.tasks import Levels, Look, Task, Tell
 from apoyando.desk.worker import StoppedError, Worker
 from apoyando.model.errors import UsageError
 
@@ -48,7 +47,7 @@ class Workshop:
         """Those that are at a question now."""
         return tuple(self._busy.values())
 
-    async def ask(self, lane: str, task: Task, tell: Callable[[str], None] = lambda _: None) -> object:
+    async def ask(self, lane: str, task: Task, tell: Tell = lambda _: None) -> object:
         """The answer to a question; ``tell`` hears the stages, in this loop.
 
         Raises RefusedError, StoppedError where a newer question came in the lane, and
@@ -59,8 +58,8 @@ class Workshop:
         loop = asyncio.get_running_loop()
         is_whole = False
 
-        def tell_here(text: str) -> None:
-            loop.call_soon_threadsafe(tell, text)
+        def tell_here(heard: str | Look) -> None:
+            loop.call_soon_threadsafe(tell, heard)
 
         try:
             async with asyncio.timeout(MOST_SECONDS):

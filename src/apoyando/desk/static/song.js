@@ -17,6 +17,7 @@ function draw() {
   part("refused").textContent = "";
   stopListening = listen(`${song}/page?seen=${mark}`, {
     stage: (text) => { part("stage").textContent = `${text} …`; },
+    look: ({ leaves }) => { part("leaves").innerHTML = leaves; },
     answer: (parts) => { mark = asked = parts.mark; show(parts); finish(""); },
     refused: ({ html }) => { part("refused").innerHTML = html; asked = null; finish(""); refreshSteps(); },
   });

@@ -9,10 +9,11 @@ export async function send(address, fields) {
 }
 
 /** Listen while the desk works; gives a function that stops listening, and with it the work. */
-export function listen(address, { stage, answer, refused, stopped = () => {} }) {
+export function listen(address, { stage, look = () => {}, answer, refused, stopped = () => {} }) {
   const source = new EventSource(address);
   const end = (then) => (event) => { source.close(); then(JSON.parse(event.data)); };
   source.addEventListener("stage", (event) => stage(JSON.parse(event.data).text));
+  source.addEventListener("look", (event) => look(JSON.parse(event.data)));
   source.addEventListener("answer", end(answer));
   source.addEventListener("refused", end(refused));
   source.addEventListener("stopped", end(stopped));
