@@ -21,8 +21,12 @@ from apoyando.pipeline import (
     OUTPUT_SUFFIXES,
     Piece,
     RefutedArrangementError,
+    arrange_piece,
     compare_song_keys,
     make_piece,
+    name_keys,
+    settle_setup,
+    sketch_piece,
     weigh_positions_of_bar,
     weigh_ways_of_note,
 )
@@ -201,3 +205,32 @@ def test_the_ways_of_a_note_and_of_a_bar_are_weighed_for_the_piece_as_it_is_plan
         locked = make(replace(free.plan, locks=(cheapest.lock,), same_fingering=False)).arrangement
         alone = make(replace(free.plan, same_fingering=False)).arrangement
         assert locked.search.price - alone.search.price == cheapest.price
+
+
+def test_a_piece_is_arranged_in_stages_that_are_told_and_without_files(free: Piece) -> None:
+    told: list[str] = []
+    piece = arrange_piece(STILE, "stile.abc", Plan(), LEVELS, tell=told.append)
+
+    assert piece == replace(free, outputs={})
+    assert told == ["reading the song", "choosing the key", "proofing"]
+
+
+def test_what_was_chosen_of_the_setup_is_settled_and_the_rest_stays_open(free: Piece) -> None:
+    wish = Plan(level="intermediate", ending="fermata")
+
+    assert settle_setup(wish, free) == replace(wish, key=free.plan.key)
+
+
+def test_a_sketch_is_proven_and_the_same_page_where_no_bar_is_too_hard(free: Piece) -> None:
+    """For an advanced player no bar of the stile is too hard, and there is no harder level."""
+    plan = Plan(key=free.plan.key, level="advanced")
+    sketch, piece = sketch_piece(STILE, "stile.abc", plan, LEVELS), make(plan)
+
+    assert sketch.certificate.is_proven
+    assert sketch.arrangement.notes == piece.arrangement.notes
+
+
+def test_the_keys_that_can_be_had_are_twelve(free: Piece) -> None:
+    assert isinstance(free.song, Song)
+    assert len(set(name_keys(free.song))) == 12
+    assert "A" in name_keys(free.song)

@@ -4,7 +4,7 @@ import pytest
 
 from apoyando.model.errors import MissingHarmonyError, UnreadableSongError
 from apoyando.model.song import Jump
-from apoyando.reading import read_song
+from apoyando.reading import read_sketch, read_song
 from reading.abc_examples import lengths, pitches, read_abc, read_bars, remarks
 
 
@@ -167,3 +167,21 @@ def test_an_ending_may_be_named_in_words() -> None:
 
 def test_words_before_any_music_have_no_note_to_stand_under() -> None:
     assert "1 more syllables than" in remarks(read_bars("w: la\nC8|"))
+
+
+def test_a_tune_without_chords_can_be_sketched_with_what_it_lacks() -> None:
+    song, lacks = read_sketch(b"X:1\nT:Half Written\nM:3/4\nL:1/4\nK:G\nB2 A | G2\n", "half.abc")
+
+    assert (song.title, len(song.melody), song.harmony) == ("Half Written", 3, ())
+    assert ["no chord symbols" in problem.what for problem in lacks] == [True]
+
+
+def test_a_sketch_with_chords_is_the_song_and_lacks_nothing() -> None:
+    data = b'X:1\nT:Written\nM:3/4\nL:1/4\nK:G\n"G"B2 A | "C"G3 |]\n'
+
+    assert read_sketch(data, "written.abc") == (read_song(data, "written.abc"), ())
+
+
+def test_a_sketch_with_a_mistake_is_refused_as_a_song_is() -> None:
+    with pytest.raises(UnreadableSongError, match=r"line 3, column 1 .*A bracket is not closed"):
+        read_sketch(b"X:1\nK:C\n[CE\n", "wrong.abc")

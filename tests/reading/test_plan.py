@@ -19,7 +19,7 @@ from apoyando.model.plan import (
 )
 from apoyando.model.sheet import Marking, Paper, Sheet, Staves
 from apoyando.reading.level_table import load_default_levels
-from apoyando.reading.plan import read_plan, write_plan
+from apoyando.reading.plan import change_plan, read_plan, write_plan
 from strategies import locks
 
 TONICS = [letter + sign for letter in "ABCDEFG" for sign in ("", "#", "b")]
@@ -218,3 +218,20 @@ def test_any_text_gives_a_plan_or_a_message(text: str) -> None:
     else:
         message = f"song {plan.level}"
     assert message.startswith("song")
+
+
+def test_some_entries_of_a_plan_are_changed_and_the_others_stay() -> None:
+    plan = Plan(key="G", capo=2, melody_octave=1)
+
+    assert change_plan(plan, {"capo": 3, "melody_octave": None}, "choice") == Plan(key="G", capo=3)
+    assert change_plan(plan, {}, "choice") == plan
+
+
+def test_a_change_is_checked_as_the_file_is() -> None:
+    with pytest.raises(UsageError, match="choice: capo = 99 cannot be meant"):
+        change_plan(Plan(), {"capo": 99}, "choice")
+    with pytest.raises(UsageError, match='choice: level = "mine" cannot be meant'):
+        change_plan(Plan(), {"level": "mine"}, "choice")
+    assert change_plan(Plan(), {"level": "mine"}, "choice", ("mine",)).level == "mine"
+    with pytest.raises(UsageError, match="there is no entry kee"):
+        change_plan(Plan(), {"kee": "G"}, "choice")
