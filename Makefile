@@ -35,6 +35,7 @@ browser: # a browser for the stories of the desk: found, or installed where that
 bench: $(VENV)/.develops ## measure times and sizes and print them
 	@$(BIN)/python bench/bench.py
 	@$(BIN)/python bench/sound_bench.py
+	@$(BIN)/python bench/desk_bench.py
 
 report: $(VENV)/.develops ## arrange hundreds of songs and print what became of them
 	@$(BIN)/python bench/report_bench.py

@@ -75,7 +75,7 @@ def test_the_song(page: Page, song: str) -> None:
     page.locator("#leaves .leaf").first.wait_for(timeout=120_000)
     page.get_by_role("button", name="Other texture for some bars").click()
     page.get_by_role("button", name="Compare all keys").click()
-    expect(page.get_by_role("table")).to_be_visible(timeout=120_000)
+    expect(page.get_by_label("The keys, the best first")).to_be_visible(timeout=120_000)
     for summary in page.locator("summary").all():
         summary.click()
     check(page)

@@ -72,6 +72,7 @@ def _list_routes() -> list[Route | Mount]:
         Route(f"{SONG}/state", song_pages.set_state, methods=["POST"]),
         Route(f"{SONG}/notes", song_pages.write_notes, methods=["POST"]),
         Route(f"{SONG}/read", text_pages.show_understood),
+        Route(f"{SONG}/read", text_pages.choose_part, methods=["POST"]),
         Route(f"{SONG}/chords", text_pages.change_chord, methods=["POST"]),
         Route(f"{SONG}/text", text_pages.show_text),
         Route(f"{SONG}/text", text_pages.change_text, methods=["POST"]),

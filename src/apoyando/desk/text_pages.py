@@ -91,6 +91,15 @@ async def show_understood(request: Request) -> Response:
     return await _show_understood(desk_of(request), await desk_of(request).open_song(request), ())
 
 
+async def choose_part(request: Request) -> Response:
+    """Another part as the tune, by its number."""
+    desk, form = desk_of(request), await request.form()
+    song = await desk.open_song(request)
+    changes = {"part": str(form.get("part", ""))}
+    await to_thread.run_sync(desk.shelf.change_plan, song.entry.id, changes)
+    return RedirectResponse(f"/songs/{song.entry.id}/read", 303)
+
+
 async def change_chord(request: Request) -> Response:
     """One chord of the player's own, or one taken back (without a symbol)."""
     desk, form = desk_of(request), await request.form()

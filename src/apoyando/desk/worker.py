@@ -2,19 +2,28 @@
 
 A process, because a search cannot be called off from outside: a worker that is not wanted any
 more is ended, with all processes that it has started, and another one takes the next task.
+It is a program of its own and no child of ``multiprocessing``, so that what it starts itself is
+started as the command line would. Tasks and answers go through its pipes, pickled: both ends are ours.
 """
 
 import os
+import pickle
 import signal
+import sys
 from contextlib import suppress
 from dataclasses import dataclass
 from importlib import import_module
-from multiprocessing import get_context
-from multiprocessing.connection import Connection
+from subprocess import PIPE, Popen
 from traceback import format_exception_only
+from typing import IO
 
 from apoyando.desk.tasks import Levels, Look, Task, Tell
 from apoyando.model.errors import ApoyandoError, Problem, SongError
+
+PROGRAM = "from apoyando.desk.worker import work; work()"
+SECONDS_TO_END = 5.0
+HEAVY = ("typst", "verovio", "apoyando.engraving.page")
+"""Loaded before the first task comes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +46,9 @@ class Refused:
     is_fault: bool = False
 
 
+Answer = Stage | Done | Refused
+
+
 class RefusedError(Exception):
     """Why a task was not done, for the player."""
 
@@ -54,27 +66,26 @@ class Worker:
     """A process that waits for tasks."""
 
     def __init__(self, levels: Levels) -> None:
-        context = get_context("spawn")
-        self._line, far_end = context.Pipe()
-        self._process = context.Process(target=_work, args=(far_end, levels), name="apoyando-worker")
-        self._process.start()
-        far_end.close()
+        command = [sys.executable, "-P", "-c", PROGRAM]
+        self._process = Popen(command, stdin=PIPE, stdout=PIPE, start_new_session=True)  # noqa: S603 - ourselves
+        with suppress(OSError):
+            _send(self._process.stdin, dict(levels))
 
     @property
     def pid(self) -> int:
-        return self._process.pid or 0
+        return self._process.pid
 
     @property
     def is_running(self) -> bool:
-        return self._process.is_alive()
+        return self._process.poll() is None
 
     def do(self, task: Task, tell: Tell) -> object:
         """Wait for a task to be done. Raises RefusedError, and StoppedError if the worker is stopped."""
         try:
-            self._line.send(task)
-            while isinstance(answer := self._line.recv(), Stage):
+            _send(self._process.stdin, task)
+            while isinstance(answer := self._receive(), Stage):
                 tell(answer.heard)
-        except (OSError, EOFError) as error:
+        except (OSError, EOFError, ValueError, pickle.UnpicklingError) as error:
             raise StoppedError from error
         if isinstance(answer, Refused):
             raise RefusedError(answer)
@@ -86,33 +97,48 @@ class Worker:
             with suppress(ProcessLookupError, PermissionError):
                 os.killpg(self.pid, signal.SIGKILL)
         self._process.kill()
-        self._process.join(timeout=5)
-        self._line.close()
+        self._process.wait(timeout=SECONDS_TO_END)
+        for pipe in (self._process.stdin, self._process.stdout):
+            with suppress(OSError):
+                pipe.close()  # type: ignore[union-attr] # both were asked for
+
+    def _receive(self) -> Answer:
+        answer: Answer = pickle.load(self._process.stdout)  # type: ignore[arg-type] # noqa: S301 - our own process
+        return answer
 
 
-def _work(line: "Connection[object, object]", levels: Levels) -> None:
-    """What the process does: the server's end of the line closes when there is nothing more to do."""
-    if os.name == "posix":
-        os.setsid()
+def work() -> None:
+    """What the process does: the server's end of the pipe closes when there is nothing more to do.
+
+    Whatever is printed goes to stderr, so that the answers stay whole.
+    """
+    tasks, answers = sys.stdin.buffer, sys.stdout.buffer
+    sys.stdout = sys.stderr
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    _warm_up()
-    with suppress(EOFError, OSError, KeyboardInterrupt):
+    with suppress(EOFError, OSError):
+        levels: Levels = pickle.load(tasks)  # noqa: S301 - from the server that started us
+        for name in HEAVY:
+            import_module(name)
         while True:
-            line.send(_answer(line, levels))
+            _send(answers, _answer(pickle.load(tasks), levels, answers))  # noqa: S301 - see above
 
 
-def _answer(line: "Connection[object, object]", levels: Levels) -> Done | Refused:
-    task = line.recv()
+def _answer(task: Task, levels: Levels, answers: IO[bytes]) -> Answer:
     try:
-        return Done(task.do(levels, lambda heard: line.send(Stage(heard))))  # type: ignore[attr-defined] # only tasks are sent
+        return Done(task.do(levels, lambda heard: _send(answers, Stage(heard))))
     except SongError as error:
         return Refused(error.problems)
     except ApoyandoError as error:
         return Refused((Problem("", str(error), ""),))
-    except OSError:
+    except BrokenPipeError:
         raise
     except Exception as error:  # noqa: BLE001 - a bug met in one task must not end the desk
         return Refused((_fault(error),), is_fault=True)
+
+
+def _send(pipe: IO[bytes] | None, value: object) -> None:
+    pickle.dump(value, pipe)  # type: ignore[arg-type] # a pipe was asked for
+    pipe.flush()  # type: ignore[union-attr]
 
 
 def _fault(error: Exception) -> Problem:
@@ -122,9 +148,3 @@ def _fault(error: Exception) -> Problem:
         f"This is a fault of the program, not of the song: {what}",
         "Please report this line together with the song.",
     )
-
-
-def _warm_up() -> None:
-    """Load what is heavy before the first task comes."""
-    for name in ("typst", "verovio", "apoyando.engraving.page"):
-        import_module(name)

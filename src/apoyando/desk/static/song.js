@@ -48,11 +48,13 @@ async function refreshSteps() {
 }
 
 async function change(address, fields) {
+  document.body.classList.add("is-stale");
   try {
     await send(`${song}/${address}`, fields);
     draw();
   } catch (error) {
     part("refused").textContent = error.message;
+    if (!isDrawing) finish("");
   }
 }
 
@@ -112,8 +114,11 @@ async function keep(address, fields) {
   }
 }
 part("state").addEventListener("change", ({ target }) => keep("state", { state: target.value }));
-const keepNotes = whenStill(() => keep("notes", { notes: part("notes").value }), 600);
-part("notes").addEventListener("input", keepNotes);
+let unkept = false;
+const keepNotes = () => { unkept = false; return keep("notes", { notes: part("notes").value }); };
+const keepNotesSoon = whenStill(() => { if (unkept) keepNotes(); }, 600);
+part("notes").addEventListener("input", () => { unkept = true; part("kept").textContent = ""; keepNotesSoon(); });
+window.addEventListener("pagehide", () => { if (unkept) keepNotes(); });
 
 /** The plan may be edited with any editor: look now and then, and at once on coming back. */
 async function look() {

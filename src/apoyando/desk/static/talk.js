@@ -3,7 +3,7 @@
 /** Send a form's fields; gives the answer, or throws what the desk says against it. */
 export async function send(address, fields) {
   const body = fields instanceof FormData || fields instanceof URLSearchParams ? fields : new URLSearchParams(fields);
-  const answer = await fetch(address, { method: "POST", body });
+  const answer = await fetch(address, { method: "POST", body, keepalive: true });
   if (!answer.ok) throw new Error(await answer.text());
   return answer.status === 204 ? null : answer.json();
 }
