@@ -6,6 +6,7 @@ import sys
 import sysconfig
 import venv
 from pathlib import Path
+from urllib.request import Request, urlopen
 
 import pytest
 
@@ -53,3 +54,18 @@ def test_the_built_package_has_its_command_its_tables_and_its_fonts(python: Path
 
     assert (done.returncode, done.stderr) == (0, "")
     assert (tmp_path / "arranged" / "away.pdf").read_bytes().startswith(b"%PDF-")
+
+
+def test_the_built_package_has_the_pages_the_scripts_and_the_fonts_of_the_desk(
+    python: Path, tmp_path: Path
+) -> None:
+    command = [str(python.with_name("apoyando")), "desk", "shelf", "--no-browser"]
+    with subprocess.Popen(command, cwd=tmp_path, stdout=subprocess.PIPE, text=True) as desk:
+        assert desk.stdout
+        home, token = desk.stdout.readline().strip().split("/open?token=")
+        for path in ("/", "/write", "/static/desk.css", "/static/song.js", "/type/STIX-Regular.otf"):
+            asked = Request(home + path, headers={"Cookie": f"apoyando_desk={token}"})  # noqa: S310 - our own
+            with urlopen(asked) as answer:  # noqa: S310 - our own
+                assert answer.status == 200
+        desk.terminate()
+    assert desk.returncode in (0, -15)
