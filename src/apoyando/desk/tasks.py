@@ -2,7 +2,9 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from io import BytesIO
 from typing import Any
+from zipfile import ZipFile, ZipInfo
 
 from apoyando.engraving import engrave_lead_sheet, engrave_svgs
 from apoyando.model.arrangement import Arrangement
@@ -18,16 +20,19 @@ from apoyando.pipeline import (
     compare_song_keys,
     make_lesson,
     name_keys,
+    plan_practice_set,
     settle_setup,
     sketch_piece,
     write_outputs,
 )
 from apoyando.reading import read_sketch, read_song
 from apoyando.report import describe_keys, describe_song, encode_report
+from apoyando.sound import AudioFormat, PracticeWishes, render_track, write_playlist, write_track_midi
 
 Told = dict[str, Any]
 """A report, as JSON would carry it."""
 Levels = Mapping[str, Level]
+PRACTICE = ".practice.zip"
 Tell = Callable[["str | Look"], None]
 """Hears the stages in words, and may be given a first look."""
 
@@ -160,4 +165,30 @@ class WriteLesson:
         return {LESSON_PDF: lesson.pdf, LESSON_TEXT: lesson.text.encode()}
 
 
-Task = Understand | Sketch | Arrange | CompareKeys | WriteOut | WriteLesson
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WritePractice:
+    """The practice set of a piece: sound and MIDI of each track and their playlist, in one archive."""
+
+    piece: Piece
+    name: str
+
+    def do(self, levels: Levels, tell: Tell) -> Mapping[str, bytes]:
+        wishes = PracticeWishes(audio_format=AudioFormat.OGG)
+        tracks = plan_practice_set(self.piece, levels, wishes)
+        packed = BytesIO()
+        with ZipFile(packed, "w") as archive:
+            for track in tracks:
+                tell(f"rendering {track.title}")
+                sound = f"{track.stem}{wishes.audio_format.suffix}"
+                archive.writestr(_entry(f"{self.name}/{sound}"), render_track(track, wishes))
+                archive.writestr(_entry(f"{self.name}/{track.stem}.mid"), write_track_midi(track))
+            archive.writestr(_entry(f"{self.name}/{self.name}.m3u"), write_playlist(tracks, wishes))
+        return {PRACTICE: packed.getvalue()}
+
+
+def _entry(name: str) -> ZipInfo:
+    """A file of an archive without a date: the same set gives the same bytes."""
+    return ZipInfo(name)
+
+
+Task = Understand | Sketch | Arrange | CompareKeys | WriteOut | WriteLesson | WritePractice

@@ -12,8 +12,8 @@ from apoyando.desk.tasks import Levels, Look, Task, Tell
 from apoyando.desk.worker import StoppedError, Worker
 from apoyando.model.errors import UsageError
 
-MOST_SECONDS = 180.0
-"""No task of a song that a guitarist is asked for takes so long."""
+MOST_SECONDS = 600.0
+"""No task of a song that a guitarist is asked for takes so long: the longest, a practice set, takes minutes."""
 _FELL_OVER = "The program fell over this song, and goes on. Please report it together with the song."
 IDLE_WORKERS = 1
 MOST_WORKERS = 8

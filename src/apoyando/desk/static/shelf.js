@@ -20,4 +20,5 @@ const look = whenStill(async () => {
   if (answer.ok) part("songs").innerHTML = await answer.text();
 }, 150);
 part("search").addEventListener("input", look);
+if (part("search").value !== part("search").defaultValue) look(); // typed before this module was there
 form.addEventListener("submit", (event) => { event.preventDefault(); look(); });
