@@ -79,14 +79,14 @@ def _all_cuts(count: int) -> Iterator[tuple[int, ...]]:
 
 
 def _price(heights: Sequence[float], turns: Sequence[float], cuts: Sequence[int]) -> float:
-    """The rule in words: 5 a page, 2 for the square of what stays empty, and the turns."""
+    """The rule in words: 8 a page, 2 for the square of what stays empty, and the turns."""
     price = 0.0
     for number, (start, stop) in enumerate(pairwise((*cuts, len(heights))), 1):
         room = 1000.0 if number == 1 else 1200.0
         full = (sum(heights[start:stop]) + 10.0 * (stop - start - 1)) / room
         if full > 1 and stop - start > 1:
             return float("inf")
-        price += 5.0 + 2.0 * max(0.0, 1 - full) ** 2
+        price += 8.0 + 2.0 * max(0.0, 1 - full) ** 2
         price += turns[start] if number in {3, 5, 7} else 0.0
     return price
 

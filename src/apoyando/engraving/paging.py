@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
 
-PAGE_PRICE = 5.0
+PAGE_PRICE = 8.0
 """Another page to print, lay out and look at; more than any emptiness can cost."""
 EMPTY_PRICE = 2.0
 """For the square of what stays empty of a page; the last one is as full as the others."""

@@ -21,7 +21,7 @@ from apoyando.model.arrangement import Arrangement
 from apoyando.model.sheet import LEAST_STAFF_MM, USUAL_STAFF_MM, Sheet
 
 LEAST_GAP = 1.6 * SPACE
-MOST_GAP = 5.5 * SPACE
+MOST_GAP = 6.5 * SPACE
 USUAL_EXCESS = 2.4 * SPACE
 """By how much a line is higher than its notes, for rows and marks, until one has been laid out."""
 STAFF_PRICES: Mapping[float, float] = {USUAL_STAFF_MM: 0.0, 6.5: 2.0, LEAST_STAFF_MM: 5.5}
