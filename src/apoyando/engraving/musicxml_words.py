@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from apoyando.engraving.chord_symbols import NO_CHORD
 from apoyando.engraving.heading import capo_note, tuning_notes
+from apoyando.engraving.jumps import word_jumps
 from apoyando.engraving.musicxml_signs import tuning_elements
 from apoyando.engraving.notation import MELODY_VOICE, NotatedScore
 from apoyando.engraving.rhythm import NoteValue
@@ -169,32 +170,18 @@ def decimal(number: Fraction) -> str:
 
 
 def _bar_end(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
-    for words, sound in jumps_at_end(arrangement.bars, bar):
-        yield _direction(bar.offset, element("words", words), sound=element("sound", **sound))
+    for jump, words in word_jumps(arrangement.bars, bar):
+        sound = element("sound", **_JUMP_SOUNDS[jump])
+        yield _direction(bar.offset, element("words", words), sound=sound)
 
 
-def jumps_at_end(bars: Sequence[Bar], bar: Bar) -> Iterator[tuple[str, Mapping[str, str]]]:
-    """The jumps at the end of a bar with their words and the ``sound`` attributes that say the same."""
-    goal = _goal(bars)
-    marks = {
-        Jump.FINE: ("Fine", {"fine": "yes"}),
-        Jump.TO_CODA: ("To Coda", {"tocoda": CODA_NAME}),
-        Jump.DA_CAPO: (f"D.C.{goal}", {"dacapo": "yes"}),
-        Jump.DAL_SEGNO: (f"D.S.{goal}", {"dalsegno": SEGNO_NAME}),
-    }
-    ends = [jump for jump in marks if jump in bar.jumps]
-    for jump in ends:
-        words, sound = marks[jump]
-        is_named = bar.jump_words and jump is ends[-1]
-        yield bar.jump_words if is_named else words, sound
-
-
-def _goal(bars: Sequence[Bar]) -> str:
-    """How far the music goes after turning back."""
-    marks = {jump for bar in bars for jump in bar.jumps}
-    if Jump.TO_CODA in marks and Jump.CODA in marks:
-        return " al Coda"
-    return " al Fine" if Jump.FINE in marks else ""
+_JUMP_SOUNDS = {
+    Jump.FINE: {"fine": "yes"},
+    Jump.TO_CODA: {"tocoda": CODA_NAME},
+    Jump.DA_CAPO: {"dacapo": "yes"},
+    Jump.DAL_SEGNO: {"dalsegno": SEGNO_NAME},
+}
+"""``sound`` attributes that say the same as the words."""
 
 
 # --- dynamics ------------------------------------------------------------------------

@@ -110,12 +110,14 @@ def enumerate_grips(
 
 
 def restricted(grips: GripSet, touches: Ints, restriction: Restriction) -> GripSet:
-    """The grips that the player allows; ``touches`` has a row for each voice."""
+    """The grips that are allowed; ``touches`` has a row for each voice."""
     allowed = ~np.isin(FINGER[touches], restriction.free_fingers).any(axis=0)
     if not restriction.allows_barre:
         allowed &= ~IN_BARRE[touches].any(axis=0)
     if restriction.position is not None:
         allowed &= grips.position == restriction.position
+    if restriction.barre_fret is not None:
+        allowed &= grips.barre_fret == restriction.barre_fret
     return GripSet(
         rows=grips.rows[:, allowed],
         price=grips.price[allowed],

@@ -89,14 +89,16 @@ class Interplay:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Restriction:
-    """What the player forbids the hand in a slice.
+    """What the hand is held to in a slice.
 
     ``position``: finger 1 lies at this fret, or would lie there. ``free_fingers`` press nothing.
+    ``barre_fret``: finger 1 lies flat at this fret; 0: it does not lie flat.
     """
 
     position: int | None = None
     allows_barre: bool = True
     free_fingers: tuple[Finger, ...] = ()
+    barre_fret: int | None = None
 
 
 UNRESTRICTED = Restriction()

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from apoyando.model.dynamics import Dynamic
 from apoyando.model.hand import Finger, Pluck
 from apoyando.model.harmony import HarmonySpan
 from apoyando.model.instrument import Fret, StringNumber, Tuning
@@ -44,6 +45,15 @@ class ScoreNote(Spanned):
     given: Given = NOTHING_GIVEN
     lyrics: tuple[Lyric, ...] = ()
     has_fermata: bool = False
+    is_rolled: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenBarre(Spanned):
+    """A barre of finger 1 that the score names, from where it is laid until it is lifted."""
+
+    fret: Fret
+    span: Span
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +77,8 @@ class Score:
     tempo_words: str = ""
     tuning: Tuning | None = None
     capo: int = 0
+    dynamics: tuple[Dynamic, ...] = field(default=())
+    barres: tuple[WrittenBarre, ...] = field(default=())
     remarks: tuple[ReadingRemark, ...] = field(default=())
 
     @property
@@ -87,4 +99,5 @@ class Score:
 
     def without_fingering(self) -> "Score":
         """The notes alone, to be fingered anew."""
-        return replace(self, notes=tuple(replace(note, given=NOTHING_GIVEN) for note in self.notes))
+        bare = tuple(replace(note, given=NOTHING_GIVEN) for note in self.notes)
+        return replace(self, notes=bare, barres=())

@@ -9,10 +9,11 @@ chord symbols at one moment; its bars are written as they stand in the source. A
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from apoyando.model.dynamics import Dynamic
 from apoyando.model.harmony import Chord, ChordOrigin
 from apoyando.model.instrument import Tuning
 from apoyando.model.pitch import Pitch
-from apoyando.model.score import NOTHING_GIVEN, Given
+from apoyando.model.score import NOTHING_GIVEN, Given, WrittenBarre
 from apoyando.model.song import Bar, Lyric, Meter, ReadingRemark
 from apoyando.model.time import Quarters
 
@@ -38,6 +39,7 @@ class DraftNote:
     has_fermata: bool = False
     ties_on: bool = False
     ties_back: bool = False
+    is_rolled: bool = False
     is_tablature: bool = False
     given: Given = NOTHING_GIVEN
 
@@ -75,6 +77,8 @@ class Draft:
     double_bars_bound_repeats: bool = False
     tuning: Tuning | None = None
     capo: int = 0
+    dynamics: tuple[Dynamic, ...] = field(default=())
+    barres: tuple[WrittenBarre, ...] = field(default=())
 
 
 def free_meter(length: Quarters) -> Meter:

@@ -55,6 +55,8 @@ def assemble_score(draft: Draft, file_name: str) -> Score:
         tempo_words=draft.tempo_words,
         tuning=draft.tuning,
         capo=draft.capo,
+        dynamics=draft.dynamics,
+        barres=draft.barres,
         remarks=order_remarks(remarks, bars),
     )
     _check_laws(score)
@@ -134,6 +136,7 @@ def _score_note(note: DraftNote, numbers: dict[str, int]) -> ScoreNote:
         given=note.given,
         lyrics=note.lyrics,
         has_fermata=note.has_fermata,
+        is_rolled=note.is_rolled,
     )
 
 

@@ -9,6 +9,7 @@ from apoyando.arranging.scores.given import Question, pose
 from apoyando.arranging.scores.kept_plucks import keep_plucks
 from apoyando.arranging.scores.let_go import (
     Answer,
+    find_barres_let_go,
     find_left_out,
     find_let_go,
     find_over_level,
@@ -21,6 +22,7 @@ from apoyando.arranging.slices import Setting
 from apoyando.model.arrangement import (
     AS_WRITTEN,
     Arrangement,
+    Barre,
     MelodyChange,
     Note,
     Relaxation,
@@ -94,7 +96,7 @@ def _pose(score: Score, plan: Plan, level: Level) -> _Task:
         octaves=octaves,
         plan=plan,
         setting=Setting(tuning, level, Prices().turned(plan.prices), 60.0 / float(tempo)),
-        question=pose(reachable, [wishes[sound] for sound in reachable], moved.duration),
+        question=pose(reachable, [wishes[sound] for sound in reachable], moved.duration, moved.barres),
         excess=excess,
         off_the_board=tuple(sound for sound in sounds if not wishes[sound].strings),
     )
@@ -145,6 +147,7 @@ def _assemble(task: _Task, way: Way) -> Arrangement:
     score, question, chosen = task.score, task.question, way.solution.slices
     played, silent = collect_sounds(question, chosen)
     answer = Answer(score, question.sounds, question.slices, chosen, played)
+    barres = collect_barres(question.slices, chosen)
     return Arrangement(
         title=score.title,
         composer=score.composer,
@@ -160,19 +163,23 @@ def _assemble(task: _Task, way: Way) -> Arrangement:
         tempo_words=score.tempo_words,
         bars=score.bars,
         notes=_notes(task, played),
-        barres=collect_barres(question.slices, chosen),
+        barres=barres,
         harmony=score.harmony,
         search=SearchSummary(way.solution.price, way.solution.lower_bound, way.solution.is_optimal),
         melody_changes=tuple(_describe_octave(task)),
-        relaxations=_relaxations(task, answer, silent, way),
+        relaxations=_relaxations(task, answer, silent, way, barres),
         given_up_holds=find_shortened(answer),
+        dynamics=score.dynamics,
     )
 
 
-def _relaxations(task: _Task, answer: Answer, silent: Iterable[Sound], way: Way) -> tuple[Relaxation, ...]:
+def _relaxations(
+    task: _Task, answer: Answer, silent: Iterable[Sound], way: Way, barres: tuple[Barre, ...]
+) -> tuple[Relaxation, ...]:
     unstruck = [excess.sound for excess in task.excess if excess.moment == excess.sound.onset]
     found = [
         *find_let_go(answer),
+        *find_barres_let_go(task.score, barres),
         *find_left_out(task.score, task.off_the_board, "the guitar does not have this note in this tuning"),
         *find_left_out(task.score, unstruck, "a guitar has six strings"),
         *find_left_out(task.score, silent, "no hand reaches it while it sounds the others"),
@@ -212,4 +219,5 @@ def _note(score: Score, played: PlayedSound, index: int, roles: Sequence[Role]) 
         source=index,
         lyrics=written.lyrics,
         has_fermata=written.has_fermata,
+        is_rolled=written.is_rolled,
     )

@@ -7,17 +7,19 @@ note, bass, melody), each at a price that no other price reaches, in this order.
 """
 
 from bisect import bisect_right
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from apoyando.arranging.scores.sounds import Sound, lay_lines
 from apoyando.arranging.scores.wishes import Wish
 from apoyando.arranging.slices import Setting
-from apoyando.fingering import SILENT, Candidate, Problem, Slice, VoiceSlice
+from apoyando.fingering import SILENT, UNRESTRICTED, Candidate, Problem, Restriction, Slice, VoiceSlice
 from apoyando.model.arrangement import Role
+from apoyando.model.hand import Finger
 from apoyando.model.instrument import LAST_FRET
 from apoyando.model.prices import Prices
+from apoyando.model.score import WrittenBarre
 from apoyando.model.time import Quarters, Span, Spanned
 
 MELODY_CUT, MELODY_CUT_PER_QUARTER = 3_000, 500
@@ -38,14 +40,17 @@ class GivenSlice(Spanned):
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What is asked of the hand. ``wishes`` run along with ``sounds``."""
+    """What is asked of the hand. ``wishes`` run along with ``sounds``; ``barres`` are those that are written."""
 
     sounds: tuple[Sound, ...]
     wishes: tuple[Wish, ...]
     slices: tuple[GivenSlice, ...]
+    barres: tuple[WrittenBarre, ...] = ()
 
 
-def pose(sounds: Sequence[Sound], wishes: Sequence[Wish], end: Quarters) -> Question:
+def pose(
+    sounds: Sequence[Sound], wishes: Sequence[Wish], end: Quarters, barres: tuple[WrittenBarre, ...] = ()
+) -> Question:
     """The question for these sounds, from 0 to the end of the piece."""
     cuts = sorted({Quarters(0), end, *(s.onset for s in sounds), *(s.offset for s in sounds)})
     rows = _rows(sounds)
@@ -53,7 +58,7 @@ def pose(sounds: Sequence[Sound], wishes: Sequence[Wish], end: Quarters) -> Ques
         GivenSlice(Span(onset, offset), tuple(_sounding(row, sounds, onset) for row in rows))
         for onset, offset in pairwise(cuts)
     )
-    return Question(tuple(sounds), tuple(wishes), slices)
+    return Question(tuple(sounds), tuple(wishes), slices, barres)
 
 
 def _rows(sounds: Sequence[Sound]) -> list[list[int]]:
@@ -78,9 +83,32 @@ def build_given_problem(question: Question, setting: Setting, eased: Collection[
                 quarters=float(slice_.duration),
                 seconds=round(float(slice_.duration) * setting.seconds_per_quarter, 4),
                 voices=tuple(_voice(index, slice_, question, setting, eased) for index in slice_.sounds),
+                restriction=_restriction(slice_, question, eased),
             )
             for slice_ in question.slices
         )
+    )
+
+
+def _restriction(slice_: GivenSlice, question: Question, eased: Collection[int]) -> Restriction:
+    """A written barre lies from its name to the end of its bracket, where a note is written for it.
+
+    Before and after, a note that finger 1 holds there is held with the tip.
+    """
+    sounding = [index for index in slice_.sounds if index is not None]
+    meant = [barre for barre in question.barres if _is_meant(barre, sounding, question)]
+    if not meant or any(index in eased for index in sounding):
+        return UNRESTRICTED
+    lying = [barre for barre in meant if barre.span.contains(slice_.onset)]
+    return Restriction(barre_fret=lying[-1].fret if lying else 0)
+
+
+def _is_meant(barre: WrittenBarre, sounding: Iterable[int], question: Question) -> bool:
+    """Whether one of these sounds is written for finger 1 at the barre's fret while it lies."""
+    return any(
+        question.wishes[index].is_pressed_at(barre.fret, Finger.INDEX)
+        for index in sounding
+        if question.sounds[index].span.overlaps(barre.span)
     )
 
 

@@ -9,7 +9,7 @@ from apoyando.arranging.scores.given import GivenSlice
 from apoyando.arranging.scores.playing import PlayedSound
 from apoyando.arranging.scores.sounds import Sound
 from apoyando.fingering import Chosen, ChosenSlice, Touch
-from apoyando.model.arrangement import GivenUpHold, Relaxation, RelaxationStep, Role
+from apoyando.model.arrangement import Barre, GivenUpHold, Relaxation, RelaxationStep, Role
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import distance_mm
 from apoyando.model.level import Level
@@ -86,6 +86,14 @@ def _not_kept(score: Score, played: PlayedSound) -> Iterator[str]:
             yield f"fret {given.fret}"
         if given.finger not in (None, touch.finger):
             yield f"finger {given.finger:d}"
+
+
+def find_barres_let_go(score: Score, laid: Sequence[Barre]) -> Iterator[Relaxation]:
+    """Barres that the score names and that lie nowhere in their time."""
+    for barre in score.barres:
+        if not any(other.fret == barre.fret and other.span.overlaps(barre.span) for other in laid):
+            why = f"the barre at fret {barre.fret} is not laid: no note is written for it, or the hand cannot"
+            yield _relax(score, RelaxationStep.FINGERING_LET_GO, barre.onset, why)
 
 
 def find_left_out(score: Score, sounds: Iterable[Sound], reason: str) -> Iterator[Relaxation]:

@@ -27,6 +27,12 @@ class Wish:
     as_written: Candidate
     free: Candidate
     strings: Strings
+    frets: tuple[int, ...] = ()
+    """Those that what is written leaves."""
+
+    def is_pressed_at(self, fret: int, finger: Finger) -> bool:
+        """Whether it is written for this finger at this fret and nothing else."""
+        return self.frets == (fret,) and self.as_written.fingers == (int(finger),)
 
     @property
     def is_bound(self) -> bool:
@@ -48,6 +54,7 @@ def make_wish(midi: MidiNote, given: Given, tuning: Tuning, capo: int) -> Wish:
         as_written=Candidate(midi, highest_fret=highest, strings=bound, fingers=fingers),
         free=Candidate(midi, highest_fret=highest),
         strings=tuple(frets),
+        frets=tuple(frets[string] for string in strings),
     )
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
+from apoyando.engraving.jumps import word_jumps
 from apoyando.engraving.layout import SPACE, System
 from apoyando.engraving.rows.ground import GLYPH_SIZE, LINE, WORD_GAP, Ground, RowLine, lowered
 from apoyando.engraving.shapes import Drawing, Glyph, Piece, Shape, Stroke, Text
@@ -22,18 +23,12 @@ METRONOME_NOTES: Mapping[Fraction, str] = {
     Fraction(1, 4): "E1D9",
 }
 METRONOME_SIZE = 0.66 * GLYPH_SIZE
-JUMP_WORDS = {
-    Jump.TO_CODA: "To Coda",
-    Jump.FINE: "Fine",
-    Jump.DA_CAPO: "D.C.",
-    Jump.DAL_SEGNO: "D.S.",
-}
 
 
 def word_row(line: RowLine, ground: Ground) -> Iterator[Shape]:
     for bar in line.bars:
         extent = line.system.bars[bar.index]
-        groups = [_bar_start(bar, extent.left), _bar_end(bar, extent.right - 0.3 * SPACE)]
+        groups = [_bar_start(bar, extent.left), _bar_end(line, bar, extent.right - 0.3 * SPACE)]
         if bar.index == 0:
             groups.append(_tempo(line.arrangement, _meter_left(line.system)))
         for drawings in groups:
@@ -80,9 +75,9 @@ def _frame(text: Text) -> Stroke:
     return Stroke(((left, top), (right, top), (right, bottom), (left, bottom), (left, top)), LINE)
 
 
-def _bar_end(bar: Bar, right: float) -> tuple[Drawing, ...]:
+def _bar_end(line: RowLine, bar: Bar, right: float) -> tuple[Drawing, ...]:
     """Jump words and the number of passes, flush with the barline."""
-    words = bar.jump_words or " ".join(JUMP_WORDS[jump] for jump in bar.jumps if jump in JUMP_WORDS)
+    words = "  ".join(text for _, text in word_jumps(line.arrangement.bars, bar)) or bar.jump_words
     passes = f"{bar.repeat_times}×" if bar.repeat_times > 2 else ""  # noqa: PLR2004 - twice goes without saying
     drawings: list[Drawing] = []
     if Jump.TO_CODA in bar.jumps:
@@ -90,9 +85,9 @@ def _bar_end(bar: Bar, right: float) -> tuple[Drawing, ...]:
         box = glyph.boxes()[0]
         drawings.append(Glyph(CODA, right - box.right, -box.bottom, 0.6 * GLYPH_SIZE))
         right -= box.width + 0.4 * SPACE
-    line = "  ".join(part for part in (words, passes) if part)
-    if line:
-        drawings.insert(0, Text((Piece(line, WORDS_EM, Face.ITALIC),), right, 0, "end"))
+    said = "  ".join(part for part in (words, passes) if part)
+    if said:
+        drawings.insert(0, Text((Piece(said, WORDS_EM, Face.ITALIC),), right, 0, "end"))
     return tuple(drawings)
 
 

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
+from apoyando.model.hand import roman
+from apoyando.model.instrument import LAST_FRET, Fret
 from apoyando.model.song import Jump
 from apoyando.reading.form import read_jump_words, sort_jumps
 from apoyando.reading.musicxml.values import is_yes, read_decimal, text_of
@@ -39,10 +41,18 @@ _TEMPO_WORDS = re.compile(
     re.IGNORECASE,
 )
 
+_BARRE = re.compile(r"½?\s*C\s*(?P<fret>[IVX]+)")
+_FRETS = {roman(fret): Fret(fret) for fret in range(1, LAST_FRET + 1)}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Direction:
-    """What one direction says. ``words`` are those that say nothing else here."""
+    """What one direction says. ``words`` are those that say nothing else here.
+
+    ``dynamics`` are its marks by their letters; ``barre_fret`` is that of a barre whose name
+    begins a bracket; ``bracket_starts`` and ``bracket_stops`` the
+    numbers of the brackets that begin and end there; ``voice`` is "" where it names none.
+    """
 
     jumps: tuple[Jump, ...] = ()
     jump_words: str = ""
@@ -50,6 +60,12 @@ class Direction:
     tempo: Fraction | None = None
     tempo_words: str = ""
     words: tuple[str, ...] = ()
+    dynamics: tuple[str, ...] = ()
+    barre_fret: Fret | None = None
+    bracket_starts: tuple[str, ...] = ()
+    bracket_stops: tuple[str, ...] = ()
+    is_above: bool = False
+    voice: str = ""
 
 
 def read_direction(element: Element) -> Direction:
@@ -57,9 +73,12 @@ def read_direction(element: Element) -> Direction:
     sound = element if element.tag == "sound" else element.find("sound")
     words = tuple(text for item in element.iterfind("direction-type/words") if (text := text_of(item)))
     tempo = _read_metronome(element.find("direction-type/metronome")) or _read_sound_tempo(sound)
+    bracket_starts = _brackets(element, "start")
+    barres = {text: fret for text in words if bracket_starts and (fret := _read_barre(text))}
     jump_words = " ".join(text for text in words if read_jump_words(text))
     section = text_of(element, "direction-type/rehearsal") or next(filter(_SECTION.fullmatch, words), "")
-    others = tuple(text for text in words if not read_jump_words(text) and text != section)
+    told = {section, *barres}
+    others = tuple(text for text in words if not read_jump_words(text) and text not in told)
     tempo_words = " ".join(text for text in others if tempo or _TEMPO_WORDS.fullmatch(text))
     return Direction(
         jumps=_read_jumps(element, words, sound),
@@ -68,7 +87,30 @@ def read_direction(element: Element) -> Direction:
         tempo=tempo,
         tempo_words=tempo_words,
         words=() if tempo_words else others,
+        dynamics=tuple(_read_dynamics(element)),
+        barre_fret=next(iter(barres.values()), None),
+        bracket_starts=bracket_starts,
+        bracket_stops=_brackets(element, "stop"),
+        is_above=element.get("placement") == "above",
+        voice=text_of(element, "voice"),
     )
+
+
+def _read_barre(text: str) -> Fret | None:
+    """``C VII``, ``½C II``: the fret."""
+    found = _BARRE.fullmatch(text)
+    return _FRETS.get(found["fret"]) if found else None
+
+
+def _read_dynamics(element: Element) -> Iterator[str]:
+    """The letters of each mark; those of another kind stand as text."""
+    for mark in element.iterfind("direction-type/dynamics/*"):
+        yield text_of(mark) if mark.tag == "other-dynamics" else mark.tag
+
+
+def _brackets(element: Element, kind: str) -> tuple[str, ...]:
+    brackets = element.iterfind("direction-type/bracket")
+    return tuple(item.get("number", "1") for item in brackets if item.get("type") == kind)
 
 
 def _read_jumps(element: Element, words: tuple[str, ...], sound: Element | None) -> tuple[Jump, ...]:

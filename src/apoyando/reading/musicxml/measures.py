@@ -247,6 +247,7 @@ def _place_note(walk: _Walk, element: Element, onset: Quarters, duration: Quarte
             voice=text_of(element, "voice"),
             lyrics=tuple(_read_lyrics(element)),
             has_fermata=element.find("notations/fermata") is not None,
+            is_rolled=element.find("notations/arpeggiate") is not None,
             ties_on=_has_tie(element, "start"),
             ties_back=_has_tie(element, "stop"),
             is_tablature=staff in walk.setting.tablatures,

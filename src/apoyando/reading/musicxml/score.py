@@ -304,7 +304,9 @@ def _with_form(columns: Sequence[Column]) -> tuple[Bar, ...]:
     for column in columns[1:]:
         style = _merged(column, "left").style
         before = bars[column.bar.index - 1]
-        if style is not Barline.REGULAR and before.barline is Barline.REGULAR and not before.repeat_times:
+        begins_repeat = bars[column.bar.index].starts_repeat
+        is_plain = before.barline is Barline.REGULAR and not before.repeat_times
+        if style is not Barline.REGULAR and is_plain and not begins_repeat:
             bars[before.index] = replace(before, barline=style)
     return tuple(bars)
 

@@ -1,0 +1,164 @@
+"""What is written as MusicXML is read again without loss, and written again byte for byte.
+
+All songs that are at hand go the same way in ``bench/round_trip_bench.py``.
+"""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from apoyando.arranging import finger_score
+from apoyando.engraving import notate, write_musicxml
+from apoyando.engraving.jumps import word_jumps
+from apoyando.model.arrangement import Arrangement
+from apoyando.model.dynamics import Dynamic, Layer, Loudness
+from apoyando.model.harmony import HarmonySpan
+from apoyando.model.plan import Plan
+from apoyando.model.song import Bar
+from apoyando.pipeline import make_piece
+from apoyando.reading import load_default_levels, read_score
+from builders import make_arrangement, make_barre, make_line, make_note
+
+LEVELS = load_default_levels()
+EXAMPLES = Path(__file__).parents[1] / "examples"
+HEADING = ("title", "composer", "lyricist", "rights", "key", "capo", "tuning", "barres", "dynamics")
+TEMPO = ("tempo_quarters_per_minute", "tempo_words")
+
+EVERYTHING = b"""X:1
+T:Over the Stile
+C:Our own
+Z:Nobody's rights
+M:3/4
+L:1/8
+Q:"Gently" 1/4=72
+K:D
+P:A
+"A7"A2 |: "D"d4 e2 | (3"Bm"f2e2d2 e2 |1 "A7"c4 A2 :|2 "A7"c4 ||
+w:O~ ver the_ stile_ * and by, and *
+P:B
+e2 | "G"B6- | B4 G2 | [M:2/4] "A7"Hc4 | [M:3/4] "D"d6 !D.C.! |]
+w:come, O__ me home.
+"""
+"""A pickup, a repeat with endings, sections, triplets, ties, a change of meter, a fermata, words held."""
+
+
+def read_back(arrangement: Arrangement) -> Arrangement:
+    """What is fingered from the MusicXML alone."""
+    score = read_score(write_musicxml(notate(arrangement)), "again.musicxml")
+    plan = Plan(level=arrangement.level, tuning=arrangement.tuning.name, capo=arrangement.capo)
+    return finger_score(score, plan, LEVELS).arrangement
+
+
+def notes_of(arrangement: Arrangement) -> Counter[tuple[Any, ...]]:
+    """Everything that a note is, but its bass and inner voice are one where they are written as one."""
+    return Counter(
+        (
+            note.span,
+            note.pitch,
+            note.place,
+            note.finger,
+            note.pluck,
+            note.role.is_accompaniment,
+            note.in_barre,
+            note.lyrics,
+            note.has_fermata,
+            note.is_rolled,
+        )
+        for note in arrangement.notes
+    )
+
+
+def harmony_of(arrangement: Arrangement) -> Iterator[tuple[Any, ...]]:
+    """What is said of the chords, without how the source words it."""
+    spans: tuple[HarmonySpan, ...] = arrangement.harmony
+    for span in spans:
+        chord = span.chord
+        yield span.span, chord and (chord.root, chord.kind, chord.bass, chord.degrees)
+
+
+def as_printed(bar: Bar, arrangement: Arrangement) -> Bar:
+    """With the words of its jumps as they are printed, whoever worded them."""
+    return replace(bar, jump_words=" ".join(text for _, text in word_jumps(arrangement.bars, bar)))
+
+
+def assert_nothing_is_lost(arrangement: Arrangement) -> None:
+    again = read_back(arrangement)
+    assert notes_of(again) == notes_of(arrangement)
+    assert list(harmony_of(again)) == list(harmony_of(arrangement))
+    for field in (*HEADING, *TEMPO):
+        assert getattr(again, field) == getattr(arrangement, field), field
+    assert [as_printed(bar, again) for bar in again.bars] == [
+        as_printed(bar, arrangement) for bar in arrangement.bars
+    ]
+    assert (again.relaxations, again.given_up_holds, again.melody_changes) == ((), (), ())
+    assert write_musicxml(notate(again)) == write_musicxml(notate(arrangement))
+
+
+@pytest.mark.parametrize(
+    "plan",
+    [
+        Plan(level="early", capo=2, ending="rolled-chord"),
+        Plan(level="intermediate", tuning="drop-d", key="D", texture="arpeggio", ending="fermata"),
+    ],
+    ids=["capo and a rolled chord", "drop D and a fermata"],
+)
+def test_a_song_with_everything_comes_back_as_it_was(plan: Plan) -> None:
+    piece = make_piece(EVERYTHING, "stile.abc", plan, LEVELS)
+    arrangement = piece.arrangement
+    assert any(lyric.is_held for note in arrangement.notes for lyric in note.lyrics)
+    assert any(note.is_rolled or note.has_fermata for note in arrangement.notes)
+    assert_nothing_is_lost(arrangement)
+
+
+BARRED = b"""X:1
+T:Two Bars of F
+M:4/4
+L:1/4
+K:F
+"F"f f a c' | "Bb"d' b f2 |]
+"""
+
+
+def test_barres_come_back_as_they_were() -> None:
+    arrangement = make_piece(
+        BARRED, "barred.abc", Plan(level="advanced", key="F", texture="block-chords"), LEVELS
+    ).arrangement
+    assert arrangement.barres
+    assert_nothing_is_lost(arrangement)
+
+
+def test_a_barre_that_is_lifted_to_its_tip_comes_back_so() -> None:
+    """The note goes on under the finger; the bracket says when it no longer lies flat."""
+    notes = (
+        make_note("melody", 0, 1, "F4", finger=1, string=1, in_barre=True),
+        make_note("inner", 0, 4, "C4", finger=1, string=2, in_barre=True),
+        make_note("bass", 0, 4, "A2"),
+        make_note("melody", 1, 3, "G4", finger=3, string=1),
+    )
+    lifted = make_arrangement(notes, barres=(make_barre(1, 2, 0, 1),))
+    kept = make_arrangement(notes, barres=(make_barre(1, 2, 0, 4),))
+    assert read_back(lifted).barres == lifted.barres
+    assert read_back(kept).barres == kept.barres
+
+
+def test_dynamics_come_back_with_their_layer() -> None:
+    marks = (
+        Dynamic(Fraction(0), Loudness.MF, Layer.MELODY),
+        Dynamic(Fraction(1), Loudness.SFZ),
+        Dynamic(Fraction(2), Loudness.PP, Layer.ACCOMPANIMENT),
+    )
+    notes = (*make_line("melody", "E4:4"), *make_line("bass", "A2:4"))
+    assert read_back(make_arrangement(notes, dynamics=marks)).dynamics == marks
+
+
+def test_a_barre_that_is_not_laid_is_told() -> None:
+    """Its fret is written for no note."""
+    notes = (*make_line("melody", "E4:4"), *make_line("bass", "A2:4"))
+    again = read_back(make_arrangement(notes, barres=(make_barre(5, 6, 0, 2),)))
+    assert again.barres == ()
+    assert "the barre at fret 5 is not laid" in again.relaxations[0].reason
