@@ -40,8 +40,9 @@ bench: $(VENV)/.develops ## measure times and sizes and print them
 report: $(VENV)/.develops ## arrange hundreds of songs and print what became of them
 	@$(BIN)/python bench/report_bench.py
 
-pages: $(VENV)/.develops ## engrave some fifty songs and print what touches on their pages
+pages: $(VENV)/.develops ## engrave some fifty songs, print what touches on their pages and what their files lose
 	@$(BIN)/python bench/collisions_bench.py
+	@$(BIN)/python bench/round_trip_bench.py
 
 docs: $(VENV)/.develops ## write the commands' help into docs/cli.md
 	@$(BIN)/python docs/write_cli.py

@@ -30,7 +30,7 @@ from apoyando.arranging import (
     weigh_note,
     weigh_positions,
 )
-from apoyando.engraving import engrave_lesson, engrave_pdf, notate, write_musicxml, write_png
+from apoyando.engraving import engrave_lesson, engrave_pdf, notate_whole, write_musicxml, write_png
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import STANDARD_TUNING
@@ -318,7 +318,7 @@ def complete_plan(plan: Plan, song: Song, arrangement: Arrangement) -> Plan:
 def write_outputs(arrangement: Arrangement, plan: Plan, report: bytes) -> Mapping[str, bytes]:
     return {
         PDF: engrave_pdf(arrangement, plan.page),
-        MUSICXML: write_musicxml(notate(arrangement)),
+        MUSICXML: write_musicxml(notate_whole(plan.page, arrangement)),
         MIDI: write_midi(arrangement),
         REPORT: report,
         PLAN: write_plan(plan).encode(),

@@ -368,6 +368,8 @@ MAY_TOUCH: Mapping[tuple[str, str], Rule] = {
     ("arpeg", "arpeg"): _stand_in_line,
     # The circle round its number.
     ("string", "string"): _have_one_owner,
+    # Pieces of one chord diagram.
+    ("diagram", "diagram"): _have_one_owner,
     # Pieces of one chord symbol.
     ("symbol", "symbol"): _have_one_owner,
     # The name of a section in its frame; the frame's corners.

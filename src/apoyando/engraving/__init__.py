@@ -1,6 +1,7 @@
 """Engraving: an arrangement becomes written signs, and the signs become pages.
 
     notate            Arrangement -> NotatedScore: values, voices, ties, tuplets, beams
+    notate_whole      the same with the diagrams that a sheet asks for
     write_musicxml    NotatedScore -> MusicXML 4.0
     engrave_svgs      Arrangement and Sheet -> one SVG document per page
     engrave_bars      a range of bars as one SVG, cropped; engrave_system: a line of the page
@@ -19,7 +20,7 @@ from collections.abc import Sequence
 from apoyando.engraving.chord_symbols import plain_text, print_chord
 from apoyando.engraving.musicxml import write_musicxml
 from apoyando.engraving.notation import NotatedScore, notate
-from apoyando.engraving.selection import notate_for
+from apoyando.engraving.selection import notate_for, notate_whole
 from apoyando.engraving.typeface import font_paths
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.lesson import Block
@@ -39,6 +40,7 @@ __all__ = [
     "engrave_system",
     "font_paths",
     "notate",
+    "notate_whole",
     "paint_png",
     "plain_text",
     "print_chord",

@@ -38,13 +38,19 @@ NUMBER_EM = 1.2
 
 def draw_chord_diagram(shape: HandShape, gap: float) -> tuple[Shape, ...]:
     """A shape as drawings; their boxes tell how far they reach around the grid."""
-    first = _first_fret(shape)
-    rows = max(FEWEST_FRETS, _highest_fret(shape) - first + 1)
+    frets = drawn_frets(shape)
+    first, rows = frets.start, len(frets)
     return (
         *_draw_grid(first, rows, gap),
         *(drawn for barre in _pressing(shape) for drawn in _draw_barre(barre, first, gap)),
         *(drawn for string in STRINGS for drawn in _draw_string(shape, string, first, rows, gap)),
     )
+
+
+def drawn_frets(shape: HandShape) -> range:
+    """The frets that the picture shows."""
+    first = _first_fret(shape)
+    return range(first, max(first + FEWEST_FRETS, _highest_fret(shape) + 1))
 
 
 def _stopped(shape: HandShape) -> list[Stop]:

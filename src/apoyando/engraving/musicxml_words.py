@@ -11,6 +11,7 @@ from itertools import pairwise
 from apoyando.engraving.chord_symbols import NO_CHORD
 from apoyando.engraving.heading import capo_note, tuning_notes
 from apoyando.engraving.jumps import word_jumps
+from apoyando.engraving.musicxml_frames import frame
 from apoyando.engraving.musicxml_signs import tuning_elements
 from apoyando.engraving.notation import MELODY_VOICE, NotatedScore
 from apoyando.engraving.rhythm import NoteValue
@@ -19,6 +20,7 @@ from apoyando.model.arrangement import Arrangement, Barre
 from apoyando.model.chord_text import KIND_TEXT
 from apoyando.model.dynamics import Layer, Loudness
 from apoyando.model.hand import Finger, roman
+from apoyando.model.hand_shape import HandShape
 from apoyando.model.harmony import Chord, Degree
 from apoyando.model.instrument import STANDARD_TUNING, STRINGS
 from apoyando.model.pitch import PitchName
@@ -52,7 +54,7 @@ def placed_signs(score: NotatedScore, index: int) -> tuple[Placed, ...]:
         *_barre_stops(score, bar),
         *_bar_start(score, index),
         *_dynamics(score.arrangement, bar),
-        *_harmony(score.arrangement, bar),
+        *_harmony(score, bar),
         *_barre_starts(score, bar),
         *_bar_end(score.arrangement, bar),
     )
@@ -67,17 +69,18 @@ def _direction(onset: Quarters, *types: Element, sound: Element = None, placemen
 # --- chord symbols -------------------------------------------------------------------
 
 
-def _harmony(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
+def _harmony(score: NotatedScore, bar: Bar) -> Iterator[Placed]:
     """Each span where it starts. A gap, where the source says nothing, ends a chord unprinted."""
-    for span in arrangement.harmony:
+    diagrams = {diagram.onset: diagram.shape for diagram in score.diagrams}
+    for span in score.arrangement.harmony:
         if bar.span.contains(span.onset):
-            yield _chord(span.onset, span.chord)
-    for one, other in pairwise(arrangement.harmony):
+            yield _chord(span.onset, span.chord, diagrams.get(span.onset))
+    for one, other in pairwise(score.arrangement.harmony):
         if one.offset < other.onset and bar.span.contains(one.offset):
             yield _no_chord(one.offset, {"print-object": "no"})
 
 
-def _chord(onset: Quarters, chord: Chord | None) -> Placed:
+def _chord(onset: Quarters, chord: Chord | None, shape: HandShape | None = None) -> Placed:
     if chord is None:
         return _no_chord(onset, {})
     return Placed(
@@ -88,6 +91,7 @@ def _chord(onset: Quarters, chord: Chord | None) -> Placed:
             element("kind", chord.kind, text=KIND_TEXT[chord.kind]),
             *([_name("bass", chord.bass)] if chord.bass else []),
             *(_degree(degree) for degree in chord.degrees),
+            frame(shape) if shape else None,
         ),
     )
 

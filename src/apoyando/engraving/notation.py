@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from apoyando.engraving.beams import Beamable, beam_groups
+from apoyando.engraving.diagrams import Diagram
 from apoyando.engraving.rhythm import NoteValue, Stretch, Tuplet, Written, spell_bar
 from apoyando.engraving.voices import MELODY_VOICE, Strike, Voices, allot_voices
 from apoyando.model.arrangement import Arrangement, Note
@@ -91,8 +92,11 @@ class NotatedBar:
 
 @dataclass(frozen=True, slots=True)
 class NotatedScore:
+    """``diagrams`` are the chord shapes that are shown as pictures, none unless they are asked for."""
+
     arrangement: Arrangement
     bars: tuple[NotatedBar, ...]
+    diagrams: tuple[Diagram, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from apoyando.engraving.diagrams import choose_diagrams
 from apoyando.engraving.notation import NotatedScore, notate
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.sheet import Sheet
@@ -9,7 +10,16 @@ from apoyando.model.sheet import Sheet
 
 def notate_for(sheet: Sheet, arrangement: Arrangement) -> NotatedScore:
     """The arrangement as written signs, without what the sheet does not want."""
-    return notate(_wanted(arrangement, sheet))
+    return _with_diagrams(notate(_wanted(arrangement, sheet)), arrangement, sheet)
+
+
+def notate_whole(sheet: Sheet, arrangement: Arrangement) -> NotatedScore:
+    """All of the arrangement as written signs, whatever the sheet shows, and the diagrams that it asks for."""
+    return _with_diagrams(notate(arrangement), arrangement, sheet)
+
+
+def _with_diagrams(score: NotatedScore, arrangement: Arrangement, sheet: Sheet) -> NotatedScore:
+    return replace(score, diagrams=choose_diagrams(arrangement)) if sheet.chord_diagrams else score
 
 
 def _wanted(arrangement: Arrangement, sheet: Sheet) -> Arrangement:

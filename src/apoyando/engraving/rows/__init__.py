@@ -1,7 +1,7 @@
-"""The rows above and below the staff: barre marks, chord symbols, endings, words, dynamics, lyrics.
+"""The rows above and below the staff: barre marks, chord diagrams and symbols, endings, words, dynamics, lyrics.
 
 From the staff upwards: dynamics of the melody, barre marks (one height along a line), chord
-symbols (one baseline), endings (one height), then section marks, segno and coda, jump words
+diagrams (one height), chord symbols (one baseline), endings (one height), then section marks, segno and coda, jump words
 and the tempo, each as low as it can lie. From the staff downwards: other dynamics, then the
 words that are sung, a baseline for each verse. Each row stands upon what is nearer to the staff.
 
@@ -10,10 +10,12 @@ Conventions: as in ``layout``: hundredths of a millimetre from the top line of t
 
 from collections.abc import Sequence
 
+from apoyando.engraving.chord_diagrams import DIAGRAM
 from apoyando.engraving.layout import STAFF_LINES, System
 from apoyando.engraving.notation import NotatedScore
 from apoyando.engraving.rows.bar_numbers import BAR_NUMBER, bar_number
 from apoyando.engraving.rows.barres import BARRE, barre_row
+from apoyando.engraving.rows.diagrams import diagram_row
 from apoyando.engraving.rows.dynamics import DYNAMIC, dynamic_row
 from apoyando.engraving.rows.endings import ENDING, ending_row
 from apoyando.engraving.rows.ground import Ground, Head, RowLine
@@ -25,6 +27,7 @@ from apoyando.engraving.shapes import Shape
 __all__ = [
     "BARRE",
     "BAR_NUMBER",
+    "DIAGRAM",
     "DYNAMIC",
     "ENDING",
     "LYRIC",
@@ -35,8 +38,8 @@ __all__ = [
     "build_rows",
 ]
 
-ROW_KINDS = frozenset({BAR_NUMBER, BARRE, DYNAMIC, ENDING, LYRIC, SYMBOL, WORDS})
-_ROWS = (bar_number, dynamic_row, barre_row, symbol_row, ending_row, word_row, lyric_rows)
+ROW_KINDS = frozenset({BAR_NUMBER, BARRE, DIAGRAM, DYNAMIC, ENDING, LYRIC, SYMBOL, WORDS})
+_ROWS = (bar_number, dynamic_row, barre_row, diagram_row, symbol_row, ending_row, word_row, lyric_rows)
 """In the order in which they are built, each upon those before it."""
 
 

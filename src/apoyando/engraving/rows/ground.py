@@ -4,11 +4,11 @@ Conventions: as in ``layout``: hundredths of a millimetre from the top line of t
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from apoyando.engraving.layout import SPACE, System
 from apoyando.engraving.notation import NotatedScore, Sounding
-from apoyando.engraving.shapes import Box, Drawing, Glyph, Shape, Stroke, Text
+from apoyando.engraving.shapes import Box, Dot, Drawing, Glyph, Shape, Stroke, Text
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.song import Bar
 from apoyando.model.time import Quarters
@@ -80,12 +80,16 @@ class RowLine:
 
 
 def lowered(drawing: Drawing, y: float) -> Drawing:
+    """The same drawing, so much lower."""
+    return moved(drawing, 0, y)
+
+
+def moved(drawing: Drawing, dx: float, dy: float) -> Drawing:
+    """The same drawing elsewhere; rows draw signs, text, lines and dots."""
     match drawing:
-        case Glyph():
-            return Glyph(drawing.code, drawing.x, drawing.y + y, drawing.size)
-        case Text():
-            return Text(drawing.pieces, drawing.x, drawing.y + y, drawing.anchor)
+        case Glyph() | Text() | Dot():
+            return replace(drawing, x=drawing.x + dx, y=drawing.y + dy)
         case Stroke():
-            return Stroke(tuple((px, py + y) for px, py in drawing.points), drawing.width)
+            return replace(drawing, points=tuple((x + dx, y + dy) for x, y in drawing.points))
         case _:
             return drawing
