@@ -16,6 +16,7 @@ from apoyando.model.errors import SongError, UnreadableSongError
 from apoyando.model.hand import Finger, Pluck
 from apoyando.model.instrument import DROP_D_TUNING
 from apoyando.model.score import NOTHING_GIVEN, Given, Score
+from apoyando.model.song import Barline
 from apoyando.reading import read_score
 from builders import make_pitch
 from reading import musicxml_examples as xml
@@ -124,6 +125,33 @@ def test_a_voice_that_holds_more_than_the_last_bar_is_cut_with_a_word() -> None:
 )
 def test_string_fret_finger_and_pluck_come_with_the_note(inside: str, expected: Given) -> None:
     assert read_bar(xml.note("E4", 8, technical(inside))).notes[0].given == expected
+
+
+def test_a_harmonic_is_read_as_an_ordinary_note_with_a_word() -> None:
+    """W3C MusicXML 4.0, element harmonic."""
+    score = read_bar(xml.note("E4", 8, technical("<harmonic><natural/></harmonic>")))
+    assert pitches(score) == ["E4"]
+    assert texts(score) == ["The harmonic E4 is read as an ordinary note."]
+
+
+def test_a_dynamic_that_is_not_usual_is_named() -> None:
+    """W3C MusicXML 4.0, elements dynamics, other-dynamics."""
+    loud = "<direction><direction-type><dynamics><{0}/><other-dynamics>al niente</other-dynamics></dynamics>"
+    score = read_bar(loud.format("ff") + "</direction-type></direction>" + xml.note("E4", 8))
+    assert [str(dynamic.loudness) for dynamic in score.dynamics] == ["ff"]
+    assert texts(score) == ["The dynamic “al niente” is not carried over."]
+
+
+def test_the_sign_before_a_repeat_is_no_double_bar() -> None:
+    """W3C MusicXML 4.0: ``heavy-light`` is how a repeat begins."""
+    repeat = (
+        '<barline location="left"><bar-style>heavy-light</bar-style><repeat direction="forward"/></barline>'
+    )
+    score = read(
+        xml.score(xml.measure(FOUR_FOUR + xml.note("E4", 8)) + xml.measure(repeat + xml.note("E4", 8), 2))
+    )
+    assert score.bars[1].starts_repeat
+    assert score.bars[0].barline is Barline.REGULAR
 
 
 def test_tablature_under_the_staff_tells_the_places_of_its_notes() -> None:

@@ -235,6 +235,8 @@ def _place_note(walk: _Walk, element: Element, onset: Quarters, duration: Quarte
     if reason:
         walk.remarks += [f"The note {_name_of(element)} is left out: {reason}."] if staff == "1" else []
         return
+    if element.find("notations/technical/harmonic") is not None:
+        walk.remarks.append(f"The harmonic {_name_of(element)} is read as an ordinary note.")
     pitch = _read_pitch(walk, element)
     if pitch is None:
         return
