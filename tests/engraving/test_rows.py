@@ -121,6 +121,17 @@ def test_a_hyphen_stands_between_the_syllables_of_a_word_and_nowhere_else() -> N
     assert first.right < hyphen.boxes()[0].left < hyphen.boxes()[0].right < second.left
 
 
+def test_a_word_that_is_begun_and_never_ended_has_no_hyphen() -> None:
+    """Sources forget the end: hyphens would run to the end of the line."""
+    begun = Lyric(1, "way", "begin")
+    melody = make_line("melody", "E4:1 F4:1 G4:2")
+    (line,) = lines_of(song((replace(melody[0], lyrics=(begun,)), *melody[1:])))
+    assert strokes(line) == []
+    other = replace(melody[1], lyrics=(Lyric(1, "Come"),))
+    (line,) = lines_of(song((replace(melody[0], lyrics=(begun,)), other, melody[2])))
+    assert strokes(line) == []
+
+
 def test_a_wide_gap_in_a_word_has_several_hyphens() -> None:
     notes = make_line("melody", "E4:1 " + "F4:1/2 G4:1/2 " * 12 + "E4:3")
     lines = lines_of(song(sing(notes, "A- " + "* " * 24 + "men")))

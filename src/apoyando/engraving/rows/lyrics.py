@@ -32,21 +32,22 @@ LEADING = 1.12 * LYRIC_EM
 LEAST_LINE = 0.9 * SPACE
 """A shorter line after a syllable says nothing."""
 GOES_ON = frozenset({"begin", "middle"})
+TAKES_UP = frozenset({"middle", "end"})
 
 
 @dataclass(frozen=True, slots=True)
 class _Syllable:
-    """``number`` hangs before it. ``until``: where the last head that it is sung on ends."""
+    """``number`` hangs before it. ``until``: where the last head that it is sung on ends.
+
+    ``goes_on``: the next syllable is of the same word.
+    """
 
     lyric: Lyric
     head: Head
     until: float
     is_held: bool
+    goes_on: bool
     number: str = ""
-
-    @property
-    def goes_on(self) -> bool:
-        return self.lyric.syllabic in GOES_ON
 
     @property
     def room_after(self) -> float:
@@ -110,8 +111,18 @@ def _syllables(verse: int, sung: Sequence[Head], arrangement: Arrangement) -> li
         if lyric and head.is_struck:
             number = f"{verse}. " if head.onset == first and not lyric.text[:1].isdigit() else ""
             held = _held_heads(lyric, sung[place:], verse)
-            found.append(_Syllable(lyric, head, held[-1].box.right, len(held) > 1, number))
+            goes_on = lyric.syllabic in GOES_ON and _is_taken_up(verse, head.onset, arrangement)
+            found.append(_Syllable(lyric, head, held[-1].box.right, len(held) > 1, goes_on, number))
     return found
+
+
+def _is_taken_up(verse: int, onset: Quarters, arrangement: Arrangement) -> bool:
+    """Whether the next syllable goes on with a word; sources forget it."""
+    later = (note for note in arrangement.notes if note.onset > onset)
+    sung = min(
+        (n for n in later if any(y.verse == verse for y in n.lyrics)), key=lambda n: n.onset, default=None
+    )
+    return sung is not None and any(y.syllabic in TAKES_UP for y in sung.lyrics if y.verse == verse)
 
 
 def _first_of(verse: int, arrangement: Arrangement) -> Quarters | None:
