@@ -170,3 +170,10 @@ def test_every_piece_can_be_cut(piece: Callable[[], Arrangement]) -> None:
 def test_the_same_sheet_gives_the_same_bytes() -> None:
     blocks: list[Block] = [*WORDS, Cutting(0, 1), ShapePicture(Fraction(1, 2))]
     assert engrave_lesson(blocks, PIECE) == engrave_lesson(blocks, PIECE)
+
+
+def test_a_cutting_is_smaller_than_on_the_page_whether_its_staff_was_chosen_or_left_open() -> None:
+    cutting = [Cutting(0, 0)]
+    left_open, seven = (engrave_lesson(cutting, PIECE, Sheet(staff_mm=mm)) for mm in (0.0, 7.0))
+    assert left_open == seven
+    assert left_open != engrave_lesson(cutting, PIECE, Sheet(staff_mm=9.0))

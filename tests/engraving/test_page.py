@@ -27,13 +27,14 @@ from apoyando.engraving.lines import Line
 from apoyando.engraving.notation import notate
 from apoyando.engraving.page import Page, make_pages
 from apoyando.engraving.rows import BAR_NUMBER, BARRE, ENDING, SYMBOL, WORDS
+from apoyando.engraving.rows.lyrics import LYRIC
 from apoyando.engraving.shapes import Box, Shape, Stroke, Text, hull
 from apoyando.engraving.typeface import text_width
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.instrument import DROP_D_TUNING, STANDARD_TUNING
 from apoyando.model.pitch import MidiNote
 from apoyando.model.sheet import LEAST_STAFF_MM, USUAL_STAFF_MM, Marking, Paper, Sheet
-from apoyando.model.song import Jump
+from apoyando.model.song import Jump, Lyric
 from builders import (
     change_bar,
     make_arrangement,
@@ -486,3 +487,13 @@ def test_a_guide_finger_has_a_line_before_its_digit_that_goes_as_the_hand_goes(
     (left, start), (right, end) = stroke.points
     assert left < right < mark_boxes(line.shapes)[DIGIT, "m0v1e1n0"].left
     assert (end < start) is rises
+
+
+def test_a_syllable_may_be_held_over_whole_lines() -> None:
+    words_sung = (Lyric(verse=1, text="ah"),)
+    notes = [replace(note, lyrics=words_sung) for note in make_line("melody", "E4:64")]
+    notes += make_line("bass", "C3:1/2 G3:1/2 " * 64)
+    lines = lines_of(make_arrangement(notes))
+    assert len(lines) > 1
+    assert [words(line.shapes, LYRIC) for line in lines].count(["ah"]) <= 1
+    assert not any(words(line.shapes, LYRIC) for line in lines[1:])

@@ -23,7 +23,7 @@ from apoyando.model.arrangement import Arrangement
 from apoyando.model.beat import count_beat, name_count
 from apoyando.model.hand_shape import hand_shape_at
 from apoyando.model.lesson import Block, Cutting, ShapePicture, Style, Words
-from apoyando.model.sheet import Marking, Sheet
+from apoyando.model.sheet import USUAL_STAFF_MM, Marking, Sheet
 from apoyando.model.song import bar_at
 from apoyando.model.time import Quarters
 
@@ -144,7 +144,8 @@ def _print_names(text: str) -> str:
 def _draw(block: Cutting | ShapePicture, arrangement: Arrangement, sheet: Sheet) -> Entry:
     if isinstance(block, ShapePicture):
         return _draw_shape(block.moment, arrangement)
-    cut = replace(sheet, staff_mm=CUTTING_SCALE * sheet.staff_mm, marking=Marking.FULL, lyrics=False)
+    staff_mm = CUTTING_SCALE * (sheet.staff_mm or USUAL_STAFF_MM)
+    cut = replace(sheet, staff_mm=staff_mm, marking=Marking.FULL, lyrics=False)
     svg = engrave_bars(arrangement, block.first, block.last, cut)
     return {"svg": svg, "width": _width_mm(svg), "above": "", "below": ""}
 
