@@ -289,6 +289,8 @@ def test_a_section_is_a_rehearsal_mark() -> None:
         ("6/8", Fraction(90), "quarter", 1, "60"),
         ("C|", Fraction(120), "half", 0, "60"),
         ("3/4", Fraction(125, 2), "quarter", 0, "62.5"),
+        ("3/8", Fraction(60), "eighth", 0, "120"),
+        ("6/16", Fraction(45), "eighth", 1, "60"),
     ],
 )
 def test_the_tempo_counts_the_pulse_and_sounds_in_quarters(

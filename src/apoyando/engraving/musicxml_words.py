@@ -8,13 +8,13 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import pairwise
 
+from apoyando.engraving.beats import COUNTED, metronome_value
 from apoyando.engraving.chord_symbols import NO_CHORD
 from apoyando.engraving.heading import capo_note, tuning_notes
 from apoyando.engraving.jumps import word_jumps
 from apoyando.engraving.musicxml_frames import frame
 from apoyando.engraving.musicxml_signs import tuning_elements
 from apoyando.engraving.notation import MELODY_VOICE, NotatedScore
-from apoyando.engraving.rhythm import NoteValue
 from apoyando.engraving.xmltree import Element, element
 from apoyando.model.arrangement import Arrangement, Barre
 from apoyando.model.chord_text import KIND_TEXT
@@ -24,7 +24,7 @@ from apoyando.model.hand_shape import HandShape
 from apoyando.model.harmony import Chord, Degree
 from apoyando.model.instrument import STANDARD_TUNING, STRINGS
 from apoyando.model.pitch import PitchName
-from apoyando.model.song import Bar, Jump, Meter
+from apoyando.model.song import Bar, Jump
 from apoyando.model.time import Quarters
 
 SEGNO_NAME = "segno"
@@ -147,7 +147,7 @@ def _capo_and_tuning(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
 
 def _tempo(arrangement: Arrangement, bar: Bar) -> Placed:
     quarters = arrangement.tempo_quarters_per_minute
-    beat = _beat(bar.meter)
+    beat = metronome_value(bar.meter)
     words = [element("words", arrangement.tempo_words)] if arrangement.tempo_words else []
     metronome = element(
         "metronome",
@@ -158,14 +158,7 @@ def _tempo(arrangement: Arrangement, bar: Bar) -> Placed:
     return _direction(bar.onset, *words, metronome, sound=element("sound", tempo=decimal(quarters)))
 
 
-_BEAT_NAMES = {Fraction(1, 2): "eighth", Fraction(1): "quarter", Fraction(2): "half"}
-
-
-def _beat(meter: Meter) -> NoteValue:
-    """What the tempo is counted in: dotted quarters in 6/8, halves in cut time, else quarters."""
-    if meter.is_compound and meter.beat_unit == 8:  # noqa: PLR2004
-        return NoteValue(Fraction(1), 1)
-    return NoteValue(Fraction(2 if meter.symbol == "cut" else 1))
+_BEAT_NAMES = dict(zip(COUNTED, ("whole", "half", "quarter", "eighth", "16th"), strict=True))
 
 
 def decimal(number: Fraction) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
+from apoyando.engraving.beats import metronome_value
 from apoyando.engraving.jumps import word_jumps
 from apoyando.engraving.layout import SPACE, System
 from apoyando.engraving.rows.ground import GLYPH_SIZE, LINE, WORD_GAP, Ground, RowLine, lowered
@@ -99,16 +100,12 @@ def _tempo(arrangement: Arrangement, left: float) -> tuple[Drawing, ...]:
         words = Text((Piece(arrangement.tempo_words, WORDS_EM, Face.BOLD),), x, 0)
         drawings.append(words)
         x += words.width + 1.2 * SPACE
-    pulse = arrangement.bars[0].meter.pulse
-    base, dots = next(
-        ((b, d) for b in METRONOME_NOTES for d in (0, 1) if b * (2 - Fraction(1, 2**d)) == pulse),
-        (Fraction(1), 0),
-    )
-    per_minute = arrangement.tempo_quarters_per_minute / (base * (2 - Fraction(1, 2**dots)))
-    note = Glyph(METRONOME_NOTES[base], x, -0.15 * SPACE, METRONOME_SIZE)
+    beat = metronome_value(arrangement.bars[0].meter)
+    per_minute = arrangement.tempo_quarters_per_minute / beat.quarters
+    note = Glyph(METRONOME_NOTES[beat.base], x, -0.15 * SPACE, METRONOME_SIZE)
     drawings.append(note)
     x = note.boxes()[0].right
-    if dots:
+    if beat.dots:
         dot = Glyph("E1E7", x + 0.2 * SPACE, -0.15 * SPACE, METRONOME_SIZE)
         drawings.append(dot)
         x = dot.boxes()[0].right
