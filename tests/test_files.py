@@ -8,11 +8,20 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from time import time
 
 import pytest
 
 from apoyando import files
-from apoyando.files import find_songs, read_plan_text, read_song_bytes, write_as_made, write_together
+from apoyando.files import (
+    find_songs,
+    read_plan_text,
+    read_song_bytes,
+    sweep,
+    write_as_made,
+    write_folder,
+    write_together,
+)
 from apoyando.model.errors import UnreadableSongError, UsageError
 
 
@@ -155,6 +164,7 @@ def test_a_folder_where_a_result_should_go_is_named_and_the_other_results_are_no
 KILLED_BEFORE_THE_NAME_IS_GIVEN = """
 import os, signal, sys
 from pathlib import Path
+from time import time
 from apoyando.files import write_together
 Path.replace = lambda *_: os.kill(os.getpid(), signal.SIGKILL)
 write_together({Path(sys.argv[1]): b"new" * 1_000_000})
@@ -193,3 +203,31 @@ def test_where_the_making_fails_nothing_is_left_behind(tmp_path: Path) -> None:
     with pytest.raises(KeyboardInterrupt):
         write_as_made(make())
     assert list(tmp_path.iterdir()) == []
+
+
+def test_what_a_killed_process_left_half_made_is_swept_away_after_an_hour(tmp_path: Path) -> None:
+    (tmp_path / "song").mkdir()
+    (tmp_path / ".making-abc").mkdir()
+    old = [tmp_path / "song" / ".plan.toml.x1.part", tmp_path / ".making-abc" / "plan.toml"]
+    new, kept = tmp_path / ".plan.toml.x2.part", tmp_path / "song" / "plan.toml"
+    for path in (*old, new, kept):
+        path.write_text("text")
+    for path in (*old, kept, tmp_path / ".making-abc"):
+        os.utime(path, (time() - 3700, time() - 3700))
+
+    sweep(tmp_path)
+
+    assert not any(path.exists() for path in old)
+    assert not (tmp_path / ".making-abc").exists()
+    assert new.exists()
+    assert kept.exists()
+
+
+def test_a_folder_is_there_with_all_its_files_or_not_at_all(tmp_path: Path) -> None:
+    write_folder(tmp_path / "song", {"plan.toml": b"1", "history/now.txt": b"0"})
+    assert (tmp_path / "song" / "history" / "now.txt").read_bytes() == b"0"
+
+    with pytest.raises(UsageError, match="cannot be made"):
+        write_folder(tmp_path / "song", {"plan.toml": b"2"})
+    assert (tmp_path / "song" / "plan.toml").read_bytes() == b"1"
+    assert [path.name for path in tmp_path.iterdir()] == ["song"]

@@ -5,10 +5,12 @@ that a pulled plug leaves the old file or the new one, never half of one.
 """
 
 import os
+import shutil
 import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
+from time import time
 
 from apoyando.model.errors import Problem, UnreadableSongError, UsageError
 
@@ -19,6 +21,9 @@ LARGEST_SONG_BYTES = 32 * 1024 * 1024
 """No lead sheet comes near it; a film given by mistake is not read into memory."""
 
 _PART_SUFFIX = ".part"
+_MAKING = ".making-"
+_SECONDS_UNTIL_LEFT = 3600.0
+"""Nobody writes at a file for so long: what is older was left by a process that was killed."""
 _NEW_FILE_MODE = 0o666
 
 
@@ -127,7 +132,7 @@ def write_folder(folder: Path, contents: Mapping[str, bytes]) -> None:
     """
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as making:
+        with tempfile.TemporaryDirectory(prefix=_MAKING, dir=folder.parent) as making:
             made = Path(making) / folder.name
             write_together({made / name: content for name, content in contents.items()})
             made.rename(folder)
@@ -136,6 +141,14 @@ def write_folder(folder: Path, contents: Mapping[str, bytes]) -> None:
         raise UsageError(
             f"{folder}: cannot be made ({_reason(error)}). Make room there, or choose another shelf."
         ) from error
+
+
+def sweep(folder: Path) -> None:
+    """Take away what processes that were killed have left half made in a folder and those inside it."""
+    for path in (*folder.rglob(f".*{_PART_SUFFIX}"), *folder.glob(f"{_MAKING}*")):
+        with suppress(OSError):
+            if time() - path.stat().st_mtime > _SECONDS_UNTIL_LEFT:
+                shutil.rmtree(path) if path.is_dir() else path.unlink()
 
 
 def _songs_in(folder: Path, suffixes: Sequence[str]) -> list[Path]:

@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from threading import RLock
 
-from apoyando.files import read_song_bytes, write_folder
+from apoyando.files import read_song_bytes, sweep, write_folder
 from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
@@ -77,6 +77,7 @@ class Shelf:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
             raise UsageError(f"{folder}: the shelf cannot be opened ({error.strerror}).") from error
+        sweep(folder)
         ranks = {level: rank for rank, level in enumerate(self.levels)}
         self._index = Index(folder, partial(describe_folder, levels=self.levels), ranks)
 
