@@ -4,6 +4,7 @@ import asyncio
 import os
 import signal
 from collections.abc import Awaitable, Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,8 @@ ARRANGE_IN_ALL_KEYS = Arrange(data=SONG, file_name="song.abc", plan=Plan(level="
 
 
 def run(story: Callable[[Workshop], Awaitable[None]]) -> None:
+    """In a loop of its own; the browser of other tests keeps one running in this thread."""
+
     async def whole() -> None:
         workshop = Workshop(load_default_levels())
         await workshop.open()
@@ -29,7 +32,8 @@ def run(story: Callable[[Workshop], Awaitable[None]]) -> None:
         finally:
             await workshop.close()
 
-    asyncio.run(whole())
+    with ThreadPoolExecutor(1) as elsewhere:
+        elsewhere.submit(lambda: asyncio.run(whole())).result()
 
 
 def test_a_worker_shows_a_first_look_tells_the_stages_and_answers() -> None:
