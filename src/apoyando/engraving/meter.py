@@ -10,12 +10,14 @@ Conventions: positions are quarters from the downbeat, half-open.
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import accumulate
 
 from apoyando.model.song import Meter
 from apoyando.model.time import Quarters
 
 QUARTER = Fraction(1)
+_KEPT_NODES = 4096
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +40,7 @@ class Node:
 
     @property
     def parts(self) -> tuple["Node", ...]:
-        lengths = self._part_lengths()
-        onsets = accumulate(lengths, initial=self.onset)
-        return tuple(Node(onset, length, self.unit) for onset, length in zip(onsets, lengths, strict=False))
+        return _parts_of(self)
 
     @property
     def borders(self) -> tuple[Quarters, ...]:
@@ -66,11 +66,18 @@ class Node:
     def is_binary(self) -> bool:
         return len(self.parts) == 2 and self.parts[0].length == self.parts[1].length  # noqa: PLR2004
 
-    def _part_lengths(self) -> tuple[Quarters, ...]:
+    def part_lengths(self) -> tuple[Quarters, ...]:
         if self.count <= 1 or self.count.denominator != 1:
             return (self.length / 2, self.length / 2)
         counts = (1,) * int(self.count) if self.is_flat else grouping(int(self.count))
         return tuple(count * self.unit for count in counts)
+
+
+@lru_cache(_KEPT_NODES)
+def _parts_of(node: Node) -> tuple[Node, ...]:
+    lengths = node.part_lengths()
+    onsets = accumulate(lengths, initial=node.onset)
+    return tuple(Node(onset, length, node.unit) for onset, length in zip(onsets, lengths, strict=False))
 
 
 def grouping(count: int) -> tuple[int, ...]:
