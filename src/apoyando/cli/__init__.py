@@ -3,7 +3,7 @@
 The app is one; each module of commands adds its own to it.
 """
 
-from apoyando.cli import page_commands, practice_commands
-from apoyando.cli.commands import app, main
+from apoyando.cli import commands, page_commands, practice_commands
+from apoyando.cli.application import app, main
 
-__all__ = ["app", "main", "page_commands", "practice_commands"]
+__all__ = ["app", "commands", "main", "page_commands", "practice_commands"]

@@ -1,170 +1,47 @@
-"""The commands."""
+"""The commands that read songs and make pieces of them; and the desk."""
 
 import sys
-from collections.abc import Callable, Sequence
-from contextlib import AbstractContextManager
 from functools import partial
-from io import TextIOWrapper
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from apoyando import __version__
-from apoyando.cli import screen
+from apoyando.cli.application import app, work_through
 from apoyando.cli.choices import choose_levels, choose_page, decide
-from apoyando.cli.outcome import Outcome, Value, attempt, usage_errors_told, worst
-from apoyando.files import SCORE_SUFFIXES, find_songs, write_new
-from apoyando.model.plan import TEXTURES
-
-app = typer.Typer(
-    name="apoyando",
-    add_completion=False,
-    no_args_is_help=True,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-    context_settings={"help_option_names": ["-h", "--help"]},
+from apoyando.cli.options import (
+    Anew,
+    AsJson,
+    CapoFret,
+    ComparedTuning,
+    Ending,
+    FingeredFolder,
+    Introduction,
+    KeyName,
+    LessonFolder,
+    LessonText,
+    LevelName,
+    LevelsFile,
+    MelodyName,
+    MelodyPart,
+    Minutes,
+    OutFolder,
+    PaperName,
+    PlanFile,
+    Refinger,
+    ScoreCapo,
+    Scores,
+    ScoreTuning,
+    Songs,
+    Sounding,
+    SpellOut,
+    StaffHeight,
+    TextureName,
+    Timing,
+    TuningName,
 )
-
-Songs = Annotated[
-    list[Path],
-    typer.Argument(metavar="SONG", hidden=True),
-]
-OutFolder = Annotated[
-    Path | None,
-    typer.Option("--out", metavar="DIR", help='Where the results go. Left out: "arranged" beside each song.'),
-]
-KeyName = Annotated[
-    str | None,
-    typer.Option("--key", metavar="TONIC", help="G, F#, Bb ... Left out: the key that lies best."),
-]
-LevelName = Annotated[
-    str | None,
-    typer.Option("--level", metavar="LEVEL", help="early, intermediate or advanced. [intermediate]"),
-]
-LevelsFile = Annotated[
-    Path | None,
-    typer.Option("--levels", metavar="FILE", help="Your own table of levels; the command levels writes one."),
-]
-TextureName = Annotated[
-    str | None,
-    typer.Option(
-        "--texture",
-        metavar="TEXTURE",
-        help=f"The accompaniment: {', '.join(TEXTURES)}. Left out: what suits meter, tempo and level.",
-    ),
-]
-Sounding = Annotated[
-    str | None,
-    typer.Option(
-        "--sounding",
-        metavar="TONIC",
-        help="The key in which it must sound, for a singer: key and capo are chosen to reach it.",
-    ),
-]
-MelodyName = Annotated[
-    str | None,
-    typer.Option("--melody", metavar="HOW", help="as-written, simpler, or by-level. [by-level]"),
-]
-TuningName = Annotated[
-    str | None,
-    typer.Option(
-        "--tuning", metavar="TUNING", help='standard or drop-d; "": the one that lies better. [standard]'
-    ),
-]
-ComparedTuning = Annotated[
-    str | None,
-    typer.Option("--tuning", metavar="TUNING", help="standard or drop-d. [the plan's, or both]"),
-]
-CapoFret = Annotated[
-    int | None,
-    typer.Option("--capo", metavar="FRET", help="The fret of the capo. [0: none, or as --sounding needs]"),
-]
-Introduction = Annotated[
-    str | None,
-    typer.Option("--introduction", metavar="KIND", help="last-phrase, or dominant: two bars. [none]"),
-]
-Ending = Annotated[
-    str | None,
-    typer.Option("--ending", metavar="KIND", help="The last chord: fermata or rolled-chord. [as written]"),
-]
-Minutes = Annotated[
-    float | None,
-    typer.Option("--minutes", metavar="MINUTES", help="How long it should last, by whole sections."),
-]
-SpellOut = Annotated[bool, typer.Option("--spell-out", help="Write repeats, D.C. and D.S. out.")]
-PlanFile = Annotated[
-    Path | None,
-    typer.Option("--plan", metavar="FILE", help="Your decisions for the song; options win over them."),
-]
-MelodyPart = Annotated[
-    str | None,
-    typer.Option("--part", metavar="PART", help="The part that is the melody, by name or number. [found]"),
-]
-Scores = Annotated[
-    list[Path],
-    typer.Argument(metavar="SCORE", hidden=True),
-]
-FingeredFolder = Annotated[
-    Path | None,
-    typer.Option(
-        "--out", metavar="DIR", help='Where the results go. Left out: "fingered" beside each score.'
-    ),
-]
-ScoreTuning = Annotated[
-    str | None, typer.Option("--tuning", metavar="TUNING", help="standard or drop-d. [as the score says]")
-]
-ScoreCapo = Annotated[
-    int | None, typer.Option("--capo", metavar="FRET", help="The fret of the capo. [as the score says]")
-]
-Refinger = Annotated[
-    bool, typer.Option("--refinger", help="Finger everything anew, whatever fingering is written.")
-]
-LessonText = Annotated[
-    Path | None,
-    typer.Option(
-        "--text", metavar="FILE", help="A text of the lesson that you have changed: print this one."
-    ),
-]
-LessonFolder = Annotated[
-    Path | None,
-    typer.Option(
-        "--out", metavar="DIR", help='Where the lesson goes. [beside --text, or "arranged" beside each song]'
-    ),
-]
-Anew = Annotated[bool, typer.Option("--anew", help="Replace a text that is there, whatever it says.")]
-PaperName = Annotated[str | None, typer.Option("--paper", metavar="PAPER", help="a4 or letter. [a4]")]
-StaffHeight = Annotated[
-    float | None,
-    typer.Option(
-        "--staff",
-        metavar="MM",
-        help="The height of the five lines; 9 and more is large print. [7, or down to 6 where that saves a page]",
-    ),
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON, for machines.")]
-Timing = Annotated[bool, typer.Option("--timing", help="Tell the seconds of the search in the report.")]
-
-
-def main() -> None:
-    """The entry point. What a terminal cannot show is escaped, never a crash."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")
-    app()
-
-
-@app.callback(invoke_without_command=True)
-def apoyando(
-    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
-) -> None:
-    """From a lead sheet to a piece for one guitar: arranged, fingered, proofed, engraved.
-
-    Exit codes: 0 done; 2 wrong use; 3 a song that cannot be read (the others are still
-    done); 1 a fault of the program.
-    """
-    if version:
-        typer.echo(f"apoyando {__version__}")
+from apoyando.cli.outcome import usage_errors_told
+from apoyando.files import SCORE_SUFFIXES, find_songs, write_new
 
 
 @app.command()
@@ -390,28 +267,3 @@ def _tell_address(address: str) -> None:
     """At once, also where the output goes to a file."""
     typer.echo(address)
     sys.stdout.flush()
-
-
-def work_through(
-    songs: Sequence[Path],
-    work: Callable[[Path], Value],
-    doing: str,
-    describe: Callable[[Value], screen.Entry] | None,
-    say: Callable[[Value], None],
-    progress: Callable[
-        [Sequence[Path], str], AbstractContextManager[Callable[[Path], None]]
-    ] = screen.progress,
-) -> None:
-    """Each song in turn: its problems told at once, its result too unless JSON is wanted at the end."""
-    outcomes: list[Outcome[Value]] = []
-    with progress(songs, doing) as begin:
-        for song in songs:
-            begin(song)
-            outcomes.append(attempt(song, work))
-            screen.show_problems(outcomes[-1])
-            if describe is None and outcomes[-1].value is not None:
-                say(outcomes[-1].value)
-    code = worst(outcomes)
-    if describe is not None:
-        screen.show_json(outcomes, describe, code)
-    raise typer.Exit(code)

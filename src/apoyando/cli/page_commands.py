@@ -6,8 +6,9 @@ from typing import Annotated
 
 import typer
 
+from apoyando.cli.application import app, work_through
 from apoyando.cli.choices import choose_levels, choose_page, decide
-from apoyando.cli.commands import (
+from apoyando.cli.options import (
     AsJson,
     CapoFret,
     Ending,
@@ -26,8 +27,6 @@ from apoyando.cli.commands import (
     StaffHeight,
     TextureName,
     TuningName,
-    app,
-    work_through,
 )
 from apoyando.cli.outcome import usage_errors_told
 from apoyando.files import find_songs

@@ -7,8 +7,16 @@ from typing import Annotated
 import typer
 
 from apoyando.cli import screen
+from apoyando.cli.application import app, work_through
 from apoyando.cli.choices import choose_levels, decide
-from apoyando.cli.commands import AsJson, KeyName, LevelName, LevelsFile, PlanFile, Songs, app, work_through
+from apoyando.cli.options import (
+    AsJson,
+    KeyName,
+    LevelName,
+    LevelsFile,
+    PlanFile,
+    Songs,
+)
 from apoyando.cli.outcome import usage_errors_told
 from apoyando.files import find_songs
 
