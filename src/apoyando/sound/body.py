@@ -4,7 +4,7 @@ The body is a sum of resonances. The lowest are the air in the body and the firs
 back, about where they are on classical guitars (Christensen & Vistisen, JASA 68 (1980) 758-766;
 Fletcher & Rossing, The Physics of Musical Instruments, 2nd ed. 1998, ch. 9); above them modes lie so
 close that only their spacing counts (Woodhouse 2004). Frequencies, widths and weights stand for no
-single instrument (from memory, and by ear).
+single instrument (from memory).
 """
 
 from dataclasses import dataclass

@@ -13,7 +13,7 @@ from apoyando.sound.stems import BLOCK, lay_out, to_frames
 
 _FIRST = (1650.0, 0.16)
 _OTHER = (1180.0, 0.11)
-"""Hz and peak: heard through the music at its target loudness, and below its own attacks (by ear)."""
+"""Hz and peak: heard through the music at its target loudness, and below its own attacks (an estimate)."""
 _DECAY_S = 0.018
 _LENGTH_S = 0.12
 _ATTACK_S = 0.001

@@ -22,7 +22,7 @@ STROKES = {Role.MELODY: Stroke.REST, Role.BASS: Stroke.THUMB, Role.INNER: Stroke
 SHORTEST_S = 0.02
 """No note is over before it is heard, however fast the tempo."""
 ROLE_LEVELS_DB = {Role.MELODY: 0.0, Role.BASS: 0.0, Role.INNER: -2.0}
-"""Within the accompaniment the inner voice lies under the bass (by ear, no source)."""
+"""Within the accompaniment the inner voice lies under the bass (an estimate, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -27,7 +27,7 @@ NYLON_GUITAR = 24
 """Acoustic Guitar (nylon) is number 25 of the GM Level 1 sound set, which counts from 1; the wire from 0."""
 
 VELOCITIES = {Role.MELODY: 96, Role.BASS: 58, Role.INNER: 48}
-"""The melody clearly louder, the bass a little louder than the inner voice (by ear, no source)."""
+"""The melody clearly louder, the bass a little louder than the inner voice (an estimate, no source)."""
 
 PERCUSSION = 9
 FIRST_CLICK, OTHER_CLICK, CLICK_VELOCITY = 76, 77, 90

@@ -18,7 +18,7 @@ from apoyando.sound.samples import Sound, from_db
 from apoyando.sound.stems import render_stem
 
 MELODY_OVER_DB = 6.0
-"""The melody stands out and the accompaniment is still clear (by ear, no source)."""
+"""The melody stands out and the accompaniment is still clear (an estimate, no source)."""
 TARGET_LUFS = -20.0
 """Quieter than music is sold today, so that the attack of a string needs no limiting and ears are spared
 (EBU R 128 has -23 for broadcasting)."""

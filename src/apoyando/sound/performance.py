@@ -14,7 +14,7 @@ from apoyando.model.song import Bar
 from apoyando.model.time import Quarters, Span, Spanned
 
 ROLL_STEP = Fraction(1, 16)
-"""Between the notes of a rolled chord: 40 ms at 96 quarters a minute (by ear, no source)."""
+"""Between the notes of a rolled chord: 40 ms at 96 quarters a minute (an estimate, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

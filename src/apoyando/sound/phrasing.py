@@ -2,7 +2,7 @@
 
 The first of a bar a little heavier, what lies between the beats a little lighter; the end of a
 phrase a little softer and later; a fermata held; a full chord not quite at once, the lowest
-string first. Sizes by ear, no source; they stay below what would disturb who plays along.
+string first. Sizes are estimates, no source; they stay below what would disturb who plays along.
 """
 
 from bisect import bisect_right

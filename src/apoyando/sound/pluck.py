@@ -60,10 +60,10 @@ TOUCHES = {
     Stroke.THUMB: Touch(bridge_mm=141.0, angle_deg=45.0, width_mm=8.0, release_s=65e-6),
 }
 """A rest stroke pushes the string towards the soundboard and sounds fuller; a free stroke sweeps along it
-(Taylor, Tone Production on the Classical Guitar, 1978, from memory; the numbers by ear)."""
+(Taylor, Tone Production on the Classical Guitar, 1978, from memory; the numbers are estimates)."""
 
 ALONG_RADIATION = 0.3
-"""How much of what the string does along the soundboard is heard (by ear, no source)."""
+"""How much of what the string does along the soundboard is heard (an estimate, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,7 @@ from apoyando.sound.tuning import make_tuning_piece
 SLOW_PERCENT = (50, 60, 75, 90)
 LOOP_PERCENT = 60
 LOOP_TIMES = 8
-"""Often enough to settle, short enough to stop and rest the hand (by ear, no source)."""
+"""Often enough to settle, short enough to stop and rest the hand (an estimate, no source)."""
 FULL_PERCENT = 100
 
 

@@ -13,7 +13,7 @@ DECAY_S = 0.55
 """60 dB: a furnished music room (about what Beranek, Concert Halls and Opera Houses, 2004, gives for
 the smallest halls' lower bound; from memory)."""
 TAIL_DB = -15.0
-"""Energy of the tail under the direct sound (by ear)."""
+"""Energy of the tail under the direct sound (an estimate)."""
 _TAIL_STARTS_S = 0.018
 _LENGTH = 1 << 14
 _EARLY = (
@@ -23,7 +23,7 @@ _EARLY = (
     (15.9, 0.11, 0.07),
     (21.7, 0.06, 0.10),
 )
-"""Walls and ceiling some metres away (by ear)."""
+"""Walls and ceiling some metres away (an estimate)."""
 _TAIL_HIGHEST_HZ = 5000.0
 _SEEDS = (20, 4)
 

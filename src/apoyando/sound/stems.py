@@ -15,7 +15,7 @@ from apoyando.sound.pluck import LONGEST_S, render_note
 from apoyando.sound.samples import SAMPLE_RATE_HZ, Sample, Sound
 
 STOP_S = 0.015
-"""A finger tip on the string: short, and longer than a period of all but the lowest notes (by ear)."""
+"""A finger tip on the string: short, and longer than a period of all but the lowest notes (an estimate)."""
 BLOCK = 1 << 15
 """Samples in a block of a stem."""
 

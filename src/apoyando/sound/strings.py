@@ -60,11 +60,11 @@ MATERIALS: dict[StringNumber, Material] = {
 ACROSS, ALONG = "across", "along"
 """The two polarisations: across the soundboard moves it, along it hardly does."""
 ALONG_BRIDGE_SHARE = 0.25
-"""How much of the bridge's give is felt along the soundboard (by ear, no source)."""
+"""How much of the bridge's give is felt along the soundboard (an estimate, no source)."""
 ALONG_DETUNE_CENTS = 0.4
-"""The bridge yields differently both ways, so that the two beat slowly (by ear; the effect: Woodhouse 2004)."""
+"""The bridge yields differently both ways, so that the two beat slowly (an estimate; the effect: Woodhouse 2004)."""
 FINGER_LOSS = 0.8e-3
-"""Of a wave's height, lost at each return from a finger instead of the nut (by ear, no source)."""
+"""Of a wave's height, lost at each return from a finger instead of the nut (an estimate, no source)."""
 
 HIGHEST_PARTIAL_HZ = 9000.0
 """Partials above are far under the others after a pluck by finger (Jansson: above 5 kHz in the attack only)."""

@@ -2,7 +2,7 @@
 
 Conventions: evidence is counted in quarters of one ordinary tone: 1 is what the texture
 of the piece sounds in a quarter, its accents and figures reckoned in. Costs are in the
-same coin. The numbers are ours: set by ear, then tuned one by one on the odd ones of the twenty
+same coin. The numbers are ours: estimates first, then tuned one by one on the odd ones of the twenty
 chorales that ``bench/harmony_bench.py`` names and on the lead sheets written out for piano,
 and rounded; the even chorales and the madrigals were kept for measuring.
 """
