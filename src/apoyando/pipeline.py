@@ -38,6 +38,7 @@ from apoyando.model.level import Level
 from apoyando.model.locks import NoteLock
 from apoyando.model.plan import Plan
 from apoyando.model.prices import Prices
+from apoyando.model.ring import Ring
 from apoyando.model.score import Score
 from apoyando.model.song import Song
 from apoyando.proofing import (
@@ -91,12 +92,14 @@ class Piece:
     """The piece of a song or a score, with its proof. ``outputs`` are whole files by the suffix of their names.
 
     ``plan`` holds every decision that was made; with it the same song gives the same bytes.
+    ``rings`` tell how long its accompaniment can ring, for the hold chart.
     """
 
     song: Song | Score
     plan: Plan
     arrangement: Arrangement
     certificate: Certificate
+    rings: tuple[Ring, ...]
     report: Entry
     outputs: Mapping[str, bytes]
 
@@ -156,6 +159,7 @@ def _collect(
         plan=complete_plan(plan, song, arrangement),
         arrangement=arrangement,
         certificate=verdict.certificate,
+        rings=verdict.rings,
         report=describe_piece(song, arrangement, verdict, seconds, plan.locks),
         outputs={},
     )
@@ -207,6 +211,7 @@ def finger_piece(
         plan=plan,
         arrangement=arrangement,
         certificate=certificate,
+        rings=verdict.rings,
         report=report,
         outputs=write_outputs(arrangement, plan, encode_report(report)),
     )

@@ -1,6 +1,7 @@
 """``apoyando engrave`` as a player meets it."""
 
 import json
+import re
 from io import BytesIO
 from pathlib import Path
 
@@ -60,11 +61,26 @@ def test_a_pdf_is_written_into_a_folder_of_its_own_and_named(gate: Path) -> None
         (["--bars", "2-3", "--format", "svg"], "gate.bars-2-3.svg"),
         (["--bars", "3", "--resolution", "50"], "gate.bars-3.png"),
         (["--system", "1", "--resolution", "50"], "gate.system-1.png"),
+        (["--variant", "melody"], "gate.melody.pdf"),
+        (["--variant", "holds", "--format", "svg"], "gate.holds.page-1.svg"),
+        (["--variant", "accompaniment", "--bars", "2", "--format", "svg"], "gate.accompaniment.bars-2.svg"),
     ],
 )
 def test_each_picture_has_a_name_that_says_what_it_is(gate: Path, options: list[str], name: str) -> None:
     assert engrave(gate, *options).exit_code == 0
     assert made(gate) == [name]
+
+
+def test_the_holds_show_what_may_ring_beyond_its_written_length(gate: Path) -> None:
+    assert engrave(gate, "--variant", "holds", "--format", "svg", "--texture", "arpeggio").exit_code == 0
+    page = (gate.parent / "engraved" / "gate.holds.page-1.svg").read_text()
+    (legend,) = re.findall(r'id="legend5".*?</g>', page)
+    assert 'class="ring"' in page.replace(legend, "")
+
+
+def test_a_variant_that_is_not_there_is_told_with_those_that_are() -> None:
+    with pytest.raises(UsageError, match="score, melody, accompaniment, holds"):
+        make_wish(None, None, None, 300, "bass")
 
 
 def test_twice_as_fine_a_picture_has_twice_as_many_dots_a_side(gate: Path) -> None:

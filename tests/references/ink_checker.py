@@ -366,6 +366,12 @@ MAY_TOUCH: Mapping[tuple[str, str], Rule] = {
     ("hold", "hold"): _always,
     # A wavy line is a chain of signs.
     ("arpeg", "arpeg"): _stand_in_line,
+    # Rows and barlines of a hold chart; the parts of one bar in it, with its end.
+    ("grid", "grid"): _always,
+    ("kept", "kept"): _have_one_owner,
+    ("kept", "ring"): _have_one_owner,
+    ("kept", "cut"): _have_one_owner,
+    ("ring", "cut"): _lie_in_line,
     # The circle round its number.
     ("string", "string"): _have_one_owner,
     # Pieces of one chord diagram.

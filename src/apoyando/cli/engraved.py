@@ -16,7 +16,8 @@ from apoyando.model.bar_numbers import find_bar
 from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
-from apoyando.model.sheet import Sheet
+from apoyando.model.ring import Ring
+from apoyando.model.sheet import Sheet, Variant
 from apoyando.model.song import Bar
 from apoyando.pipeline import make_piece
 
@@ -54,6 +55,12 @@ class EngravingWish:
     cutting: Cutting
     format: PictureFormat
     dots_per_inch: int
+    variant: Variant = Variant.SCORE
+
+    @property
+    def name(self) -> str:
+        """What is put into the file's name: ``.melody.bars-9-12``."""
+        return ("" if self.variant is Variant.SCORE else f".{self.variant}") + self.cutting.name
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,17 +68,26 @@ class Engraved:
     files: tuple[Path, ...]
 
 
-def make_wish(system: int | None, bars: str | None, picture: str | None, dots_per_inch: int) -> EngravingWish:
+def make_wish(
+    system: int | None, bars: str | None, picture: str | None, dots_per_inch: int, variant: str | None = None
+) -> EngravingWish:
     """Pages are a PDF and cuttings a PNG unless something else is asked for. Raises UsageError."""
     if system is not None and bars is not None:
         raise UsageError("--system and --bars name two different cuttings. Leave one of them out.")
     if picture and picture not in tuple(PictureFormat):
         raise UsageError(f"--format {picture}: there are {', '.join(PictureFormat)}.")
+    if variant and variant not in tuple(Variant):
+        raise UsageError(f"--variant {variant}: there are {', '.join(Variant)}.")
     cutting = Cutting(system=system, bars=bars)
     if cutting.name and picture == PictureFormat.PDF:
         raise UsageError("a cutting is a picture and no document. Choose --format svg or png for it.")
     usual = PictureFormat.PNG if cutting.name else PictureFormat.PDF
-    return EngravingWish(cutting=cutting, format=PictureFormat(picture or usual), dots_per_inch=dots_per_inch)
+    return EngravingWish(
+        cutting=cutting,
+        format=PictureFormat(picture or usual),
+        dots_per_inch=dots_per_inch,
+        variant=Variant(variant or Variant.SCORE),
+    )
 
 
 def choose_picture_targets(
@@ -79,7 +95,7 @@ def choose_picture_targets(
 ) -> Mapping[Path, Path]:
     """For each song its file, or the first of its pages' files. Raises UsageError as ``choose_targets`` does."""
     is_by_page = wish.format is not PictureFormat.PDF and not wish.cutting.name
-    suffix = f"{'.page-1' if is_by_page else wish.cutting.name}.{wish.format}"
+    suffix = f"{wish.name}{'.page-1' if is_by_page else ''}.{wish.format}"
     targets = choose_targets(songs, out, (suffix,), folder=ENGRAVED_FOLDER)
     return {song: files[suffix] for song, files in targets.items()}
 
@@ -93,28 +109,34 @@ def engrave_and_write(
     levels: Mapping[str, Level],
 ) -> Engraved:
     piece = make_piece(read_song_bytes(song), printable_name(song), plan, levels)
-    contents = draw(piece.arrangement, plan.page, wish)
+    contents = draw(piece.arrangement, plan.page, wish, piece.rings)
     files = _number(targets[song], len(contents))
     write_together(dict(zip(files, contents, strict=True)))
     return Engraved(files)
 
 
-def draw(arrangement: Arrangement, sheet: Sheet, wish: EngravingWish) -> tuple[bytes, ...]:
+def draw(
+    arrangement: Arrangement, sheet: Sheet, wish: EngravingWish, rings: Sequence[Ring] = ()
+) -> tuple[bytes, ...]:
     """The files that are wanted: one, or one for each page. Raises UsageError."""
     if wish.format is PictureFormat.PDF:
-        return (engrave_pdf(arrangement, sheet),)
-    pictures = _draw_pictures(arrangement, sheet, wish.cutting)
+        return (engrave_pdf(arrangement, sheet, wish.variant, rings),)
+    pictures = _draw_pictures(arrangement, sheet, wish, rings)
     if wish.format is PictureFormat.SVG:
         return tuple(picture.encode() for picture in pictures)
     return tuple(paint_png(picture, wish.dots_per_inch) for picture in pictures)
 
 
-def _draw_pictures(arrangement: Arrangement, sheet: Sheet, cutting: Cutting) -> tuple[str, ...]:
+def _draw_pictures(
+    arrangement: Arrangement, sheet: Sheet, wish: EngravingWish, rings: Sequence[Ring]
+) -> tuple[str, ...]:
+    cutting, variant = wish.cutting, wish.variant
     if cutting.bars is not None:
-        return (engrave_bars(arrangement, *_find_range(arrangement.bars, cutting.bars), sheet),)
+        first, last = _find_range(arrangement.bars, cutting.bars)
+        return (engrave_bars(arrangement, first, last, sheet, variant, rings),)
     if cutting.system is not None:
-        return (engrave_system(arrangement, cutting.system, sheet),)
-    return engrave_svgs(arrangement, sheet)
+        return (engrave_system(arrangement, cutting.system, sheet, variant, rings),)
+    return engrave_svgs(arrangement, sheet, variant, rings)
 
 
 def _find_range(bars: Sequence[Bar], wanted: str) -> tuple[int, int]:

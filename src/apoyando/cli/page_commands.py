@@ -49,6 +49,14 @@ SystemNumber = Annotated[
 BarRange = Annotated[
     str | None, typer.Option("--bars", metavar="FROM-TO", help="Only these bars, cut out: 9-12, or 9.")
 ]
+VariantName = Annotated[
+    str | None,
+    typer.Option(
+        "--variant",
+        metavar="VARIANT",
+        help="score; melody: in large print; accompaniment; or holds: what stays down. [score]",
+    ),
+]
 Resolution = Annotated[
     int,
     typer.Option(
@@ -76,6 +84,7 @@ StavesName = Annotated[
 def engrave(
     songs: Songs,
     out: EngravedFolder = None,
+    variant: VariantName = None,
     picture: Format = None,
     system: SystemNumber = None,
     bars: BarRange = None,
@@ -105,7 +114,7 @@ def engrave(
 
     SONG is a song or a folder of songs, as for arrange; the piece is the one that arrange makes
     with the same plan and options. Writes NAME.pdf; as svg or png NAME.page-1.svg and so on, or
-    for a cutting NAME.system-2.png or NAME.bars-9-12.png.
+    for a cutting NAME.system-2.png or NAME.bars-9-12.png; NAME.melody.pdf for the melody.
     """
     with usage_errors_told():
         from apoyando.cli.engraved import (
@@ -133,7 +142,7 @@ def engrave(
         }
         page = {"paper": paper, "staff": staff, "margin": margin, "marking": marking, "staves": staves}
         decided = choose_page(decide(plan, choices, table), page)
-        wish = make_wish(system, bars, picture, resolution)
+        wish = make_wish(system, bars, picture, resolution, variant)
         targets = choose_picture_targets(find_songs(songs), out, wish)
     work = partial(engrave_and_write, targets=targets, wish=wish, plan=decided, levels=table)
     work_through(tuple(targets), work, "engraving", describe if as_json else None, say)

@@ -15,16 +15,18 @@
 What is heavy (the layout program, the PDF writer) is loaded when first asked for.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from apoyando.engraving.chord_symbols import plain_text, print_chord
 from apoyando.engraving.musicxml import write_musicxml
 from apoyando.engraving.notation import NotatedScore, notate
-from apoyando.engraving.selection import notate_for, notate_whole
+from apoyando.engraving.selection import notate_whole
 from apoyando.engraving.typeface import font_paths
+from apoyando.engraving.variants import choose_variant
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.lesson import Block
-from apoyando.model.sheet import Sheet
+from apoyando.model.ring import Ring
+from apoyando.model.sheet import Sheet, Variant
 from apoyando.model.song import Song
 
 USUAL_SHEET = Sheet()
@@ -49,15 +51,30 @@ __all__ = [
 ]
 
 
-def engrave_svgs(arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> tuple[str, ...]:
-    """The pages of an arrangement, each an SVG document; text in it asks for the family ``STIX``."""
+def engrave_svgs(
+    arrangement: Arrangement,
+    sheet: Sheet = USUAL_SHEET,
+    variant: Variant = Variant.SCORE,
+    rings: Iterable[Ring] = (),
+) -> tuple[str, ...]:
+    """The pages of an arrangement, each an SVG document; text in it asks for the family ``STIX``.
+
+    ``rings`` are those of the proof: how long notes may ring, for the hold chart.
+    """
     from apoyando.engraving.drawing import write_page  # noqa: PLC0415 - heavy
     from apoyando.engraving.page import make_pages  # noqa: PLC0415 - heavy
 
-    return tuple(write_page(page) for page in make_pages(notate_for(sheet, arrangement), sheet))
+    return tuple(write_page(page) for page in make_pages(*choose_variant(arrangement, sheet, variant, rings)))
 
 
-def engrave_bars(arrangement: Arrangement, first: int, last: int, sheet: Sheet = USUAL_SHEET) -> str:
+def engrave_bars(
+    arrangement: Arrangement,
+    first: int,
+    last: int,
+    sheet: Sheet = USUAL_SHEET,
+    variant: Variant = Variant.SCORE,
+    rings: Iterable[Ring] = (),
+) -> str:
     """The bars from index ``first`` to index ``last`` as one SVG cropped to its ink, no heading.
 
     As large as on the page; on several lines where one of the sheet does not hold them.
@@ -67,13 +84,18 @@ def engrave_bars(arrangement: Arrangement, first: int, last: int, sheet: Sheet =
     from apoyando.engraving.drawing import write_cutting  # noqa: PLC0415 - heavy
     from apoyando.engraving.frame import make_frame  # noqa: PLC0415 - heavy
 
+    score, sheet = choose_variant(arrangement, sheet, variant, rings)
     frame = make_frame(sheet)
-    return write_cutting(
-        cut_bars(notate_for(sheet, arrangement), sheet, first, last, frame.line_width), frame
-    )
+    return write_cutting(cut_bars(score, sheet, first, last, frame.line_width), frame)
 
 
-def engrave_system(arrangement: Arrangement, number: int, sheet: Sheet = USUAL_SHEET) -> str:
+def engrave_system(
+    arrangement: Arrangement,
+    number: int,
+    sheet: Sheet = USUAL_SHEET,
+    variant: Variant = Variant.SCORE,
+    rings: Iterable[Ring] = (),
+) -> str:
     """A system of the page as SVG cropped to its ink; ``number`` counts from 1 through all pages.
 
     Raises UsageError where there is none.
@@ -82,7 +104,7 @@ def engrave_system(arrangement: Arrangement, number: int, sheet: Sheet = USUAL_S
     from apoyando.engraving.drawing import write_cutting  # noqa: PLC0415 - heavy
     from apoyando.engraving.page import make_pages  # noqa: PLC0415 - heavy
 
-    pages = make_pages(notate_for(sheet, arrangement), sheet)
+    pages = make_pages(*choose_variant(arrangement, sheet, variant, rings))
     return write_cutting([cut_system(pages, number)], pages[0].frame)
 
 
@@ -121,7 +143,12 @@ def write_png(picture: str, pixels_per_inch: float = 96.0) -> bytes:
     return pdf.write_png(picture, pixels_per_inch)
 
 
-def engrave_pdf(arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> bytes:
+def engrave_pdf(
+    arrangement: Arrangement,
+    sheet: Sheet = USUAL_SHEET,
+    variant: Variant = Variant.SCORE,
+    rings: Iterable[Ring] = (),
+) -> bytes:
     """The pages of an arrangement as one PDF: vector, searchable, fonts embedded, without a date.
 
     Title and names stand in its metadata, and bookmarks lead to the sections.
@@ -131,5 +158,6 @@ def engrave_pdf(arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> bytes:
     from apoyando.engraving.page import make_pages  # noqa: PLC0415 - heavy
     from apoyando.engraving.pdf import write_pdf  # noqa: PLC0415 - heavy
 
-    pages = make_pages(notate(arrangement), sheet)
-    return write_pdf([write_page(page) for page in pages], sheet, tell_facts(arrangement, pages))
+    score, sheet = choose_variant(arrangement, sheet, variant, rings)
+    pages = make_pages(score, sheet)
+    return write_pdf([write_page(page) for page in pages], sheet, tell_facts(score.arrangement, pages))

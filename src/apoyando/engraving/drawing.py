@@ -11,7 +11,7 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 
 from apoyando.engraving.digits import BLANK
 from apoyando.engraving.frame import Frame
-from apoyando.engraving.layout import SPACE, STAFF_LINES
+from apoyando.engraving.layout import GRID, SPACE, STAFF_LINES
 from apoyando.engraving.lines import Line
 from apoyando.engraving.page import Page
 from apoyando.engraving.shapes import Box, Glyph, Shape, glyph_outline, hull
@@ -73,11 +73,13 @@ def _add_line(root: Element, line: Line, x: float, y: float) -> None:
 
 def _draw_line(group: Element, line: Line) -> None:
     """Staff lines lowest, then the blanks for digits, then the rest, note by note."""
-    for kinds in ((STAFF_LINES,), (BLANK,)):
+    for kinds in ((STAFF_LINES, GRID), (BLANK,)):
         for shape in line.shapes:
             if shape.kind in kinds:
                 shape.draw(group)
-    for owner, shapes in _by_owner(s for s in line.shapes if s.kind not in {STAFF_LINES, BLANK}).items():
+    for owner, shapes in _by_owner(
+        s for s in line.shapes if s.kind not in {STAFF_LINES, GRID, BLANK}
+    ).items():
         parent = SubElement(group, "g", {"id": owner, "class": "note"}) if owner else group
         for shape in shapes:
             shape.draw(parent)

@@ -38,6 +38,8 @@ WORD_SPACE = 0.55 * SPACE
 LONGEST_LINE = 100_000
 
 STAFF_LINES = "staffLine"
+GRID = "grid"
+"""Lines under what is drawn in a chart."""
 OWNERS = frozenset({"note", "rest", "mRest"})
 KINDS = frozenset(
     {

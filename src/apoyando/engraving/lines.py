@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from apoyando.engraving.casting import Measures
 from apoyando.engraving.columns import WrittenHead, written_heads
 from apoyando.engraving.digits import DIGIT, PLUCK, STRING, Mark, place_marks
+from apoyando.engraving.hold_chart import add_hold_chart
 from apoyando.engraving.hold_lines import draw_holds
 from apoyando.engraving.layout import System, lay_out
 from apoyando.engraving.marks import Marks, choose_marks
@@ -85,14 +86,13 @@ def _finish(manuscript: Manuscript, system: System) -> Line:
     if manuscript.sheet.hold_lines and staves is not Staves.TABLATURE:
         bars = manuscript.score.arrangement.bars
         placed = (*placed, *draw_holds(system, here, bars, (*system.shapes, *placed)))
-    if manuscript.sheet.hold_lines and staves is not Staves.TABLATURE:
-        bars = manuscript.score.arrangement.bars
-        placed = (*placed, *draw_holds(system, here, bars, (*system.shapes, *placed)))
     written = [Head(head.note, head.event, system.heads[head.note_id]) for head in here]
     rows = build_rows(manuscript.score, system, placed, written)
     shapes = (*system.shapes, *placed, *rows)
     if staves is Staves.NOTATION_AND_TABLATURE:
         shapes = (*shapes, *add_tablature(system, here, shapes))
+    if manuscript.score.kept:
+        shapes = (*shapes, *add_hold_chart(system, here, manuscript.score, shapes))
     box = hull(box for shape in shapes for box in shape.boxes())
     return Line(shapes, box, range(min(system.bars), max(system.bars) + 1))
 

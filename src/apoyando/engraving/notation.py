@@ -18,6 +18,7 @@ from fractions import Fraction
 
 from apoyando.engraving.beams import Beamable, beam_groups
 from apoyando.engraving.diagrams import Diagram
+from apoyando.engraving.kept import Kept
 from apoyando.engraving.rhythm import NoteValue, Stretch, Tuplet, Written, spell_bar
 from apoyando.engraving.voices import MELODY_VOICE, Strike, Voices, allot_voices
 from apoyando.model.arrangement import Arrangement, Note
@@ -92,11 +93,16 @@ class NotatedBar:
 
 @dataclass(frozen=True, slots=True)
 class NotatedScore:
-    """``diagrams`` are the chord shapes that are shown as pictures, none unless they are asked for."""
+    """A piece as it is written.
+
+    ``diagrams`` are the chord shapes that are shown as pictures, ``kept`` is what a hold chart
+    under each system shows; none unless they are asked for.
+    """
 
     arrangement: Arrangement
     bars: tuple[NotatedBar, ...]
     diagrams: tuple[Diagram, ...] = ()
+    kept: tuple[Kept, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,22 +117,33 @@ class _Doing:
         return Stretch(self.span.duration, is_rest=self.strike is None)
 
 
-def notate(arrangement: Arrangement) -> NotatedScore:
-    """Write an arrangement: every bar spelled, tied, beamed. Takes any lengths, never fails."""
+def notate(arrangement: Arrangement, *, has_melody: bool = True) -> NotatedScore:
+    """Write an arrangement: every bar spelled, tied, beamed. Takes any lengths, never fails.
+
+    Without ``has_melody`` it is an accompaniment that stands alone, and has rests of its own.
+    """
     in_bars = allot_voices(arrangement.notes, arrangement.bars)
     pairs = zip(arrangement.bars, in_bars, strict=True)
-    return NotatedScore(arrangement, tuple(_notate_bar(bar, voices) for bar, voices in pairs))
+    bars = (_notate_bar(bar, voices, _leader(voices, has_melody)) for bar, voices in pairs)
+    return NotatedScore(arrangement, tuple(bars))
 
 
-def _notate_bar(bar: Bar, voices: Voices) -> NotatedBar:
-    events = {voice: _notate_voice(bar, voice, voices) for voice in voices}
+def _leader(voices: Voices, has_melody: bool) -> int:
+    """The voice whose rests are shown: the melody, or where there is none the first that sounds."""
+    if has_melody:
+        return MELODY_VOICE
+    return min((voice for voice, strikes in voices.items() if strikes), default=MELODY_VOICE)
+
+
+def _notate_bar(bar: Bar, voices: Voices, leader: int) -> NotatedBar:
+    events = {voice: _notate_voice(bar, voice, voices, leader) for voice in voices}
     beams = (group for line in events.values() for group in _beams(bar, line))
     return NotatedBar(bar, events, tuple(beams))
 
 
-def _notate_voice(bar: Bar, voice: int, voices: Voices) -> tuple[Event, ...]:
+def _notate_voice(bar: Bar, voice: int, voices: Voices, leader: int) -> tuple[Event, ...]:
     doings = _doings(bar, voices[voice])
-    shown = tuple(voice == MELODY_VOICE and _is_rest_shown(bar, doing.span, voices) for doing in doings)
+    shown = tuple(voice == leader and _is_rest_shown(bar, doing.span, voices, leader) for doing in doings)
     if (
         len(doings) == 1
         and shown[0]
@@ -197,22 +214,25 @@ def _whole_bar_rest(bar: Bar, voice: int) -> Silence:
     )
 
 
-def _is_rest_shown(bar: Bar, gap: Span, voices: Voices) -> bool:
+def _is_rest_shown(bar: Bar, gap: Span, voices: Voices, leader: int) -> bool:
     """A rest of the melody is shown if it lasts a beat, or if nothing else sounds through it.
 
     Shorter ones under a running accompaniment only clutter the beat (common practice, no
-    source). Rests of the accompaniment are never shown.
+    source). Rests of the accompaniment are shown only where it stands alone, and only those
+    in which it is silent as a whole.
     """
+    if leader != MELODY_VOICE:
+        return not _is_sounding_through(gap, voices, leader)
     beat = bar.meter.pulse if bar.meter.is_compound else min(bar.meter.pulse, Fraction(1))
     start = gap.onset - bar.onset + bar.meter_phase
     first_beat = -(-start // beat) * beat
     lasts_a_beat = first_beat + beat <= start + gap.duration
-    return lasts_a_beat or not _is_sounding_through(gap, voices)
+    return lasts_a_beat or not _is_sounding_through(gap, voices, leader)
 
 
-def _is_sounding_through(gap: Span, voices: Voices) -> bool:
-    """The accompaniment leaves no hole in a gap of the melody."""
-    strikes = (s for voice, line in voices.items() if voice != MELODY_VOICE for s in line)
+def _is_sounding_through(gap: Span, voices: Voices, leader: int) -> bool:
+    """The other voices leave no hole in a gap of the leading one."""
+    strikes = (s for voice, line in voices.items() if voice != leader for s in line)
     now = gap.onset
     for strike in sorted(strikes, key=lambda strike: strike.onset):
         if strike.onset <= now:

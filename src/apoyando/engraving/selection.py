@@ -8,9 +8,9 @@ from apoyando.model.arrangement import Arrangement
 from apoyando.model.sheet import Sheet
 
 
-def notate_for(sheet: Sheet, arrangement: Arrangement) -> NotatedScore:
+def notate_for(sheet: Sheet, arrangement: Arrangement, *, has_melody: bool = True) -> NotatedScore:
     """The arrangement as written signs, without what the sheet does not want."""
-    return _with_diagrams(notate(_wanted(arrangement, sheet)), arrangement, sheet)
+    return _with_diagrams(notate(_wanted(arrangement, sheet), has_melody=has_melody), arrangement, sheet)
 
 
 def notate_whole(sheet: Sheet, arrangement: Arrangement) -> NotatedScore:
