@@ -8,6 +8,7 @@
     engrave_pngs      the pages as pictures; paint_png: any of these drawings as one
     engrave_pdf       the pages as one PDF
     engrave_lesson    a lesson sheet: words, cuttings and chord diagrams as one PDF
+    find_heads        Arrangement -> which head of the page is which note
     engrave_lead_sheet  Song -> its melody and chord symbols, one SVG document per page
     write_png         any picture that is drawn as SVG, as PNG
     print_chord       a chord symbol as it is printed; plain_text: as one line of text
@@ -18,6 +19,7 @@ What is heavy (the layout program, the PDF writer) is loaded when first asked fo
 from collections.abc import Iterable, Sequence
 
 from apoyando.engraving.chord_symbols import plain_text, print_chord
+from apoyando.engraving.heads import find_heads
 from apoyando.engraving.musicxml import write_musicxml
 from apoyando.engraving.notation import NotatedScore, notate
 from apoyando.engraving.selection import notate_whole
@@ -40,6 +42,7 @@ __all__ = [
     "engrave_pngs",
     "engrave_svgs",
     "engrave_system",
+    "find_heads",
     "font_paths",
     "notate",
     "notate_whole",

@@ -4,14 +4,14 @@ Conventions: the units of ``frame``; y is 0 at the top line of a line's staff, x
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from apoyando.engraving.casting import Measures
 from apoyando.engraving.columns import WrittenHead, written_heads
 from apoyando.engraving.digits import DIGIT, PLUCK, STRING, Mark, place_marks
 from apoyando.engraving.hold_chart import add_hold_chart
 from apoyando.engraving.hold_lines import draw_holds
-from apoyando.engraving.layout import System, lay_out
+from apoyando.engraving.layout import Extent, System, lay_out
 from apoyando.engraving.marks import Marks, choose_marks
 from apoyando.engraving.measuring import measure
 from apoyando.engraving.mei import Mei, write_mei
@@ -27,11 +27,12 @@ from apoyando.model.time import Quarters
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A finished system: all its shapes, the box around them, and the indices of its bars."""
+    """A finished system: all its shapes, the box around them, and its bars by their indices, with where they lie."""
 
     shapes: tuple[Shape, ...]
     box: Box
     bars: range = range(0)
+    extents: Mapping[int, Extent] = field(default_factory=dict[int, Extent])
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +95,7 @@ def _finish(manuscript: Manuscript, system: System) -> Line:
     if manuscript.score.kept:
         shapes = (*shapes, *add_hold_chart(system, here, manuscript.score, shapes))
     box = hull(box for shape in shapes for box in shape.boxes())
-    return Line(shapes, box, range(min(system.bars), max(system.bars) + 1))
+    return Line(shapes, box, range(min(system.bars), max(system.bars) + 1), system.bars)
 
 
 def _marks_of(system: System, heads: Sequence[WrittenHead], marks: Marks) -> list[Mark]:
