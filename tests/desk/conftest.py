@@ -5,9 +5,10 @@ import shutil
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from desk.running import DESK, RunningDesk, run_desk
+from desk.working import TUNE, bring_in
 
 
 @pytest.fixture(scope="session")
@@ -47,3 +48,19 @@ def page(browser: Browser, desk: RunningDesk) -> Iterator[Page]:
         opened.wait_for_url(f"{desk.home}/")
         yield opened
         assert [url for url in asked if not url.startswith(desk.home)] == []
+
+
+@pytest.fixture
+def title(request: pytest.FixtureRequest) -> str:
+    """A title that no other story has."""
+    name: str = request.node.name
+    return name.removeprefix("test_").replace("_", " ")[:50].strip()
+
+
+@pytest.fixture
+def song(page: Page, title: str) -> Page:
+    """The page of a short song that was just brought in, with the page drawn."""
+    bring_in(page, f"{title}.abc", TUNE.format(title=title))
+    page.get_by_role("link", name="Arrange it").click()
+    expect(page.locator("#leaves .leaf")).not_to_have_count(0)
+    return page

@@ -81,6 +81,18 @@ def test_the_song(page: Page, song: str) -> None:
     check(page)
 
 
+def test_a_touched_note_and_a_touched_bar(page: Page, song: str) -> None:
+    page.goto(song)
+    page.locator("#leaves .note[tabindex='0']").press("Enter", timeout=120_000)
+    expect(page.locator(".spot").first).to_be_visible(timeout=120_000)
+    check(page)
+    page.get_by_role("button", name="The whole bar").click()
+    page.get_by_role("button", name="What would each cost?").click()
+    expect(page.get_by_role("list", name="Positions")).to_be_visible(timeout=120_000)
+    page.get_by_role("button", name="Loop from this bar").click()
+    check(page)
+
+
 def test_the_stand(page: Page, song: str) -> None:
     page.goto(f"{song}/stand")
     page.locator(".leaf").first.wait_for(timeout=120_000)

@@ -13,7 +13,7 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from apoyando.desk import opening, shelf_pages, song_pages, take_away, text_pages
+from apoyando.desk import hear_pages, opening, shelf_pages, song_pages, take_away, text_pages, touch_pages
 from apoyando.desk.guard import OPENING, Guard
 from apoyando.desk.shown import show
 from apoyando.desk.state import Desk
@@ -78,6 +78,17 @@ def _list_routes() -> list[Route | Mount]:
         Route(f"{SONG}/text", text_pages.change_text, methods=["POST"]),
         Route(f"{SONG}/take/{{what}}", take_away.take_away),
         Route(f"{SONG}/stand", song_pages.show_stand),
+        Route(f"{SONG}/paper", touch_pages.tell_paper),
+        Route(f"{SONG}/note", touch_pages.show_note),
+        Route(f"{SONG}/note", touch_pages.settle_way, methods=["POST"]),
+        Route(f"{SONG}/note/ways", touch_pages.weigh_note),
+        Route(f"{SONG}/bar", touch_pages.show_bar),
+        Route(f"{SONG}/bar", touch_pages.settle_in_bar, methods=["POST"]),
+        Route(f"{SONG}/bar/positions", touch_pages.weigh_bar),
+        Route(f"{SONG}/settled", touch_pages.show_settled),
+        Route(f"{SONG}/settled", touch_pages.take_settled_out, methods=["POST"]),
+        Route(f"{SONG}/hear", hear_pages.plan_playback),
+        Route("/sound/{name}/{length}", hear_pages.give_sample),
         Mount("/static", StaticFiles(directory=STATIC)),
         Mount("/type", StaticFiles(directory=font_paths()[0].parent)),
     ]

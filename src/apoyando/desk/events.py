@@ -7,6 +7,7 @@ from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from starlette.responses import StreamingResponse
 
 from apoyando.desk.shown import show
+from apoyando.desk.tasks import Look
 from apoyando.desk.worker import RefusedError, StoppedError
 from apoyando.model.errors import Problem, UsageError
 
@@ -45,6 +46,12 @@ async def _answer(work: Work, tell: Hear) -> str:
         return _write_event("refused", {"html": show_problems(error.problems)})
     except UsageError as error:
         return _write_event("refused", {"html": show_problems((Problem("", str(error), ""),))})
+
+
+def say(tell: Hear, heard: str | Look) -> None:
+    """Pass on the stages, where nothing is drawn meanwhile."""
+    if isinstance(heard, str):
+        tell(heard)
 
 
 def show_problems(problems: tuple[Problem, ...]) -> str:

@@ -8,7 +8,8 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from apoyando.desk.choices import list_groups, read_choices
-from apoyando.desk.events import Answer, Hear, stream
+from apoyando.desk.events import Answer, Hear, say, stream
+from apoyando.desk.settled import show_settled_of
 from apoyando.desk.shown import show, show_leaves
 from apoyando.desk.state import Desk, desk_of, mark_of, open_drawn
 from apoyando.desk.take_away import OFFERS
@@ -31,6 +32,7 @@ async def show_song(request: Request) -> Response:
         states=STATES,
         offers=OFFERS,
         parts=_show_parts(desk, song, drawn, None),
+        settled=show_settled_of(song),
     )
     return HTMLResponse(page)
 
@@ -59,15 +61,10 @@ async def compare_keys(request: Request) -> Response:
 
     async def work(tell: Hear) -> Answer:
         task = CompareKeys(data=song.data, file_name=song.file_name, plan=song.plan or Plan())
-        keys = cast("list[Told]", await desk.workshop.ask(f"keys {song.entry.id}", task, partial(_say, tell)))
+        keys = cast("list[Told]", await desk.workshop.ask(f"keys {song.entry.id}", task, partial(say, tell)))
         return {"html": show("_keys.html", keys=keys, plan=song.plan)}
 
     return stream(work)
-
-
-def _say(tell: Hear, heard: str | Look) -> None:
-    if isinstance(heard, str):
-        tell(heard)
 
 
 async def tell_mark(request: Request) -> Response:
@@ -121,7 +118,7 @@ def _show_parts(desk: Desk, song: OpenSong, drawn: Drawn | None, seen: Drawn | N
         "choices": show("_choices.html", **values),
         "steps": show("_steps.html", **values),
         "changes": show("_changes.html", changes=changes, drawn=drawn),
-        "told": show("_told.html", report=drawn.piece.report) if drawn else "",
+        "told": show("_findings.html", report=drawn.piece.report) if drawn else "",
     }
 
 

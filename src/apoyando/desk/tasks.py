@@ -6,10 +6,13 @@ from io import BytesIO
 from typing import Any
 from zipfile import ZipFile, ZipInfo
 
+from apoyando.arranging import Alternative
+from apoyando.desk.hearing import describe_hearing
 from apoyando.engraving import engrave_lead_sheet, engrave_svgs
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import Problem
 from apoyando.model.level import Level
+from apoyando.model.locks import NoteLock
 from apoyando.model.plan import Plan
 from apoyando.model.song import Song
 from apoyando.pipeline import (
@@ -23,6 +26,8 @@ from apoyando.pipeline import (
     plan_practice_set,
     settle_setup,
     sketch_piece,
+    weigh_positions_of_bar,
+    weigh_ways_of_note,
     write_outputs,
 )
 from apoyando.reading import read_sketch, read_song
@@ -191,4 +196,56 @@ def _entry(name: str) -> ZipInfo:
     return ZipInfo(name)
 
 
-Task = Understand | Sketch | Arrange | CompareKeys | WriteOut | WriteLesson | WritePractice
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeighNote:
+    """Every way to play a note of a piece, the cheapest first."""
+
+    piece: Piece
+    note: NoteLock
+
+    def do(self, levels: Levels, tell: Tell) -> tuple[Alternative, ...]:
+        tell("weighing its other places and fingers")
+        return weigh_ways_of_note(_song_of(self.piece), self.piece.plan, levels, self.note)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeighBar:
+    """Every position for a bar of a piece, the cheapest first."""
+
+    piece: Piece
+    bar: str
+
+    def do(self, levels: Levels, tell: Tell) -> tuple[Alternative, ...]:
+        tell("weighing the positions")
+        return weigh_positions_of_bar(_song_of(self.piece), self.piece.plan, levels, self.bar)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanPlayback:
+    """A piece as it is heard: which note when, how loudly, on what samples."""
+
+    piece: Piece
+
+    def do(self, levels: Levels, tell: Tell) -> Told:
+        del levels
+        tell("setting the balance")
+        return describe_hearing(self.piece.arrangement)
+
+
+def _song_of(piece: Piece) -> Song:
+    assert isinstance(piece.song, Song)  # noqa: S101 - the shelf has songs only
+    return piece.song
+
+
+Task = (
+    Understand
+    | Sketch
+    | Arrange
+    | CompareKeys
+    | WriteOut
+    | WriteLesson
+    | WritePractice
+    | WeighNote
+    | WeighBar
+    | PlanPlayback
+)

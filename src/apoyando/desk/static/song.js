@@ -18,10 +18,13 @@ function draw() {
   stopListening = listen(`${song}/page?seen=${mark}`, {
     stage: (text) => { part("stage").textContent = `${text} …`; },
     look: ({ leaves }) => { part("leaves").innerHTML = leaves; },
-    answer: (parts) => { mark = asked = parts.mark; show(parts); finish(""); },
-    refused: ({ html }) => { part("refused").innerHTML = html; asked = null; finish(""); refreshSteps(); },
+    answer: (parts) => { mark = asked = parts.mark; show(parts); finish(""); announce("drawn"); },
+    refused: ({ html }) => { part("refused").innerHTML = html; asked = null; finish(""); refreshSteps(); announce("refused"); },
   });
 }
+
+/** Tell the other modules of the page: "page:drawn" or "page:refused". */
+function announce(what) { document.dispatchEvent(new Event(`page:${what}`)); }
 
 function finish(text) {
   isDrawing = false;
@@ -47,7 +50,8 @@ async function refreshSteps() {
   for (const id of ["steps", "choices"]) part(id).innerHTML = fresh.getElementById(id).innerHTML;
 }
 
-async function change(address, fields) {
+/** Send a decision, and draw the page as the plan then has it. */
+export async function change(address, fields) {
   document.body.classList.add("is-stale");
   try {
     await send(`${song}/${address}`, fields);
@@ -55,6 +59,7 @@ async function change(address, fields) {
   } catch (error) {
     part("refused").textContent = error.message;
     if (!isDrawing) finish("");
+    announce("refused");
   }
 }
 

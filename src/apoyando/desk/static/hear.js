@@ -1,0 +1,182 @@
+// Hear it: the player's controls, and the heads that are lit while they sound.
+import { elementsOf, firstIn, floorPx, focusedNote, listBars, roofPx, song, boxesOf } from "/static/page.js";
+import { Player } from "/static/player.js";
+import { listen, part } from "/static/talk.js";
+
+const player = new Player();
+const stage = (text) => { part("hear-stage").textContent = text; };
+let sheet = null; // the cue sheet of the page as it is now
+let lit = new Set();
+let frame = 0;
+
+/** The cue sheet of the page, with its samples. */
+async function fetchSheet() {
+  if (sheet) return;
+  const fresh = await new Promise((done, fail) => {
+    const no = ({ html }) => { part("refused").innerHTML = html; fail(new Error("It cannot be played as it is.")); };
+    listen(`${song}/hear`, { stage: (text) => stage(`${text} …`), answer: done, refused: no, stopped: () => fail(new Error("")) });
+  });
+  await player.load(fresh, (there, of) => stage(`plucking note ${there} of ${of} …`));
+  sheet = fresh;
+}
+
+async function playFrom(place) {
+  try {
+    player.open(); // here, where a hand has asked for it: browsers want that
+    part("play").disabled = true;
+    await fetchSheet();
+    setLoop();
+    const from = loopStart() ?? place;
+    await player.play(from, part("count-in").checked ? countIn(from) : undefined);
+    stage("");
+    part("halt").disabled = false;
+    follow();
+  } catch (error) {
+    stage(error.message);
+  }
+  part("play").disabled = false;
+}
+
+function halt() {
+  player.stop();
+  cancelAnimationFrame(frame);
+  light(new Set());
+  part("halt").disabled = true;
+  stage("");
+}
+player.ended = halt;
+
+/** Where a note, or a bar by its index, is first played. */
+const placeOfNote = (note) => sheet.notes.find((each) => each.note === note)?.onset_s ?? 0;
+const placeOfBar = (index) => sheet.bars.find((bar) => bar.index === index)?.onset_s ?? 0;
+
+/** One bar is counted before; within a bar, or before a pickup, also the beats that come before in it. */
+function countIn(from) {
+  const { beats } = sheet;
+  const firsts = beats.flatMap((beat, index) => (beat.is_first ? [index] : []));
+  const perBar = firsts.length > 1 ? firsts[1] - firsts[0] : Math.max(beats.length, 1);
+  const now = beats.findLastIndex((beat) => beat.onset_s <= from + 0.02);
+  const length = (beats[now + 1]?.onset_s ?? sheet.duration_s) - (beats[now]?.onset_s ?? 0);
+  const barline = firsts.findLast((index) => index <= now);
+  const before = barline === undefined ? Math.max(0, perBar - (firsts[0] ?? 0)) + Math.max(now, 0) : now - barline;
+  return { beats: perBar + before, length, firsts: [0, perBar] };
+}
+
+// The loop
+
+function loopStart() {
+  const { loop } = player;
+  return loop && loop.from;
+}
+
+function setLoop() {
+  markLoop();
+  if (!part("loop").checked || !sheet) { player.setLoop(null); return; }
+  const bars = sheet.bars;
+  const start = bars.findIndex((bar) => bar.index === Number(part("loop-from").value));
+  const last = bars.findIndex((bar, index) => index >= start && bar.index === Number(part("loop-to").value));
+  const end = bars[(last < 0 ? start : last) + 1]?.onset_s ?? sheet.duration_s;
+  player.setLoop(start < 0 ? null : { from: bars[start].onset_s, to: end });
+}
+
+function markLoop() {
+  document.querySelectorAll(".bar.marked").forEach((box) => box.classList.remove("marked"));
+  if (!part("loop").checked) return;
+  const [from, to] = ["loop-from", "loop-to"].map((id) => Number(part(id).value));
+  for (const bar of listBars()) {
+    if (from <= bar.index && bar.index <= to) boxesOf(bar.number).forEach((box) => box.classList.add("marked"));
+  }
+}
+
+function fillLoop() {
+  for (const [id, last] of [["loop-from", false], ["loop-to", true]]) {
+    const before = part(id).value;
+    part(id).replaceChildren(...listBars().map((bar) => new Option(bar.number, bar.index)));
+    part(id).value = before && listBars()[before] ? before : String(last ? Math.min(3, listBars().length - 1) : 0);
+  }
+  markLoop();
+}
+
+/** Bars marked on the page: the first time one, then from it to another. */
+function mark(number, end) {
+  const index = listBars().findIndex((bar) => bar.number === number);
+  if (index < 0) return;
+  const [from, to] = [part("loop-from"), part("loop-to")];
+  const isFresh = !part("loop").checked;
+  part("loop").checked = true;
+  if (end === "from" || isFresh || (!end && index < Number(from.value))) from.value = index;
+  if (end === "to" || isFresh || (!end && index > Number(to.value))) to.value = index;
+  if (Number(to.value) < Number(from.value)) [from.value, to.value] = [index, index];
+  setLoop();
+}
+
+// What is seen while it sounds
+
+function follow() {
+  cancelAnimationFrame(frame);
+  const { place } = player;
+  if (!player.isPlaying) return;
+  const sounding = place === null ? [] : sheet.notes.filter((note) => note.onset_s <= place && place < note.onset_s + note.duration_s);
+  light(new Set(sounding.map((note) => note.note)));
+  frame = requestAnimationFrame(follow);
+}
+
+function light(now) {
+  for (const note of lit) if (!now.has(note)) elementsOf(note).forEach((element) => element.classList.remove("lit"));
+  for (const note of now) {
+    if (lit.has(note)) continue;
+    const [first, ...others] = elementsOf(note);
+    [first, ...others].forEach((element) => element?.classList.add("lit"));
+    keepInView(first);
+  }
+  lit = now;
+}
+
+/** The page goes along with the music, a system at a time. */
+function keepInView(element) {
+  const system = element?.closest(".system");
+  if (!system) return;
+  const { top, bottom } = system.getBoundingClientRect();
+  const [roof, floor] = [roofPx(), floorPx()];
+  if (top < roof || bottom > floor) window.scrollBy(0, (top + bottom - roof - floor) / 2);
+}
+
+// Controls
+
+part("play").addEventListener("click", async () => {
+  const note = focusedNote()?.note ?? lastNote;
+  await fetchSheet().catch(() => {});
+  playFrom(note === null || !sheet ? 0 : placeOfNote(note));
+});
+let lastNote = null;
+part("leaves").addEventListener("focusin", () => { lastNote = focusedNote()?.note ?? lastNote; });
+part("halt").addEventListener("click", halt);
+part("tempo").addEventListener("input", ({ target }) => {
+  part("tempo-now").textContent = `${target.value} %`;
+  player.setSpeed(Number(target.value) / 100);
+});
+
+/** The cue sheet has the tune 6 dB over the rest; what is asked beyond goes half up and half down. */
+function balance() {
+  const beyond = Number(part("lead").value) - 6;
+  part("lead-now").textContent = `${part("lead").value} dB`;
+  player.setGain("melody", 10 ** (Math.min(beyond, 0) / 20));
+  player.setGain("accompaniment", part("alone").checked ? 0 : 10 ** (-Math.max(beyond, 0) / 20));
+}
+part("lead").addEventListener("input", balance);
+part("alone").addEventListener("change", balance);
+for (const id of ["loop", "loop-from", "loop-to"]) part(id).addEventListener("change", setLoop);
+
+part("touched").addEventListener("click", async ({ target }) => {
+  const { hear, hearBar, mark: end } = target.closest("button")?.dataset ?? {};
+  if (end) mark(part("bar-form").dataset.bar, end);
+  if (hear === undefined && hearBar === undefined) return;
+  player.open();
+  await fetchSheet().catch((error) => stage(error.message));
+  if (sheet) playFrom(hear === undefined ? placeOfBar(Number(hearBar)) : placeOfNote(Number(hear)));
+});
+document.addEventListener("page:mark", ({ detail }) => mark(detail));
+document.addEventListener("page:drawn", () => { halt(); sheet = null; });
+document.addEventListener("page:ready", fillLoop);
+if (listBars().length) fillLoop();
+balance();

@@ -1,0 +1,220 @@
+"""The page touched: notes and bars opened, settled and set free, told as stories and done in a real browser."""
+
+import re
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+
+from apoyando.model.arrangement import Role
+from apoyando.model.locks import NoteLock, PositionLock, ShapeLock
+from apoyando.model.plan import Section
+from desk.running import RunningDesk
+from desk.working import await_step, plan_of
+
+
+@pytest.fixture
+def drawn(song: Page) -> Page:
+    """The song's page, ready to be touched."""
+    expect(note(song, "bar 1, beat 1: ", "tune")).to_be_attached()
+    return song
+
+
+def note(page: Page, place: str, voice: str) -> Locator:
+    return page.locator(f'#leaves .note[aria-label^="{place}"][aria-label*=", {voice},"]').first
+
+
+def touch(page: Page, place: str, voice: str = "tune") -> Locator:
+    """The panel beside the page, after a note was clicked and its ways are weighed."""
+    # A head that is hollow lets the pointer through; the page finds the nearest all the same.
+    note(page, place, voice).locator(".notehead").click(force=True)
+    panel = page.locator("#touched")
+    expect(panel.get_by_role("listitem")).not_to_have_count(0)
+    return panel
+
+
+def open_bar(page: Page, number: str) -> Locator:
+    page.get_by_label("Bar", exact=True).fill(number)
+    page.get_by_role("button", name="Settle something in it").click()
+    expect(page.get_by_role("heading", name=f"Bar {number}", exact=True)).to_be_visible()
+    return page.locator("#touched")
+
+
+def test_a_note_shows_its_other_places_on_the_fingerboard_with_what_they_would_cost(drawn: Page) -> None:
+    panel = touch(drawn, "bar 1, beat 1: ")
+
+    expect(panel.get_by_role("heading", name="Bar 1, beat 1: tune")).to_be_focused()
+    expect(panel.locator(".spot.is-now")).to_have_count(1)
+    expect(panel.get_by_text("as now", exact=True)).to_have_count(1)
+    expect(panel.locator(".way-list").get_by_text(re.compile(r"dearer, \+\d+")).first).to_be_visible()
+    assert panel.locator(".spot").count() >= 3
+    expect(drawn.locator("#leaves .note.chosen")).to_have_count(1)
+
+
+def test_a_place_is_chosen_and_the_rest_is_arranged_around_it(
+    drawn: Page, desk: RunningDesk, title: str
+) -> None:
+    panel = touch(drawn, "bar 1, beat 1: ")
+    spot = panel.locator('.spot:not(.is-now)[aria-label*="fret"]').first
+    where = (spot.get_attribute("data-spot") or "").split("-")
+    spot.click()
+    ways = panel.get_by_role("list", name="Ways to play it").get_by_role("button")
+    expect(ways.first).to_contain_text(f"string {where[0]}, fret {where[1]}, finger")
+    ways.first.click()
+    await_step(drawn, 1, 1)
+
+    expect(note(drawn, "bar 1, beat 1: ", "tune")).to_have_attribute(
+        "aria-label", re.compile(f"string {where[0]}, fret {where[1]},")
+    )
+    (lock,) = plan_of(desk, title).locks
+    assert isinstance(lock, NoteLock)
+    assert (lock.string, lock.fret) == (int(where[0]), int(where[1]))
+    expect(drawn.locator("#settled")).to_contain_text(str(lock))
+    expect(panel).to_contain_text("Settled by you")
+
+    panel.get_by_role("button", name="Let it free again").click()
+    await_step(drawn, 2, 2)
+    assert plan_of(desk, title).locks == ()
+    drawn.get_by_role("button", name="Undo").click()
+    await_step(drawn, 1, 2)
+    assert plan_of(desk, title).locks == (lock,)
+
+
+def test_an_inner_note_is_left_out_and_comes_back(drawn: Page, desk: RunningDesk, title: str) -> None:
+    label = drawn.locator('#leaves .note[aria-label*="inner voice"]').first.get_attribute("aria-label") or ""
+    place = label.split(":")[0] + ": "
+    panel = touch(drawn, place, "inner voice")
+    panel.get_by_role("button", name="Leave it out").click()
+    await_step(drawn, 1, 1)
+
+    assert [lock.is_silent for lock in plan_of(desk, title).locks if isinstance(lock, NoteLock)] == [True]
+    expect(note(drawn, place, "inner voice")).to_have_count(0)
+    expect(panel).to_contain_text("Nothing is struck here now.")
+
+    panel.get_by_role("button", name="Let it free again").click()
+    await_step(drawn, 2, 2)
+    expect(note(drawn, place, "inner voice")).to_have_attribute("aria-label", label)
+
+
+def test_a_note_is_settled_without_a_mouse(drawn: Page, desk: RunningDesk, title: str) -> None:
+    first = drawn.locator('#leaves .note[tabindex="0"]')
+    first.focus()
+    drawn.keyboard.press("ArrowRight")
+    expect(note(drawn, "bar 1, beat 1: ", "tune")).to_be_focused()
+    drawn.keyboard.press("ArrowDown")
+    expect(note(drawn, "bar 1, beat 1: ", "bass")).to_be_focused()
+    drawn.keyboard.press("Enter")
+    panel = drawn.locator("#touched")
+    expect(panel.get_by_role("heading", name="Bar 1, beat 1: bass")).to_be_focused()
+    spot = panel.locator(".spot:not(.is-now)").first
+    spot.focus()
+    drawn.keyboard.press("Enter")
+    expect(panel.locator(".way-list li:not([hidden]) button").first).to_be_focused()
+    drawn.keyboard.press("Enter")
+    await_step(drawn, 1, 1)
+    expect(panel.get_by_role("heading", name="Bar 1, beat 1: bass")).to_be_focused()
+
+    assert [lock.voice for lock in plan_of(desk, title).locks if isinstance(lock, NoteLock)] == [Role.BASS]
+    drawn.keyboard.press("Escape")
+    expect(panel).to_be_hidden()
+    expect(note(drawn, "bar 1, beat 1: ", "bass")).to_be_focused()
+
+
+def test_a_bar_gets_a_texture_is_made_easier_and_does_without_a_barre(
+    drawn: Page, desk: RunningDesk, title: str
+) -> None:
+    drawn.locator('#leaves .bar[data-index="3"]').first.click(position={"x": 3, "y": 3}, force=True)
+    panel = drawn.locator("#touched")
+    panel.get_by_label("Texture").select_option(label="bare")
+    await_step(drawn, 1, 1)
+    panel.get_by_label("Easier by").select_option(label="2 steps")
+    await_step(drawn, 2, 2)
+    panel.get_by_label("No barre").check()
+    await_step(drawn, 3, 3)
+
+    plan = plan_of(desk, title)
+    assert plan.sections == (Section("3", "bare", "", 2),)
+    assert [str(lock) for lock in plan.locks] == ["bar 3: no barre"]
+    expect(panel).to_contain_text("Bare;")
+
+    drawn.locator("#settled").get_by_role("button", name="Take out bar 3: no barre").click()
+    await_step(drawn, 4, 4)
+    assert plan_of(desk, title).locks == ()
+    expect(panel.get_by_label("No barre")).not_to_be_checked()
+
+
+def test_a_chord_shape_is_typed_and_one_that_is_none_is_told(
+    drawn: Page, desk: RunningDesk, title: str
+) -> None:
+    panel = open_bar(drawn, "2")
+    panel.get_by_label("Chord shape").fill("x3201")
+    panel.get_by_label("Chord shape").press("Enter")
+    expect(drawn.get_by_role("alert")).to_contain_text("write six frets from string 6 to string 1")
+    assert plan_of(desk, title).locks == ()
+
+    panel.get_by_label("Chord shape").fill("x32010")
+    panel.get_by_label("Chord shape").press("Enter")
+    await_step(drawn, 1, 1)
+    (lock,) = plan_of(desk, title).locks
+    assert isinstance(lock, ShapeLock)
+    assert lock.frets == (None, 3, 2, 0, 1, 0)
+
+
+def test_a_position_is_weighed_and_chosen_and_let_free(drawn: Page, desk: RunningDesk, title: str) -> None:
+    panel = open_bar(drawn, "2")
+    panel.get_by_role("button", name="What would each cost?").click()
+    positions = panel.get_by_role("list", name="Positions")
+    expect(positions.get_by_role("button", name=re.compile("Position [IVX]+"))).not_to_have_count(0)
+    positions.get_by_role("button").first.click()
+    await_step(drawn, 1, 1)
+
+    assert isinstance(plan_of(desk, title).locks[0], PositionLock)
+    panel.get_by_role("button", name="Let it free").click()
+    await_step(drawn, 2, 2)
+    assert plan_of(desk, title).locks == ()
+
+
+def test_locks_that_clash_are_told_by_the_smallest_set_of_them_and_one_is_taken_out(
+    drawn: Page, desk: RunningDesk, title: str
+) -> None:
+    panel = touch(drawn, "bar 2, beat 1: ")
+    way = panel.locator('.way-list button[data-way]:not([data-way$="-0"])').first
+    finger = (way.get_attribute("data-way") or "")[-1]
+    way.click()
+    await_step(drawn, 1, 1)
+    panel.get_by_role("button", name="The whole bar").click()
+    panel.get_by_label("No barre").check()
+    await_step(drawn, 2, 2)
+    panel.get_by_label("Keep free").select_option(label=f"finger {finger}")
+
+    alert = drawn.get_by_role("alert")
+    expect(alert).to_contain_text("These 2 locks cannot be kept together")
+    expect(alert).to_contain_text(f"bar 2: finger {finger} free")
+    expect(alert).not_to_contain_text("no barre")
+    drawn.locator("#settled").get_by_role("button", name=f"Take out bar 2: finger {finger} free").click()
+    await_step(drawn, 4, 4)
+    expect(drawn.locator("#refused")).to_be_empty()
+    assert len(plan_of(desk, title).locks) == 2
+
+
+def test_there_is_no_such_bar(drawn: Page) -> None:
+    drawn.get_by_label("Bar", exact=True).fill("99")
+    drawn.get_by_role("button", name="Settle something in it").click()
+    expect(drawn.get_by_role("alert")).to_contain_text("There is no bar 99; the bars are 0 to 8.")
+
+
+def test_a_finding_leads_to_its_bar(drawn: Page) -> None:
+    drawn.locator("#told summary").first.click()
+    finding = drawn.locator("#told details[open] .finding").first
+    number = finding.get_attribute("data-lead")
+    finding.click()
+
+    expect(drawn.locator("#leaves .bar.led").first).to_be_in_viewport()
+    expect(drawn.locator(f'#leaves .note[aria-label^="bar {number},"]').first).to_be_focused()
+
+
+def test_what_is_edited_outside_is_seen_in_what_is_settled(
+    drawn: Page, desk: RunningDesk, title: str
+) -> None:
+    file = next(desk.shelf.glob(f"{title.lower().replace(' ', '-')}/plan.toml"))
+    file.write_text(file.read_text() + "\n[[locks]]\nbar = 2\nbarre = false\n")
+    expect(drawn.locator("#settled")).to_contain_text("bar 2: no barre")
