@@ -37,7 +37,7 @@ LOCKS = {"requirements.lock": "build", "requirements-dev.lock": "dev"}
 FUNCTIONS_OF_AN_EDGE = {"open", "print", "input"}
 METHODS_OF_AN_EDGE = {"read_bytes", "read_text", "write_bytes", "write_text", "mkdir", "unlink"}
 EDGES = ("cli", "desk", "repertoire", "files.py", "__main__.py")
-READ_PACKAGE_DATA = ("reading/level_table.py", "engraving/typeface.py", "engraving/shapes.py")
+READ_PACKAGE_DATA = ("reading/level_table.py", "engraving/drawing/typeface.py", "engraving/drawing/shapes.py")
 """Tables and fonts that come with the program or its libraries."""
 
 

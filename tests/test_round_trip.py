@@ -14,7 +14,7 @@ import pytest
 
 from apoyando.arranging import finger_score
 from apoyando.engraving import notate, write_musicxml
-from apoyando.engraving.jumps import word_jumps
+from apoyando.engraving.notation.jumps import word_jumps
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.harmony import HarmonySpan

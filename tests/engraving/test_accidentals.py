@@ -2,8 +2,8 @@
 
 import pytest
 
-from apoyando.engraving.accidentals import choose_accidentals, signature_alters, signature_of
-from apoyando.engraving.notation import Sounding, notate
+from apoyando.engraving.notation.accidentals import choose_accidentals, signature_alters, signature_of
+from apoyando.engraving.notation.score import Sounding, notate
 from apoyando.model.arrangement import Note
 from apoyando.model.pitch import Key, Step
 from builders import make_arrangement, make_bars, make_line, make_note

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from itertools import pairwise
 
-from apoyando.engraving.casting import (
+from apoyando.engraving.staff.casting import (
     CLOSE,
     SNUG,
     USUAL,

@@ -4,8 +4,8 @@ from itertools import combinations
 
 import pytest
 
-from apoyando.engraving.chord_diagrams import draw_chord_diagram
-from apoyando.engraving.shapes import Dot, Shape, Stroke, Text
+from apoyando.engraving.drawing.chord_diagrams import draw_chord_diagram
+from apoyando.engraving.drawing.shapes import Dot, Shape, Stroke, Text
 from apoyando.model.arrangement import Barre
 from apoyando.model.hand import Finger
 from apoyando.model.hand_shape import HandShape, Stop, hand_shape_at

@@ -2,7 +2,7 @@
 
 import pytest
 
-from apoyando.engraving.chord_symbols import QUALITIES, Run, plain_text, print_chord
+from apoyando.engraving.notation.chord_symbols import QUALITIES, Run, plain_text, print_chord
 from apoyando.model.harmony import KIND_DEGREES, Chord, Degree, DegreeChange
 from builders import make_name
 

@@ -9,12 +9,12 @@ from xml.etree.ElementTree import fromstring
 import pytest
 
 from apoyando.engraving import engrave_bars, engrave_svgs, engrave_system
-from apoyando.engraving.cuttings import cut_bars
-from apoyando.engraving.drawing import AIR
-from apoyando.engraving.frame import make_frame
-from apoyando.engraving.layout import SPACE, STAFF_LINES
-from apoyando.engraving.notation import notate
-from apoyando.engraving.shapes import hull
+from apoyando.engraving.drawing.shapes import hull
+from apoyando.engraving.notation.score import notate
+from apoyando.engraving.page.cuttings import cut_bars
+from apoyando.engraving.page.frame import make_frame
+from apoyando.engraving.page.svg import AIR
+from apoyando.engraving.staff.layout import SPACE, STAFF_LINES
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
 from apoyando.model.sheet import Sheet

@@ -7,12 +7,12 @@ from typing import Any
 from lxml import etree
 
 from apoyando.engraving import engrave_svgs, notate_whole, write_musicxml
-from apoyando.engraving.chord_diagrams import DIAGRAM
-from apoyando.engraving.diagrams import choose_diagrams
-from apoyando.engraving.page import make_pages
+from apoyando.engraving.drawing.chord_diagrams import DIAGRAM
+from apoyando.engraving.drawing.shapes import Box, hull
+from apoyando.engraving.notation.diagrams import choose_diagrams
+from apoyando.engraving.notation.selection import notate_for
+from apoyando.engraving.page.page import make_pages
 from apoyando.engraving.rows import SYMBOL
-from apoyando.engraving.selection import notate_for
-from apoyando.engraving.shapes import Box, hull
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.sheet import Sheet
 from builders import make_arrangement, make_barre, make_bars, make_harmony, make_line, make_note

@@ -11,15 +11,15 @@ from fractions import Fraction
 import pytest
 
 from apoyando.engraving import engrave_svgs
-from apoyando.engraving.columns import WrittenHead, written_heads
-from apoyando.engraving.hold_chart import CUT, KEPT, RING
-from apoyando.engraving.kept import Kept, keep_notes
-from apoyando.engraving.layout import GRID, SPACE
-from apoyando.engraving.lines import Line
-from apoyando.engraving.notation import notate
-from apoyando.engraving.page import make_pages
-from apoyando.engraving.shapes import Beam, Box, Stroke, Text, hull
-from apoyando.engraving.variants import choose_variant
+from apoyando.engraving.drawing.shapes import Beam, Box, Stroke, Text, hull
+from apoyando.engraving.notation.kept import Kept, keep_notes
+from apoyando.engraving.notation.score import notate
+from apoyando.engraving.notation.variants import choose_variant
+from apoyando.engraving.page.lines import Line
+from apoyando.engraving.page.page import make_pages
+from apoyando.engraving.staff.columns import WrittenHead, written_heads
+from apoyando.engraving.staff.hold_chart import CUT, KEPT, RING
+from apoyando.engraving.staff.layout import GRID, SPACE
 from apoyando.model.arrangement import Arrangement, GivenUpHold, Note
 from apoyando.model.ring import Ending, Ring
 from apoyando.model.sheet import Sheet, Staves, Variant

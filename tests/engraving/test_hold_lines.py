@@ -2,12 +2,12 @@
 
 import pytest
 
-from apoyando.engraving.hold_lines import HOLD
-from apoyando.engraving.layout import SPACE
-from apoyando.engraving.lines import Line
-from apoyando.engraving.notation import notate
-from apoyando.engraving.page import make_pages
-from apoyando.engraving.shapes import Box, Stroke, hull
+from apoyando.engraving.drawing.shapes import Box, Stroke, hull
+from apoyando.engraving.notation.score import notate
+from apoyando.engraving.page.lines import Line
+from apoyando.engraving.page.page import make_pages
+from apoyando.engraving.staff.hold_lines import HOLD
+from apoyando.engraving.staff.layout import SPACE
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.sheet import Sheet
 from builders import make_arrangement, make_bars, make_line, make_note

@@ -9,7 +9,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
-from apoyando.engraving.marks import Marks, choose_marks, hand_position
+from apoyando.engraving.notation.marks import Marks, choose_marks, hand_position
 from apoyando.model.arrangement import Note, Role, TexturedBars
 from apoyando.model.sheet import Marking
 from builders import make_arrangement, make_barre, make_bars, make_line, make_note, small_arrangement

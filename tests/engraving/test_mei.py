@@ -11,8 +11,8 @@ from xml.etree.ElementTree import Element, fromstring
 
 import pytest
 
-from apoyando.engraving.mei import write_mei
-from apoyando.engraving.notation import notate
+from apoyando.engraving.notation.score import notate
+from apoyando.engraving.staff.mei import write_mei
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.pitch import Key
 from apoyando.model.song import Barline, Meter

@@ -17,8 +17,8 @@ from hypothesis import strategies as st
 from lxml import etree
 from music21 import converter, harmony, note, repeat, tempo
 
-from apoyando.engraving.musicxml import write_musicxml
-from apoyando.engraving.notation import notate
+from apoyando.engraving.musicxml.document import write_musicxml
+from apoyando.engraving.notation.score import notate
 from apoyando.model.arrangement import Arrangement, Role
 from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.form import play_order

@@ -6,7 +6,7 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from apoyando.engraving.notation import Event, NotatedBar, NotatedScore, Silence, Sounding, notate
+from apoyando.engraving.notation.score import Event, NotatedBar, NotatedScore, Silence, Sounding, notate
 from apoyando.model.arrangement import Arrangement, Note, Role
 from apoyando.model.song import Bar
 from builders import make_arrangement, make_bars, make_line, make_note, small_arrangement

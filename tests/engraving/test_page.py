@@ -14,22 +14,22 @@ from xml.etree.ElementTree import fromstring
 import pytest
 
 from apoyando.engraving import engrave_svgs
-from apoyando.engraving.digits import DIGIT, GUIDE, PLUCK, STRING, mark_boxes
-from apoyando.engraving.frame import make_frame
-from apoyando.engraving.heading import (
+from apoyando.engraving.drawing.shapes import Box, Shape, Stroke, Text, hull
+from apoyando.engraving.drawing.typeface import text_width
+from apoyando.engraving.notation.score import notate
+from apoyando.engraving.notation.tuning_words import tuning_notes
+from apoyando.engraving.page.frame import make_frame
+from apoyando.engraving.page.heading import (
     HEADING,
     break_lines,
     first_heading,
-    tuning_notes,
 )
-from apoyando.engraving.layout import SPACE, STAFF_LINES
-from apoyando.engraving.lines import Line
-from apoyando.engraving.notation import notate
-from apoyando.engraving.page import Page, make_pages
+from apoyando.engraving.page.lines import Line
+from apoyando.engraving.page.page import Page, make_pages
 from apoyando.engraving.rows import BAR_NUMBER, BARRE, ENDING, SYMBOL, WORDS
 from apoyando.engraving.rows.lyrics import LYRIC
-from apoyando.engraving.shapes import Box, Shape, Stroke, Text, hull
-from apoyando.engraving.typeface import text_width
+from apoyando.engraving.staff.digits import DIGIT, GUIDE, PLUCK, STRING, mark_boxes
+from apoyando.engraving.staff.layout import SPACE, STAFF_LINES
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.instrument import DROP_D_TUNING, STANDARD_TUNING
 from apoyando.model.pitch import MidiNote

@@ -5,7 +5,7 @@ from itertools import combinations, pairwise
 
 import pytest
 
-from apoyando.engraving.paging import PageRoom, choose_pages, follows_turn, line_gap
+from apoyando.engraving.page.paging import PageRoom, choose_pages, follows_turn, line_gap
 
 ROOM = PageRoom(first=1000.0, later=1200.0, least_gap=10.0, most_gap=50.0)
 

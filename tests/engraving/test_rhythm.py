@@ -9,8 +9,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from apoyando.engraving.meter import grouping
-from apoyando.engraving.rhythm import NoteValue, Stretch, Written, single_value, spell_bar
+from apoyando.engraving.notation.meter import grouping
+from apoyando.engraving.notation.rhythm import NoteValue, Stretch, Written, single_value, spell_bar
 from builders import make_meter
 
 SIGNS = {

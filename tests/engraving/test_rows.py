@@ -10,13 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from apoyando.engraving import engrave_svgs
-from apoyando.engraving.layout import SPACE, STAFF_LINES
-from apoyando.engraving.lines import Line
-from apoyando.engraving.page import make_pages
+from apoyando.engraving.drawing.shapes import Glyph, Shape, Stroke, Text, hull
+from apoyando.engraving.notation.selection import notate_for
+from apoyando.engraving.page.lines import Line
+from apoyando.engraving.page.page import make_pages
 from apoyando.engraving.rows import DYNAMIC, LYRIC, SYMBOL
 from apoyando.engraving.rows.spreading import spread
-from apoyando.engraving.selection import notate_for
-from apoyando.engraving.shapes import Glyph, Shape, Stroke, Text, hull
+from apoyando.engraving.staff.layout import SPACE, STAFF_LINES
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.sheet import Sheet

@@ -13,14 +13,14 @@ from fractions import Fraction
 import pytest
 
 from apoyando.engraving import engrave_svgs
-from apoyando.engraving.digits import DIGIT, STRING
-from apoyando.engraving.layout import SPACE, STAFF_LINES
-from apoyando.engraving.lines import Line
-from apoyando.engraving.notation import notate
-from apoyando.engraving.page import make_pages
+from apoyando.engraving.drawing.shapes import Box, Dot, Shape, Text, hull
+from apoyando.engraving.notation.score import notate
+from apoyando.engraving.page.lines import Line
+from apoyando.engraving.page.page import make_pages
 from apoyando.engraving.rows import BARRE
-from apoyando.engraving.shapes import Box, Dot, Shape, Text, hull
-from apoyando.engraving.tablature import FRET, HEIGHT
+from apoyando.engraving.staff.digits import DIGIT, STRING
+from apoyando.engraving.staff.layout import SPACE, STAFF_LINES
+from apoyando.engraving.tablature.strings import FRET, HEIGHT
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.instrument import DROP_D_TUNING
 from apoyando.model.sheet import Sheet, Staves

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from apoyando.engraving.turns import (
+from apoyando.engraving.page.turns import (
     HASTE_PRICE,
     NEEDED_SECONDS,
     TURN_PRICE,

@@ -3,7 +3,7 @@
 import pytest
 from fontTools.ttLib import TTFont
 
-from apoyando.engraving.typeface import Face, font_paths, text_width
+from apoyando.engraving.drawing.typeface import Face, font_paths, text_width
 
 
 def test_the_three_faces_lie_beside_the_code_with_their_licence() -> None:

@@ -5,12 +5,12 @@ from dataclasses import replace
 import pytest
 
 from apoyando.engraving import engrave_svgs
-from apoyando.engraving.digits import DIGIT
-from apoyando.engraving.notation import Silence
-from apoyando.engraving.page import Page, make_pages
+from apoyando.engraving.drawing.shapes import Text
+from apoyando.engraving.notation.score import Silence
+from apoyando.engraving.notation.variants import LARGE_STAFF_MM, choose_layer, choose_variant
+from apoyando.engraving.page.page import Page, make_pages
 from apoyando.engraving.rows.barres import BARRE
-from apoyando.engraving.shapes import Text
-from apoyando.engraving.variants import LARGE_STAFF_MM, choose_layer, choose_variant
+from apoyando.engraving.staff.digits import DIGIT
 from apoyando.model.arrangement import Arrangement, Role
 from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.sheet import Sheet, Variant

@@ -31,7 +31,7 @@ from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-FONTS = Path(__file__).parents[2] / "src" / "apoyando" / "engraving" / "fonts"
+FONTS = Path(__file__).parents[2] / "src" / "apoyando" / "engraving" / "drawing" / "fonts"
 SVG = "{http://www.w3.org/2000/svg}"
 SLACK = 0.025
 STEPS_OF_A_CURVE = 8

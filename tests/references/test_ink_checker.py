@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw, ImageFilter
 from shapely import affinity
 
 from apoyando.engraving import engrave_svgs
-from apoyando.engraving.pdf import write_png
+from apoyando.engraving.drawing.pdf import write_png
 from engraving.pieces import all_pieces
 from references.ink_checker import Ink, find_outside, find_touches, read_picture
 

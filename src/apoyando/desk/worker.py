@@ -22,7 +22,7 @@ from apoyando.model.errors import ApoyandoError, Problem, SongError
 
 PROGRAM = "from apoyando.desk.worker import work; work()"
 SECONDS_TO_END = 5.0
-HEAVY = ("typst", "verovio", "apoyando.engraving.page")
+HEAVY = ("typst", "verovio", "apoyando.engraving.page.page")
 """Loaded before the first task comes."""
 
 

@@ -18,13 +18,13 @@ What is heavy (the layout program, the PDF writer) is loaded when first asked fo
 
 from collections.abc import Iterable, Sequence
 
-from apoyando.engraving.chord_symbols import plain_text, print_chord
-from apoyando.engraving.heads import find_heads
-from apoyando.engraving.musicxml import write_musicxml
-from apoyando.engraving.notation import NotatedScore, notate
-from apoyando.engraving.selection import notate_whole
-from apoyando.engraving.typeface import font_paths
-from apoyando.engraving.variants import choose_variant
+from apoyando.engraving.drawing.typeface import font_paths
+from apoyando.engraving.musicxml.document import write_musicxml
+from apoyando.engraving.notation.chord_symbols import plain_text, print_chord
+from apoyando.engraving.notation.score import NotatedScore, notate
+from apoyando.engraving.notation.selection import notate_whole
+from apoyando.engraving.notation.variants import choose_variant
+from apoyando.engraving.staff.heads import find_heads
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.lesson import Block
 from apoyando.model.ring import Ring
@@ -64,8 +64,8 @@ def engrave_svgs(
 
     ``rings`` are those of the proof: how long notes may ring, for the hold chart.
     """
-    from apoyando.engraving.drawing import write_page  # noqa: PLC0415 - heavy
-    from apoyando.engraving.page import make_pages  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.page import make_pages  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.svg import write_page  # noqa: PLC0415 - heavy
 
     return tuple(write_page(page) for page in make_pages(*choose_variant(arrangement, sheet, variant, rings)))
 
@@ -83,9 +83,9 @@ def engrave_bars(
     As large as on the page; on several lines where one of the sheet does not hold them.
     Raises UsageError where there are no such bars.
     """
-    from apoyando.engraving.cuttings import cut_bars  # noqa: PLC0415 - heavy
-    from apoyando.engraving.drawing import write_cutting  # noqa: PLC0415 - heavy
-    from apoyando.engraving.frame import make_frame  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.cuttings import cut_bars  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.frame import make_frame  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.svg import write_cutting  # noqa: PLC0415 - heavy
 
     score, sheet = choose_variant(arrangement, sheet, variant, rings)
     frame = make_frame(sheet)
@@ -103,9 +103,9 @@ def engrave_system(
 
     Raises UsageError where there is none.
     """
-    from apoyando.engraving.cuttings import cut_system  # noqa: PLC0415 - heavy
-    from apoyando.engraving.drawing import write_cutting  # noqa: PLC0415 - heavy
-    from apoyando.engraving.page import make_pages  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.cuttings import cut_system  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.page import make_pages  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.svg import write_cutting  # noqa: PLC0415 - heavy
 
     pages = make_pages(*choose_variant(arrangement, sheet, variant, rings))
     return write_cutting([cut_system(pages, number)], pages[0].frame)
@@ -127,7 +127,7 @@ def engrave_lead_sheet(song: Song) -> tuple[str, ...]:
 
 def paint_png(svg: str, pixels_per_inch: float = 144.0) -> bytes:
     """A page or a cutting as a PNG picture on white, as large as it is printed."""
-    from apoyando.engraving.pdf import write_png  # noqa: PLC0415 - heavy
+    from apoyando.engraving.drawing.pdf import write_png  # noqa: PLC0415 - heavy
 
     return write_png(svg, pixels_per_inch)
 
@@ -141,7 +141,7 @@ def engrave_pngs(
 
 def write_png(picture: str, pixels_per_inch: float = 96.0) -> bytes:
     """An SVG document as PNG on white; its text may ask for the family ``STIX``."""
-    from apoyando.engraving import pdf  # noqa: PLC0415 - heavy
+    from apoyando.engraving.drawing import pdf  # noqa: PLC0415 - heavy
 
     return pdf.write_png(picture, pixels_per_inch)
 
@@ -156,10 +156,10 @@ def engrave_pdf(
 
     Title and names stand in its metadata, and bookmarks lead to the sections.
     """
-    from apoyando.engraving.drawing import write_page  # noqa: PLC0415 - heavy
-    from apoyando.engraving.facts import tell_facts  # noqa: PLC0415 - heavy
-    from apoyando.engraving.page import make_pages  # noqa: PLC0415 - heavy
-    from apoyando.engraving.pdf import write_pdf  # noqa: PLC0415 - heavy
+    from apoyando.engraving.drawing.pdf import write_pdf  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.facts import tell_facts  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.page import make_pages  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.svg import write_page  # noqa: PLC0415 - heavy
 
     score, sheet = choose_variant(arrangement, sheet, variant, rings)
     pages = make_pages(score, sheet)

@@ -14,11 +14,11 @@ from itertools import groupby
 from xml.etree.ElementTree import fromstring
 
 from apoyando.engraving import engrave_bars
-from apoyando.engraving.chord_diagrams import draw_chord_diagram
-from apoyando.engraving.chord_symbols import plain_text, print_chord
-from apoyando.engraving.pdf import count_pages, set_document
-from apoyando.engraving.pictures import draw_picture
-from apoyando.engraving.shapes import visible_text
+from apoyando.engraving.drawing.chord_diagrams import draw_chord_diagram
+from apoyando.engraving.drawing.pdf import count_pages, set_document
+from apoyando.engraving.drawing.pictures import draw_picture
+from apoyando.engraving.drawing.shapes import visible_text
+from apoyando.engraving.notation.chord_symbols import plain_text, print_chord
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.beat import count_beat, name_count
 from apoyando.model.hand_shape import hand_shape_at

@@ -10,9 +10,9 @@ Conventions: as in ``layout``: hundredths of a millimetre from the top line of t
 
 from collections.abc import Sequence
 
-from apoyando.engraving.chord_diagrams import DIAGRAM
-from apoyando.engraving.layout import STAFF_LINES, System
-from apoyando.engraving.notation import NotatedScore
+from apoyando.engraving.drawing.chord_diagrams import DIAGRAM
+from apoyando.engraving.drawing.shapes import Shape
+from apoyando.engraving.notation.score import NotatedScore
 from apoyando.engraving.rows.bar_numbers import BAR_NUMBER, bar_number
 from apoyando.engraving.rows.barres import BARRE, barre_row
 from apoyando.engraving.rows.diagrams import diagram_row
@@ -22,7 +22,7 @@ from apoyando.engraving.rows.ground import Ground, Head, RowLine
 from apoyando.engraving.rows.lyrics import LYRIC, lyric_rows
 from apoyando.engraving.rows.symbols import SYMBOL, symbol_row
 from apoyando.engraving.rows.words import WORDS, word_row
-from apoyando.engraving.shapes import Shape
+from apoyando.engraving.staff.layout import STAFF_LINES, System
 
 __all__ = [
     "BARRE",

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from apoyando.engraving.layout import SPACE
+from apoyando.engraving.drawing.shapes import Piece, Shape, Text
+from apoyando.engraving.drawing.typeface import Face
 from apoyando.engraving.rows.ground import Ground, RowLine
-from apoyando.engraving.shapes import Piece, Shape, Text
-from apoyando.engraving.typeface import Face
+from apoyando.engraving.staff.layout import SPACE
 
 BAR_NUMBER = "barNumber"
 

@@ -8,10 +8,10 @@ the new line (common practice of guitar music, no source).
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from apoyando.engraving.layout import SPACE
+from apoyando.engraving.drawing.shapes import Piece, Shape, Stroke, Text
+from apoyando.engraving.drawing.typeface import CAP_HEIGHT_EM
 from apoyando.engraving.rows.ground import LINE, ROW_GAP, Ground, RowLine
-from apoyando.engraving.shapes import Piece, Shape, Stroke, Text
-from apoyando.engraving.typeface import CAP_HEIGHT_EM
+from apoyando.engraving.staff.layout import SPACE
 from apoyando.model.arrangement import Barre
 from apoyando.model.hand import Finger, roman
 

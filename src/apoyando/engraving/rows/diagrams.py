@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator
 
-from apoyando.engraving.chord_diagrams import DIAGRAM, draw_chord_diagram
-from apoyando.engraving.diagrams import Diagram
-from apoyando.engraving.layout import SPACE
+from apoyando.engraving.drawing.chord_diagrams import DIAGRAM, draw_chord_diagram
+from apoyando.engraving.drawing.shapes import Box, Shape, hull
+from apoyando.engraving.notation.diagrams import Diagram
 from apoyando.engraving.rows.ground import ROW_GAP, Ground, RowLine, moved
 from apoyando.engraving.rows.spreading import spread
-from apoyando.engraving.shapes import Box, Shape, hull
+from apoyando.engraving.staff.layout import SPACE
 
 GAP = 0.92 * SPACE
 """From string to string."""

@@ -7,9 +7,9 @@ notes of its moment, or of the first after it.
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from apoyando.engraving.layout import SPACE
+from apoyando.engraving.drawing.shapes import Glyph, Shape
 from apoyando.engraving.rows.ground import GLYPH_SIZE, Ground, Head, RowLine
-from apoyando.engraving.shapes import Glyph, Shape
+from apoyando.engraving.staff.layout import SPACE
 from apoyando.model.arrangement import Role
 from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.time import Quarters

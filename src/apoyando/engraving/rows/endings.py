@@ -3,9 +3,9 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from apoyando.engraving.layout import SPACE
+from apoyando.engraving.drawing.shapes import Piece, Shape, Stroke, Text
 from apoyando.engraving.rows.ground import LINE, ROW_GAP, Ground, RowLine
-from apoyando.engraving.shapes import Piece, Shape, Stroke, Text
+from apoyando.engraving.staff.layout import SPACE
 from apoyando.model.song import Bar
 
 ENDING = "ending"

@@ -12,11 +12,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, takewhile
 
-from apoyando.engraving.layout import LYRIC_EM, SPACE, WORD_SPACE
+from apoyando.engraving.drawing.shapes import Piece, Shape, Stroke, Text
+from apoyando.engraving.drawing.typeface import CAP_HEIGHT_EM
 from apoyando.engraving.rows.ground import LINE, Ground, Head, RowLine, lowered
 from apoyando.engraving.rows.spreading import spread
-from apoyando.engraving.shapes import Piece, Shape, Stroke, Text
-from apoyando.engraving.typeface import CAP_HEIGHT_EM
+from apoyando.engraving.staff.layout import LYRIC_EM, SPACE, WORD_SPACE
 from apoyando.model.arrangement import Arrangement, Role
 from apoyando.model.song import Lyric
 from apoyando.model.time import Quarters

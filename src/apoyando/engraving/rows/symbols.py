@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from apoyando.engraving.chord_symbols import Run, print_chord
-from apoyando.engraving.layout import SPACE
+from apoyando.engraving.drawing.shapes import Piece, Shape, Text
+from apoyando.engraving.notation.chord_symbols import Run, print_chord
 from apoyando.engraving.rows.ground import ROW_GAP, Ground, RowLine
-from apoyando.engraving.shapes import Piece, Shape, Text
+from apoyando.engraving.staff.layout import SPACE
 
 SYMBOL = "symbol"
 

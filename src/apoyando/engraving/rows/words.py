@@ -3,12 +3,12 @@
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
-from apoyando.engraving.beats import metronome_value
-from apoyando.engraving.jumps import word_jumps
-from apoyando.engraving.layout import SPACE, System
+from apoyando.engraving.drawing.shapes import Drawing, Glyph, Piece, Shape, Stroke, Text
+from apoyando.engraving.drawing.typeface import CAP_HEIGHT_EM, Face
+from apoyando.engraving.notation.beats import metronome_value
+from apoyando.engraving.notation.jumps import word_jumps
 from apoyando.engraving.rows.ground import GLYPH_SIZE, LINE, WORD_GAP, Ground, RowLine, lowered
-from apoyando.engraving.shapes import Drawing, Glyph, Piece, Shape, Stroke, Text
-from apoyando.engraving.typeface import CAP_HEIGHT_EM, Face
+from apoyando.engraving.staff.layout import SPACE, System
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.song import Bar, Jump
 

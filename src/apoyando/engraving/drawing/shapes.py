@@ -1,0 +1,365 @@
+"""What is drawn, as plain values, and where it lies.
+
+Conventions: lengths and places in hundredths of a millimetre, x to the right, y down, from
+the upper left corner of the system or the page. A slanted or curved thing has several
+boxes, so that what is near its ends does not count as touching it.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+from xml.etree.ElementTree import Element, SubElement, fromstring
+
+from apoyando.engraving.drawing.typeface import CAP_HEIGHT_EM, DESCENT_EM, FAMILY, Face, text_width
+
+MUSIC_FONT = "Leland"
+"""One of the music fonts that come with the layout program (SIL Open Font License)."""
+GLYPH_UNITS_PER_EM = 1000
+PIECE_WIDTH = 100.0
+"""Slanted and curved things are boxed in pieces about so wide."""
+HIDDEN_CHARACTERS = dict.fromkeys((*range(0x20), *range(0x7F, 0xA0), *range(0xD800, 0xE000), 0xFFFE, 0xFFFF))
+"""What no page can show, and XML cannot hold."""
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """An upright rectangle. Law: ``left <= right`` and ``top <= bottom``."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @property
+    def width(self) -> float:
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        return self.bottom - self.top
+
+    @property
+    def middle(self) -> Point:
+        return (self.left + self.right) / 2, (self.top + self.bottom) / 2
+
+    def overlaps(self, other: "Box") -> bool:
+        """They share more than an edge."""
+        return (
+            self.left < other.right
+            and other.left < self.right
+            and self.top < other.bottom
+            and other.top < self.bottom
+        )
+
+    def grown(self, by: float) -> "Box":
+        return Box(self.left - by, self.top - by, self.right + by, self.bottom + by)
+
+    def moved(self, dx: float, dy: float) -> "Box":
+        return Box(self.left + dx, self.top + dy, self.right + dx, self.bottom + dy)
+
+
+def hull(boxes: Iterable[Box]) -> Box:
+    """The smallest box around boxes, of which there must be one at least."""
+    listed = tuple(boxes)
+    return Box(
+        min(box.left for box in listed),
+        min(box.top for box in listed),
+        max(box.right for box in listed),
+        max(box.bottom for box in listed),
+    )
+
+
+def _box_of(points: Sequence[Point]) -> Box:
+    return Box(
+        min(x for x, _ in points),
+        min(y for _, y in points),
+        max(x for x, _ in points),
+        max(y for _, y in points),
+    )
+
+
+def _number(value: float) -> str:
+    return f"{value:.1f}".removesuffix(".0")
+
+
+@dataclass(frozen=True, slots=True)
+class Glyph:
+    """A sign of the music font at its origin. ``code`` is its SMuFL code point in hexadecimal.
+
+    ``is_upright``: it is turned by a quarter to the left, so that it runs from the bottom up.
+    """
+
+    code: str
+    x: float
+    y: float
+    size: float
+    """The em: four staff spaces for full-size signs."""
+    is_upright: bool = False
+
+    def boxes(self) -> tuple[Box, ...]:
+        scale = self.size / GLYPH_UNITS_PER_EM
+        box = glyph_boxes().get(self.code, Box(0, 0, 0, 0))
+        if self.is_upright:
+            box = Box(box.top, -box.right, box.bottom, -box.left)
+        return (
+            Box(
+                self.x + scale * box.left,
+                self.y + scale * box.top,
+                self.x + scale * box.right,
+                self.y + scale * box.bottom,
+            ),
+        )
+
+    def draw(self, parent: Element) -> None:
+        turn = " rotate(-90)" if self.is_upright else ""
+        scale = f"scale({self.size / GLYPH_UNITS_PER_EM:.4g})"
+        place = f"translate({_number(self.x)} {_number(self.y)}){turn} {scale}"
+        SubElement(parent, "use", {"href": f"#{self.code}", "transform": place})
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """Straight lines from point to point."""
+
+    points: tuple[Point, ...]
+    width: float
+    dash: str = ""
+
+    def boxes(self) -> tuple[Box, ...]:
+        half = self.width / 2
+        return tuple(_box_of(pair).grown(half) for pair in pairwise(self.points))
+
+    def draw(self, parent: Element) -> None:
+        attributes = {
+            "points": " ".join(f"{_number(x)},{_number(y)}" for x, y in self.points),
+            "fill": "none",
+            "stroke": "#000",
+            "stroke-width": _number(self.width),
+        }
+        SubElement(parent, "polyline", attributes | ({"stroke-dasharray": self.dash} if self.dash else {}))
+
+
+@dataclass(frozen=True, slots=True)
+class Beam:
+    """A slanted bar: upper left, upper right, lower right, lower left."""
+
+    points: tuple[Point, ...]
+
+    def boxes(self) -> tuple[Box, ...]:
+        (x0, y0), (x1, y1) = self.points[:2]
+        thickness = self.points[-1][1] - self.points[0][1]
+        count = max(1, round(abs(x1 - x0) / PIECE_WIDTH))
+        corners = [(x0 + (x1 - x0) * n / count, y0 + (y1 - y0) * n / count) for n in range(count + 1)]
+        return tuple(hull((_box_of(pair), _box_of(pair).moved(0, thickness))) for pair in pairwise(corners))
+
+    def draw(self, parent: Element) -> None:
+        points = " ".join(f"{_number(x)},{_number(y)}" for x, y in self.points)
+        SubElement(parent, "polygon", {"points": points})
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """A tie: a cubic from start to end and back, filled."""
+
+    points: tuple[Point, ...]
+    """Start, two controls, end, two controls back."""
+    width: float
+
+    def boxes(self) -> tuple[Box, ...]:
+        start, *controls, end = self.points[:4]
+        out = _cubic(start, controls[0], controls[1], end)
+        back = _cubic(start, self.points[5], self.points[4], end)
+        return tuple(_box_of(out[n : n + 2] + back[n : n + 2]) for n in range(len(out) - 1))
+
+    def draw(self, parent: Element) -> None:
+        written = [f"{_number(x)} {_number(y)}" for x, y in (*self.points, self.points[0])]
+        attributes = {
+            "d": f"M{written[0]}C{' '.join(written[1:4])}C{' '.join(written[4:7])}Z",
+            "stroke": "#000",
+            "stroke-width": _number(self.width),
+            "stroke-linejoin": "round",
+        }
+        SubElement(parent, "path", attributes)
+
+
+def _cubic(start: Point, one: Point, two: Point, end: Point, pieces: int = 12) -> list[Point]:
+    """Points along a Bézier curve."""
+
+    def at(t: float) -> Point:
+        weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
+        points = (start, one, two, end)
+        return (
+            sum(w * x for w, (x, _) in zip(weights, points, strict=True)),
+            sum(w * y for w, (_, y) in zip(weights, points, strict=True)),
+        )
+
+    return [at(n / pieces) for n in range(pieces + 1)]
+
+
+@dataclass(frozen=True, slots=True)
+class Dot:
+    """A filled ellipse, or a circle of which only the line is drawn."""
+
+    x: float
+    y: float
+    x_radius: float
+    y_radius: float
+    line_width: float = 0.0
+
+    def boxes(self) -> tuple[Box, ...]:
+        half = self.line_width / 2
+        box = Box(
+            self.x - self.x_radius, self.y - self.y_radius, self.x + self.x_radius, self.y + self.y_radius
+        )
+        return (box.grown(half),)
+
+    def draw(self, parent: Element) -> None:
+        attributes = {
+            "cx": _number(self.x),
+            "cy": _number(self.y),
+            "rx": _number(self.x_radius),
+            "ry": _number(self.y_radius),
+        }
+        if self.line_width:
+            attributes |= {"fill": "none", "stroke": "#000", "stroke-width": _number(self.line_width)}
+        SubElement(parent, "ellipse", attributes)
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """A white rectangle: what lies under a digit, so that the staff line does not cross it."""
+
+    box: Box
+
+    def boxes(self) -> tuple[Box, ...]:
+        return ()
+
+    def draw(self, parent: Element) -> None:
+        attributes = {
+            "x": _number(self.box.left),
+            "y": _number(self.box.top),
+            "width": _number(self.box.width),
+            "height": _number(self.box.height),
+            "fill": "#fff",
+        }
+        SubElement(parent, "rect", attributes)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch of text in one style. ``rise`` lifts it above the line, in its own em."""
+
+    text: str
+    size: float
+    face: Face = Face.REGULAR
+    rise: float = 0.0
+
+    @property
+    def width(self) -> float:
+        return text_width(self.text, self.size, self.face)
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A line of text. ``anchor`` says which end of it lies at x: start, middle or end."""
+
+    pieces: tuple[Piece, ...]
+    x: float
+    y: float
+    anchor: str = "start"
+
+    @property
+    def width(self) -> float:
+        return sum(piece.width for piece in self.pieces)
+
+    @property
+    def left(self) -> float:
+        return self.x - {"start": 0.0, "middle": 0.5, "end": 1.0}[self.anchor] * self.width
+
+    def boxes(self) -> tuple[Box, ...]:
+        boxes: list[Box] = []
+        x = self.left
+        for piece in self.pieces:
+            baseline = self.y - piece.rise * piece.size
+            descent = DESCENT_EM if any(letter in piece.text for letter in "gjpqy,;()/Q") else 0.02
+            top, bottom = baseline - CAP_HEIGHT_EM * piece.size, baseline + descent * piece.size
+            boxes.append(Box(x, top, x + piece.width, bottom))
+            x += piece.width
+        return tuple(boxes)
+
+    def draw(self, parent: Element) -> None:
+        """Each piece at its own place: renderers differ in what they make of shifts inside a line."""
+        x = self.left
+        for piece in self.pieces:
+            y = self.y - piece.rise * piece.size
+            attributes = {"x": _number(x), "y": _number(y), "font-size": _number(piece.size)}
+            SubElement(parent, "text", attributes | _style(piece.face)).text = visible_text(piece.text)
+            x += piece.width
+
+
+def visible_text(text: str) -> str:
+    """Without the characters that no page can show."""
+    return text.translate(HIDDEN_CHARACTERS)
+
+
+def _style(face: Face) -> dict[str, str]:
+    style = {"font-family": FAMILY, "xml:space": "preserve"}
+    if face is Face.BOLD:
+        return style | {"font-weight": "bold"}
+    return style | ({"font-style": "italic"} if face is Face.ITALIC else {})
+
+
+Drawing = Glyph | Stroke | Beam | Curve | Dot | Blank | Text
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One drawing and what it is: ``kind`` is ``notehead``, ``stem``, ``digit`` and so on.
+
+    ``owner`` is the id of the note or bar it belongs to, "" if of none.
+    """
+
+    kind: str
+    owner: str
+    drawing: Drawing
+
+    def boxes(self) -> tuple[Box, ...]:
+        return self.drawing.boxes()
+
+    def draw(self, parent: Element) -> None:
+        """Each element is told what it is, for whoever looks at the page with a program."""
+        before = len(parent)
+        self.drawing.draw(parent)
+        for element in parent[before:]:
+            element.set("class", self.kind)
+
+
+@cache
+def glyph_boxes() -> dict[str, Box]:
+    """By code, in thousandths of an em with y down: the font's own table of bounding boxes."""
+    table = fromstring((_font_folder().parent / f"{MUSIC_FONT}.xml").read_bytes())  # noqa: S314 - ships with the font
+    return {glyph.get("c", ""): _glyph_box(glyph) for glyph in table.iter("g")}
+
+
+def _glyph_box(glyph: Element) -> Box:
+    left, low, width, height = (float(glyph.get(name, "0")) for name in ("x", "y", "w", "h"))
+    return Box(left, -(low + height), left + width, -low)
+
+
+@cache
+def glyph_outline(code: str) -> str:
+    """The path data of a sign, in thousandths of an em, y up."""
+    written = (_font_folder() / f"{code}.xml").read_text("utf-8")
+    outline = re.search(r' d="([^"]*)"', written)
+    return outline.group(1) if outline else ""
+
+
+def _font_folder() -> Path:
+    import verovio  # noqa: PLC0415 - heavy
+
+    return Path(verovio.__file__).parent / "data" / MUSIC_FONT

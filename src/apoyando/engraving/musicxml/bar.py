@@ -1,0 +1,289 @@
+"""One measure of MusicXML: attributes, directions, notes of each voice, barlines."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from apoyando.engraving.musicxml.borders import attributes, left_barline, right_barline
+from apoyando.engraving.musicxml.clock import Clock
+from apoyando.engraving.musicxml.words import Placed, placed_signs
+from apoyando.engraving.musicxml.xmltree import Element, element
+from apoyando.engraving.notation.rhythm import LONGEST
+from apoyando.engraving.notation.score import (
+    MELODY_VOICE,
+    Event,
+    NotatedBar,
+    NotatedScore,
+    NoteValue,
+    Silence,
+    Sounding,
+    Tuplet,
+)
+from apoyando.model.arrangement import Note
+from apoyando.model.pitch import Pitch
+from apoyando.model.song import Lyric
+from apoyando.model.time import Quarters
+
+TYPE_NAMES = (
+    "breve",
+    "whole",
+    "half",
+    "quarter",
+    "eighth",
+    "16th",
+    "32nd",
+    "64th",
+    "128th",
+    "256th",
+    "512th",
+    "1024th",
+)
+"""MusicXML 4.0 ``note-type-value``, from two wholes down, each half of the one before."""
+
+ACCIDENTAL_NAMES = {
+    -3: "triple-flat",
+    -2: "flat-flat",
+    -1: "flat",
+    0: "natural",
+    1: "sharp",
+    2: "double-sharp",
+    3: "triple-sharp",
+}
+WHOLE = Fraction(4)
+EIGHTH = Fraction(1, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """What the notes of one bar share: time, accidentals, and for each event its beam marks."""
+
+    clock: Clock
+    accidentals: Mapping[str, int]
+    beams: Mapping[str, tuple[str, ...]]
+
+
+def measure(score: NotatedScore, index: int, clock: Clock, accidentals: Mapping[str, int]) -> Element:
+    """The measure for the bar with this index. ``accidentals``: note id -> alteration to print."""
+    notated = score.bars[index]
+    look = _Look(clock, accidentals, _beam_marks(notated))
+    bar = notated.bar
+    return element(
+        "measure",
+        left_barline(score, index),
+        attributes(score, index, clock.divisions),
+        *_voices(notated, placed_signs(score, index), look),
+        right_barline(score, index),
+        number=bar.number,
+        implicit="yes" if bar.is_pickup else None,
+    )
+
+
+def _voices(notated: NotatedBar, signs: Sequence[Placed], look: _Look) -> list[Element]:
+    """Voice 1 with the signs of the bar among its notes, then the others, each after a backup."""
+    bar = notated.bar
+    backup = look.clock.ticks(bar.onset, bar.offset)
+    written: list[Element] = _melody_with_signs(notated, signs, look)
+    for voice, events in notated.voices.items():
+        if voice != MELODY_VOICE:
+            written.append(element("backup", element("duration", backup)))
+            written += [note for event in events for note in _event(event, voice, look)]
+    return written
+
+
+def _melody_with_signs(notated: NotatedBar, signs: Sequence[Placed], look: _Look) -> list[Element]:
+    written: list[Element] = []
+    waiting = list(signs)
+    for event in notated.voices[MELODY_VOICE]:
+        end = event.onset + event.duration
+        while waiting and waiting[0].onset < end:
+            written.append(_offset_from(event.onset, waiting.pop(0), look.clock))
+        written += _event(event, MELODY_VOICE, look)
+    return written + [_offset_from(notated.bar.offset, sign, look.clock) for sign in waiting]
+
+
+def _offset_from(cursor: Quarters, sign: Placed, clock: Clock) -> Element:
+    """A sign written where the file stands at ``cursor``, with the way from there to its place."""
+    ticks = clock.ticks(cursor, sign.onset)
+    offset = element("offset", ticks) if ticks else None
+    voice = element("voice", sign.voice) if sign.voice else None
+    return element(sign.tag, *sign.content, offset, voice, sign.sound, **sign.attributes)
+
+
+# --- notes ---------------------------------------------------------------------------
+
+
+def _event(event: Event, voice: int, look: _Look) -> list[Element]:
+    if isinstance(event, Silence):
+        return [_rest(event, voice, look)]
+    return [_note(event, index, voice, look) for index in range(len(event.notes))]
+
+
+def _rest(event: Silence, voice: int, look: _Look) -> Element:
+    return element(
+        "note",
+        element("rest", measure="yes" if event.is_whole_bar else None),
+        element("duration", look.clock.ticks(event.onset, event.onset + event.duration)),
+        element("voice", voice),
+        *([] if event.is_whole_bar else _value(event.value)),
+        _time_modification(event.tuplet),
+        _notations(*_tuplet_marks(event.tuplet)),
+        id=event.id,
+        print_object=None if event.is_shown else "no",
+    )
+
+
+def _note(event: Sounding, index: int, voice: int, look: _Look) -> Element:
+    note, note_id = event.notes[index], event.note_ids[index]
+    is_first = index == 0
+    return element(
+        "note",
+        None if is_first else element("chord"),
+        _pitch(note.pitch),
+        element("duration", look.clock.ticks(event.onset, event.onset + event.duration)),
+        *_ties("tie", event),
+        element("voice", voice),
+        *_value(event.value),
+        _accidental(look.accidentals.get(note_id)),
+        _time_modification(event.tuplet),
+        _stem(event.value, voice),
+        *(_beams(look.beams.get(event.id, ())) if is_first else ()),
+        _notations(
+            *_ties("tied", event),
+            *(_tuplet_marks(event.tuplet) if is_first else ()),
+            _technical(event, note),
+            _fermata(event, note),
+            _roll(event, note),
+        ),
+        *(_lyrics(note.lyrics) if not event.is_tied_from_before else ()),
+        id=note_id,
+    )
+
+
+def _pitch(pitch: Pitch) -> Element:
+    return element(
+        "pitch",
+        element("step", pitch.name.step),
+        element("alter", pitch.name.alter) if pitch.name.alter else None,
+        element("octave", pitch.octave),
+    )
+
+
+def _ties(tag: str, event: Sounding) -> list[Element]:
+    stop = [element(tag, type="stop")] if event.is_tied_from_before else []
+    start = [element(tag, type="start")] if event.is_tied_to_next else []
+    return stop + start
+
+
+def _value(value: NoteValue) -> list[Element]:
+    return [element("type", type_name(value.base)), *(element("dot") for _ in range(value.dots))]
+
+
+def type_name(base: Fraction) -> str:
+    """MusicXML's word for a note value: 1 -> quarter."""
+    return TYPE_NAMES[(LONGEST / base).numerator.bit_length() - 1]
+
+
+def _accidental(alter: int | None) -> Element:
+    return None if alter is None else element("accidental", ACCIDENTAL_NAMES[alter])
+
+
+def _time_modification(tuplet: Tuplet | None) -> Element:
+    if tuplet is None:
+        return None
+    return element(
+        "time-modification",
+        element("actual-notes", tuplet.actual),
+        element("normal-notes", tuplet.normal),
+    )
+
+
+def _stem(value: NoteValue, voice: int) -> Element:
+    if value.base >= WHOLE:
+        return None
+    return element("stem", "up" if voice == MELODY_VOICE else "down")
+
+
+def _beams(marks: Sequence[str]) -> list[Element]:
+    return [element("beam", mark, number=number) for number, mark in enumerate(marks, 1)]
+
+
+def _notations(*marks: Element) -> Element:
+    present = [mark for mark in marks if mark is not None]
+    return element("notations", *present) if present else None
+
+
+def _tuplet_marks(tuplet: Tuplet | None) -> list[Element]:
+    if tuplet is None:
+        return []
+    ends = (("start", tuplet.starts), ("stop", tuplet.stops))
+    return [element("tuplet", type=end, number=1) for end, is_here in ends if is_here]
+
+
+def _technical(event: Sounding, note: Note) -> Element:
+    """Where it lies, on tied notes too; how it is plucked only where it is struck."""
+    is_plucked = note.pluck and not event.is_tied_from_before
+    return element(
+        "technical",
+        element("fingering", int(note.finger)),
+        element("pluck", note.pluck) if is_plucked else None,
+        element("string", note.place.string),
+        element("fret", note.place.fret),
+    )
+
+
+def _fermata(event: Sounding, note: Note) -> Element:
+    return element("fermata", type="upright") if note.has_fermata and not event.is_tied_to_next else None
+
+
+def _roll(event: Sounding, note: Note) -> Element:
+    """Notes of one number at one moment are one roll, whatever their voice (MusicXML 4.0, ``arpeggiate``)."""
+    return element("arpeggiate", number=1) if note.is_rolled and not event.is_tied_from_before else None
+
+
+def _lyrics(lyrics: Sequence[Lyric]) -> list[Element]:
+    return [
+        element(
+            "lyric",
+            element("syllabic", lyric.syllabic),
+            element("text", lyric.text),
+            element("extend") if lyric.is_held else None,
+            number=lyric.verse,
+        )
+        for lyric in lyrics
+    ]
+
+
+# --- beams ---------------------------------------------------------------------------
+
+
+def _beam_marks(notated: NotatedBar) -> Mapping[str, tuple[str, ...]]:
+    """For each event under a beam: begin, continue, end or a hook, beam by beam from the main one."""
+    flags = {
+        event.id: _flag_count(event.value)
+        for line in notated.voices.values()
+        for event in line
+        if isinstance(event, Sounding)
+    }
+    return {
+        group[index]: tuple(
+            _beam_mark(tuple(flags[event] >= level for event in group), index)
+            for level in range(1, flags[group[index]] + 1)
+        )
+        for group in notated.beams
+        for index in range(len(group))
+    }
+
+
+def _flag_count(value: NoteValue) -> int:
+    """Eighth 1, sixteenth 2 …"""
+    return (EIGHTH / value.base).numerator.bit_length() if value.base <= EIGHTH else 0
+
+
+def _beam_mark(has_beam: tuple[bool, ...], index: int) -> str:
+    joins_left = index > 0 and has_beam[index - 1]
+    joins_right = index + 1 < len(has_beam) and has_beam[index + 1]
+    if joins_left:
+        return "continue" if joins_right else "end"
+    if joins_right:
+        return "begin"
+    return "backward hook" if index else "forward hook"

@@ -1,0 +1,93 @@
+"""MusicXML 4.0, partwise (W3C Community Group, 2021, https://www.w3.org/2021/06/musicxml40/).
+
+One part, one staff. Pitches are sounding and the clef carries the octave, as the standard
+asks of octave clefs; with a capo they are as fingered, and ``transpose`` says how much
+higher it sounds. Every note, tied ones included, carries string, fret and left-hand finger
+(0 for open); where it is struck, and where known, the plucking finger. No date is written: the same score
+gives the same bytes.
+"""
+
+from collections.abc import Sequence
+
+from apoyando import __version__
+from apoyando.engraving.musicxml.bar import measure
+from apoyando.engraving.musicxml.clock import choose_clock
+from apoyando.engraving.musicxml.xmltree import Element, element, write_document
+from apoyando.engraving.notation.accidentals import choose_accidentals
+from apoyando.engraving.notation.score import NotatedScore
+from apoyando.model.arrangement import Arrangement
+
+DOCTYPE = (
+    '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN"'
+    ' "http://www.musicxml.org/dtds/partwise.dtd">'
+)
+NYLON_GUITAR_PROGRAM = 25
+"""General MIDI Level 1 sound set, counted from 1 as MusicXML's ``midi-program`` does."""
+ARRANGER = ""
+"""The player signs the arrangement, so none is named by default."""
+
+
+def write_musicxml(score: NotatedScore, arranger: str = ARRANGER) -> bytes:
+    """The score as a MusicXML 4.0 file. ``arranger`` is named as creator if given."""
+    clock = choose_clock(score)
+    accidentals = choose_accidentals(score)
+    measures = [measure(score, index, clock, accidentals) for index in range(len(score.bars))]
+    root = element(
+        "score-partwise",
+        *_header(score.arrangement, arranger),
+        _part_list(),
+        element("part", *measures, id="P1"),
+        version="4.0",
+    )
+    return write_document(root, DOCTYPE)
+
+
+def _header(arrangement: Arrangement, arranger: str) -> Sequence[Element]:
+    return (
+        element("work", element("work-title", arrangement.title)),
+        element("movement-title", arrangement.title),
+        element(
+            "identification",
+            _creator("composer", arrangement.composer),
+            _creator("lyricist", arrangement.lyricist),
+            _creator("arranger", arranger),
+            element("rights", arrangement.rights) if arrangement.rights else None,
+            _encoding(),
+        ),
+    )
+
+
+def _creator(kind: str, name: str) -> Element:
+    return element("creator", name, type=kind) if name else None
+
+
+def _encoding() -> Element:
+    supported = ("accidental", "beam", "stem")
+    return element(
+        "encoding",
+        element("software", f"apoyando {__version__}"),
+        *(element("supports", element=name, type="yes") for name in supported),
+    )
+
+
+def _part_list() -> Element:
+    return element(
+        "part-list",
+        element(
+            "score-part",
+            element("part-name", "Guitar"),
+            element(
+                "score-instrument",
+                element("instrument-name", "Classical guitar"),
+                element("instrument-sound", "pluck.guitar.nylon-string"),
+                id="P1-I1",
+            ),
+            element(
+                "midi-instrument",
+                element("midi-channel", 1),
+                element("midi-program", NYLON_GUITAR_PROGRAM),
+                id="P1-I1",
+            ),
+            id="P1",
+        ),
+    )

@@ -1,0 +1,1 @@
+"""Tablature under the staff (``strings``), or alone with its rhythm (``alone``, ``stems``)."""
