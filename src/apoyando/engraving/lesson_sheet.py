@@ -9,16 +9,20 @@ same sheet gives the same bytes.
 import json
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import groupby
 from xml.etree.ElementTree import fromstring
 
-from apoyando.engraving import engrave_bars
 from apoyando.engraving.drawing.chord_diagrams import draw_chord_diagram
 from apoyando.engraving.drawing.pdf import count_pages, set_document
 from apoyando.engraving.drawing.pictures import draw_picture
 from apoyando.engraving.drawing.shapes import visible_text
 from apoyando.engraving.notation.chord_symbols import plain_text, print_chord
+from apoyando.engraving.notation.score import NotatedScore
+from apoyando.engraving.notation.selection import notate_for
+from apoyando.engraving.page.cuttings import cut_bars
+from apoyando.engraving.page.frame import make_frame
+from apoyando.engraving.page.svg import write_cutting
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.beat import count_beat, name_count
 from apoyando.model.hand_shape import hand_shape_at
@@ -107,15 +111,30 @@ def _describe(blocks: Sequence[Block], arrangement: Arrangement, sheet: Sheet) -
         "width": width,
         "height": height,
         "margin": sheet.margin_mm,
-        "parts": list(_describe_parts(blocks, arrangement, sheet)),
+        "parts": list(_describe_parts(blocks, _make_source(arrangement, sheet))),
     }
 
 
-def _describe_parts(blocks: Sequence[Block], arrangement: Arrangement, sheet: Sheet) -> Iterator[Entry]:
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """What pictures are drawn from: the piece, and how it is written on cuttings."""
+
+    arrangement: Arrangement
+    score: NotatedScore
+    sheet: Sheet
+
+
+def _make_source(arrangement: Arrangement, sheet: Sheet) -> _Source:
+    staff_mm = CUTTING_SCALE * (sheet.staff_mm or USUAL_STAFF_MM)
+    cut = replace(sheet, staff_mm=staff_mm, marking=Marking.FULL, lyrics=False)
+    return _Source(arrangement, notate_for(cut, arrangement), cut)
+
+
+def _describe_parts(blocks: Sequence[Block], source: _Source) -> Iterator[Entry]:
     """Items of one list together, and pictures side by side."""
     for style, group in groupby(blocks, key=_style):
         if style is None:
-            pictures = [_draw(block, arrangement, sheet) for block in group if not isinstance(block, Words)]
+            pictures = [_draw(block, source) for block in group if not isinstance(block, Words)]
             yield {"style": "pictures", "pictures": pictures}
         else:
             texts = [_describe_words(block) for block in group if isinstance(block, Words)]
@@ -141,12 +160,12 @@ def _print_names(text: str) -> str:
     return _NOTE_NAME.sub(lambda name: name[1] + name[2].translate(_SIGNS), visible_text(text))
 
 
-def _draw(block: Cutting | ShapePicture, arrangement: Arrangement, sheet: Sheet) -> Entry:
+def _draw(block: Cutting | ShapePicture, source: _Source) -> Entry:
     if isinstance(block, ShapePicture):
-        return _draw_shape(block.moment, arrangement)
-    staff_mm = CUTTING_SCALE * (sheet.staff_mm or USUAL_STAFF_MM)
-    cut = replace(sheet, staff_mm=staff_mm, marking=Marking.FULL, lyrics=False)
-    svg = engrave_bars(arrangement, block.first, block.last, cut)
+        return _draw_shape(block.moment, source.arrangement)
+    frame = make_frame(source.sheet)
+    lines = cut_bars(source.score, source.sheet, block.first, block.last, frame.line_width)
+    svg = write_cutting(lines, frame)
     return {"svg": svg, "width": _width_mm(svg), "above": "", "below": ""}
 
 
