@@ -231,3 +231,15 @@ def test_a_folder_is_there_with_all_its_files_or_not_at_all(tmp_path: Path) -> N
         write_folder(tmp_path / "song", {"plan.toml": b"2"})
     assert (tmp_path / "song" / "plan.toml").read_bytes() == b"1"
     assert [path.name for path in tmp_path.iterdir()] == ["song"]
+
+
+def test_a_file_that_is_no_text_is_said_to_be_none(tmp_path: Path) -> None:
+    (tmp_path / "plan.toml").write_bytes(b"\x92\xff")
+    with pytest.raises(UsageError, match=r"cannot be read \(it is not text in UTF-8\)"):
+        read_plan_text(tmp_path / "plan.toml")
+
+
+def test_a_name_that_is_too_long_for_the_disk_is_told_to_be_shortened(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="Give the song's file a shorter name"):
+        write_together({tmp_path / ("x" * 250 + ".pdf"): b""})
+    assert list(tmp_path.iterdir()) == []

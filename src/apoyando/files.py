@@ -4,6 +4,7 @@ Conventions: a result appears under its name only when every byte of it is on th
 that a pulled plug leaves the old file or the new one, never half of one.
 """
 
+import errno
 import os
 import shutil
 import tempfile
@@ -116,8 +117,7 @@ def write_as_made(made: Iterable[tuple[Path, bytes]]) -> tuple[Path, ...]:
             _force_to_disk(folder)
     except OSError as error:
         raise UsageError(
-            f"{error.filename or 'the result'}: cannot be written ({_reason(error)}). "
-            "Choose another folder with --out, or make room there."
+            f"{error.filename or 'the result'}: cannot be written ({_reason(error)}). {_mend(error)}"
         ) from error
     finally:
         for part in parts.values():
@@ -206,11 +206,19 @@ def _force_to_disk(folder: Path) -> None:
         os.close(handle)
 
 
+def _mend(error: OSError) -> str:
+    if error.errno == errno.ENAMETOOLONG:
+        return "Give the song's file a shorter name."
+    return "Choose another folder with --out, or make room there."
+
+
 def _too_large(path: Path) -> str:
     return f"{path.stat().st_size // 2**20} MB are more than any lead sheet holds."
 
 
 def _reason(error: OSError | ValueError) -> str:
+    if isinstance(error, UnicodeDecodeError):
+        return "it is not text in UTF-8"
     words = error.strerror if isinstance(error, OSError) else None
     return (words or str(error)).lower()
 

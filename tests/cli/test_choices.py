@@ -66,3 +66,9 @@ def test_a_bad_plan_file_is_named(tmp_path: Path) -> None:
 def test_a_plan_file_that_is_not_there_is_named(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match=r"gone\.plan\.toml: the plan cannot be read \(no such file"):
         decide(tmp_path / "gone.plan.toml", {})
+
+
+@pytest.mark.parametrize("value", [float("nan"), float("inf"), 1e300])
+def test_a_number_that_is_none_is_told_like_any_other_that_cannot_be_meant(value: float) -> None:
+    with pytest.raises(UsageError, match=r"^--minutes: minutes = .* write a number from 0.1 to 60"):
+        decide(None, {"minutes": value})

@@ -437,11 +437,12 @@ def test_the_keys_are_told_to_machines_with_all_that_they_cost(gate: Path) -> No
 
 
 def test_a_song_is_arranged_to_sound_in_the_key_that_is_asked_for(gate: Path) -> None:
-    run("arrange", gate, "--sounding", "Bb")
+    done = run("arrange", gate, "--sounding", "Bb")
     report = json.loads((gate.parent / "arranged" / "gate.report.json").read_text())
     cheapest = json.loads(run("keys", gate, "--sounding", "Bb", "--tuning", "standard", "--json").stdout)
 
     assert report["sounding_key"] == "Bb major"
+    assert f"{report['key']}, capo {report['capo']}: sounds in Bb major" in done.stdout
     assert {name: report[name] for name in ("key", "capo", "tuning")} == {
         name: cheapest["songs"][0]["keys"][0][name] for name in ("key", "capo", "tuning")
     }

@@ -149,3 +149,10 @@ def test_a_bad_option_for_the_page_is_named_with_what_would_be_right() -> None:
 def test_for_machines_the_files_are_listed(gate: Path) -> None:
     told = json.loads(engrave(gate, "--bars", "2", "--resolution", "40", "--json").stdout)
     assert told["songs"][0]["files"] == [str(gate.parent / "engraved" / "gate.bars-2.png")]
+
+
+@pytest.mark.parametrize("bars", ["2-", "-2", "-", ""])
+def test_half_a_range_of_bars_is_told_how_to_be_written(gate: Path, bars: str) -> None:
+    result = engrave(gate, f"--bars={bars}")
+    assert result.exit_code == 2
+    assert f"--bars {bars}: name the first and the last bar, as 9-12, or one bar, as 9." in result.output

@@ -19,6 +19,8 @@ from reading.abc_examples import lengths, pitches, read_abc, read_bars, remarks
         ("C/0 D4|", r"The length of C/0 cannot be meant"),
         ("C////////// D4|", r"The length of C/+ cannot be meant"),
         ("C99999|", r"C99999 is absurdly long"),
+        ("C8|D4 C,,,,,,4|", r"line 7, column 7 \(bar 2\): The note C,,,,,,4 is out of every range"),
+        ("[Cg''''']8|", r"is out of every range"),
         ("[CEG]4444|", r"absurdly long"),
         ("z999|", r"z999 is absurdly long"),
         ("(1ab|", r"\(1 is no tuplet"),
@@ -87,6 +89,7 @@ def test_a_file_without_a_key_line_holds_no_tune(text: str) -> None:
         (">C8|", "> has no note before it"),
         ("-C8|", "A tie has no note before it"),
         ("(3ab(3cde f2|", "A tuplet begins before the last one is full"),
+        ("[Q:1/4=0]C8|", "1: The tempo 1/4=0 cannot be meant and is left out (line 7, column 1)"),
         ("C8|[Q:1/4=80]D8|", "change of tempo Q:1/4=80 is not carried over"),
         ("C8|1D8:|2E8:|", "3: The repeat sign at the end of the last ending leads nowhere"),
         ("C8|D8!D.S.!|", "there is no segno"),
@@ -96,6 +99,27 @@ def test_a_file_without_a_key_line_holds_no_tune(text: str) -> None:
 )
 def test_what_is_left_out_or_odd_is_remarked_on(body: str, text: str) -> None:
     assert text in remarks(read_bars(body))
+
+
+def test_the_lowest_and_the_highest_note_of_midi_can_be_written() -> None:
+    assert pitches(read_bars("C,,,,,4 g''''4|")) == "C-1 G9"  # MIDI 1.0: notes 0 and 127
+
+
+@pytest.mark.parametrize("field", ["1/4=0", "1/0=100", "1/4=999999", '"Fast" 1/4=9999', "quick"])
+def test_a_tempo_that_cannot_be_meant_is_left_out_and_told(field: str) -> None:
+    song = read_abc(f"X:1\nT:x\nQ:{field}\nK:C\nC|\n")
+    assert song.tempo_quarters_per_minute is None
+    assert "cannot be meant and is left out." in remarks(song)
+
+
+@pytest.mark.parametrize("field", ["", '"Andante"', "1/4=5", "1/4=1000"])
+def test_a_tempo_that_can_be_meant_is_not_remarked_on(field: str) -> None:
+    assert remarks(read_abc(f"X:1\nT:x\nM:1/8\nL:1/8\nQ:{field}\nK:C\nC|\n")) == ""
+
+
+@pytest.mark.parametrize("sign", ["\x00", "\x07", "\x1b", "\x7f", "\x9b", "\u202e", r"\u001b", r"\u0007"])
+def test_what_could_move_a_terminal_is_not_read_into_the_title(sign: str) -> None:
+    assert read_abc(f"X:1\nT:The {sign}Gate\nK:C\nC|\n").title == "The Gate"
 
 
 def test_mostly_strange_text_is_no_tune() -> None:

@@ -307,3 +307,22 @@ def test_zlib_is_what_unpacks_a_score() -> None:
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
         assert archive.getinfo("score.xml").compress_type == zipfile.ZIP_DEFLATED
     assert zlib.compress(GOOD)
+
+
+# --- what is said of values that cannot be meant --------------------------------------------
+
+
+def test_an_accidental_that_is_none_is_called_so_and_not_the_note() -> None:
+    odd = GOOD.replace(b"<alter>0</alter>", b"<alter>1e400</alter>", 1)
+    refused(odd, "a.musicxml", "bar 1, beat 1: The accidental of C4 is not understood")
+
+
+def test_a_value_of_thousands_of_digits_is_not_said_in_full() -> None:
+    odd = GOOD.replace(b"<divisions>", b"<divisions>" + b"9" * 5000, 1)
+    assert len(str(refused(odd, "a.musicxml", "divided in 9+ parts"))) < 200
+
+
+def test_a_midi_file_of_a_kind_that_there_is_not_is_damaged() -> None:
+    header = b"MThd\x00\x00\x00\x06\x00"  # Standard MIDI Files 1.0: formats 0, 1 and 2
+    refused(header + b"\x09\x00\x00\x01\xe0", "a.mid", "The MIDI file is damaged")
+    refused(header + b"\x02\x00\x00\x01\xe0", "a.mid", "several pieces at once")

@@ -36,12 +36,20 @@ def say(arranged: Arranged) -> None:
     arrangement, song = arranged.piece.arrangement, arranged.piece.song
     counts = {
         "change to the melody": len(arrangement.melody_changes),
-        "relaxation": len(arrangement.relaxations),
+        "place that gave way": len(arrangement.relaxations),
         "hold given up": len(arrangement.given_up_holds),
         "remark on the source": len(song.remarks),
     }
     told = [_count(number, what) for what, number in counts.items() if number]
-    typer.echo("; ".join([f"{name_files(arranged.files)}: {arrangement.key}", *told]))
+    typer.echo("; ".join([f"{name_files(arranged.files)}: {_name_key(arranged)}", *told]))
+
+
+def _name_key(arranged: Arranged) -> str:
+    """The key of the page, and the one that is heard where a capo makes it another."""
+    arrangement = arranged.piece.arrangement
+    if not arrangement.capo:
+        return str(arrangement.key)
+    return f"{arrangement.key}, capo {arrangement.capo}: sounds in {arranged.piece.report['sounding_key']}"
 
 
 def _count(number: int, what: str) -> str:

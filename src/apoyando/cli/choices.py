@@ -69,5 +69,7 @@ def choose_levels(file: Path | None) -> Mapping[str, Level]:
 
 
 def _entry(name: str, value: str | float) -> str:
-    """A line of a plan file. A JSON string is a TOML string too (TOML 1.0, basic strings)."""
-    return f"{name} = {json.dumps(value)}"
+    """A line of a plan file. A JSON string is a TOML string too, and so is how Python writes a number
+    (TOML 1.0, basic strings and floats).
+    """
+    return f"{name} = {json.dumps(value) if isinstance(value, str) else repr(value)}"

@@ -142,6 +142,8 @@ def _draw_pictures(
 def _find_range(bars: Sequence[Bar], wanted: str) -> tuple[int, int]:
     """The indices of the first and the last bar. Raises UsageError."""
     first, dash, last = (part.strip() for part in wanted.partition("-"))
+    if not first or (dash and not last):
+        raise UsageError(f"--bars {wanted}: name the first and the last bar, as 9-12, or one bar, as 9.")
     begin, end = find_bar(bars, first).index, find_bar(bars, last if dash else first).index
     if end < begin:
         raise UsageError(f"--bars {wanted}: bar {last} comes before bar {first}. Name the earlier one first.")

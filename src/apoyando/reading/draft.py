@@ -17,6 +17,8 @@ from apoyando.model.score import NOTHING_GIVEN, Given, WrittenBarre
 from apoyando.model.song import Bar, Lyric, Meter, ReadingRemark
 from apoyando.model.time import Quarters
 
+MIDI_RANGE = range(128)
+"""The notes that there are (MIDI 1.0)."""
 LONGEST_NOTE_QUARTERS = 64
 LONGEST_BAR_QUARTERS = 256
 MOST_BARS = 5000

@@ -7,7 +7,14 @@ from itertools import pairwise
 
 from apoyando.model.song import Jump
 from apoyando.reading.abc.barlines import PLAIN_BAR, read_bar_sign
-from apoyando.reading.abc.fields import read_key, read_meter, read_sounding, read_tempo, read_unit
+from apoyando.reading.abc.fields import (
+    read_key,
+    read_meter,
+    read_sounding,
+    read_tempo,
+    read_unit,
+    remark_on_tempo,
+)
 from apoyando.reading.abc.lyrics import Slot, align_symbols, align_words
 from apoyando.reading.abc.text import read_text
 from apoyando.reading.abc.tokens import Token, read_group, read_length, read_note
@@ -30,6 +37,7 @@ from apoyando.reading.chord_symbols import describe_unread_chord, read_chord_sym
 from apoyando.reading.draft import (
     LONGEST_BAR_QUARTERS,
     LONGEST_NOTE_QUARTERS,
+    MIDI_RANGE,
     MOST_BARS,
     MOST_NOTES,
     DraftChord,
@@ -137,6 +145,16 @@ def _take_note(walk: Walk, token: Token) -> None:
         return
     if _is_playable(walk, token, note.length):
         sound(walk, (note,), take_time(walk, note.length), ties_on=note.ties_on)
+        _check_pitches(walk, token, 1)
+
+
+def _check_pitches(walk: Walk, token: Token, count: int) -> None:
+    """The last notes must be some that MIDI has."""
+    for note in walk.notes[-count:]:
+        if note.pitch.midi not in MIDI_RANGE:
+            what = f"The note {token.text[:20]} is out of every range."
+            walk.report(what, "Take some commas or apostrophes away.", token)
+            return
 
 
 def _take_group(walk: Walk, token: Token) -> None:
@@ -154,6 +172,7 @@ def _take_group(walk: Walk, token: Token) -> None:
     length = group.notes[0].length * group.length
     if _is_playable(walk, token, length):
         sound(walk, group.notes, take_time(walk, length), ties_on=False)
+        _check_pitches(walk, token, len(group.notes))
 
 
 def _report_length(walk: Walk, token: Token) -> None:
@@ -376,6 +395,8 @@ def _take_tempo(walk: Walk, text: str, token: Token) -> None:
     tempo, words = read_tempo(text, walk.unit)
     if walk.time == 0 and walk.tempo is None and not walk.tempo_words:
         walk.tempo, walk.tempo_words = tempo, words
+        if odd := remark_on_tempo(text, tempo):
+            walk.remark(odd, token)
     else:
         walk.remark(f"The change of tempo Q:{text.strip()} is not carried over", token)
 

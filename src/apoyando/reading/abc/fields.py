@@ -103,7 +103,7 @@ def default_unit(meter: Meter | None) -> Fraction:
 def read_tempo(text: str, unit: Fraction) -> tuple[Fraction | None, str]:
     """Quarters per minute and the words; ``unit`` is the unit note length in quarters."""
     words = " ".join(filter(None, (read_text(quoted) for quoted in re.findall(r'"([^"]*)"', text))))
-    plain = re.sub(r'"[^"]*"', " ", text).strip()
+    plain = _without_words(text)
     modern = re.fullmatch(r"((?:\d{1,2}\s*/\s*\d{1,3}\s*)+)=\s*(\d{1,4}(?:\.\d{1,3})?)", plain)
     if modern:
         beats = re.findall(r"(\d+)\s*/\s*(\d+)", modern[1])
@@ -113,6 +113,16 @@ def read_tempo(text: str, unit: Fraction) -> tuple[Fraction | None, str]:
     if old:
         return _plausible(unit * int(old[1] or 1) * Fraction(old[2])), words
     return None, words
+
+
+def remark_on_tempo(text: str, tempo: Fraction | None) -> str:
+    """What to tell of a tempo whose number ``read_tempo`` made nothing of, "" if there is none."""
+    number = _without_words(text)
+    return f"The tempo {number[:20]} cannot be meant and is left out" if number and tempo is None else ""
+
+
+def _without_words(text: str) -> str:
+    return re.sub(r'"[^"]*"', " ", text).strip()
 
 
 def _plausible(tempo: Fraction) -> Fraction | None:

@@ -29,6 +29,8 @@ _LIGATURES = {
     "oe": "œ",
     "OE": "Œ",
 }
+_CONTROLS = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202d\u202e]")
+"""What moves a terminal, turns the direction of letters over, or cannot stand in XML (XML 1.0, 2.2)."""
 _ESCAPES = re.compile(
     r"\\(?:u(?P<short>[0-9A-Fa-f]{4})|U(?P<long>[0-9A-Fa-f]{8})"
     r"|(?P<ligature>AA|aa|/O|/o|ss|AE|ae|oe|OE)"
@@ -40,7 +42,14 @@ _ESCAPES = re.compile(
 
 
 def decode_abc(data: bytes) -> tuple[str, bool]:
-    """The text, and whether its letters had to be guessed: neither UTF-8 nor declared (section 3.1.17)."""
+    """The text without control characters, and whether its letters had to be guessed: neither
+    UTF-8 nor declared (section 3.1.17).
+    """
+    text, is_guessed = _decode(data)
+    return _CONTROLS.sub("", text), is_guessed
+
+
+def _decode(data: bytes) -> tuple[str, bool]:
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         return data.decode("utf-16", errors="replace"), False
     declared = _CHARSET.search(data[:2000])
@@ -71,4 +80,5 @@ def _letter(found: re.Match[str]) -> str:
 
 
 def _character(code: int) -> str:
-    return chr(code) if code <= 0x10FFFF and not 0xD800 <= code <= 0xDFFF else "\ufffd"  # noqa: PLR2004 - Unicode
+    is_letter = code <= 0x10FFFF and not 0xD800 <= code <= 0xDFFF  # noqa: PLR2004 - Unicode
+    return _CONTROLS.sub("", chr(code)) if is_letter else "\ufffd"

@@ -19,6 +19,7 @@ from apoyando.reading.abc.fields import (
     read_tempo,
     read_unit,
     read_voice_name,
+    remark_on_tempo,
 )
 from apoyando.reading.abc.text import read_text
 from apoyando.reading.abc.tunebook import Line, TuneLines
@@ -140,6 +141,8 @@ def _read_header(lines: Sequence[Line]) -> tuple[_Header, list[Problem]]:
     key = _read_last_key(lines, problems)
     sounding = read_sounding(_last(lines, "K"), Sounding())
     tempo, words = read_tempo(_last(lines, "Q"), unit)
+    odd_tempo = remark_on_tempo(_last(lines, "Q"), tempo)
+    remarks = (*_header_remarks(lines), *((ReadingRemark("", f"{odd_tempo}."),) if odd_tempo else ()))
     setting = VoiceSetting(
         unit=unit,
         meter=meter,
@@ -151,7 +154,7 @@ def _read_header(lines: Sequence[Line]) -> tuple[_Header, list[Problem]]:
     voices = {
         read_voice_name(line.text): read_sounding(line.text, sounding) for line in lines if line.field == "V"
     }
-    return _Header(setting, voices, tempo, words, tuple(_header_remarks(lines))), problems
+    return _Header(setting, voices, tempo, words, remarks), problems
 
 
 def _last(lines: Sequence[Line], field: str) -> str:

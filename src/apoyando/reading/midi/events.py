@@ -24,6 +24,8 @@ LARGEST_FILE_BYTES = 4_000_000
 LONGEST_PIECE_QUARTERS = 20_000
 PERCUSSION_CHANNEL = 9
 """Channel 10 of General MIDI Level 1; on the wire channels count from 0."""
+_SEVERAL_PIECES = 2
+"""Format 2 of Standard MIDI Files 1.0; there is none above it."""
 _SAVE_AGAIN = "Save the piece again as a MIDI file, or bring it as MusicXML."
 
 
@@ -66,7 +68,8 @@ def read_events(data: bytes, file_name: str) -> Events:
     except Exception:  # noqa: BLE001 - mido raises whatever its parser stumbles over
         raise refuse(file_name, "The MIDI file is damaged or not complete.") from None
     if midi.type not in (0, 1):
-        raise refuse(file_name, "The MIDI file holds several pieces at once (format 2).")
+        what = "holds several pieces at once (format 2)" if midi.type == _SEVERAL_PIECES else "is damaged"
+        raise refuse(file_name, f"The MIDI file {what}.")
     if midi.ticks_per_beat <= 0:
         raise refuse(file_name, "The MIDI file counts frames of a film instead of quarter notes.")
     events = _gather(midi)

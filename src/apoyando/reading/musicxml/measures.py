@@ -10,10 +10,16 @@ from fractions import Fraction
 from xml.etree.ElementTree import Element
 
 from apoyando.model.errors import Problem
-from apoyando.model.pitch import Pitch
+from apoyando.model.pitch import STEPS, Pitch
 from apoyando.model.song import Barline, Lyric
 from apoyando.model.time import Quarters
-from apoyando.reading.draft import LONGEST_BAR_QUARTERS, LONGEST_NOTE_QUARTERS, DraftChord, DraftNote
+from apoyando.reading.draft import (
+    LONGEST_BAR_QUARTERS,
+    LONGEST_NOTE_QUARTERS,
+    MIDI_RANGE,
+    DraftChord,
+    DraftNote,
+)
 from apoyando.reading.form import read_passes
 from apoyando.reading.musicxml.directions import Direction, read_direction
 from apoyando.reading.musicxml.harmonies import read_harmony, read_name
@@ -38,7 +44,6 @@ _BARLINES = {
     "heavy-light": Barline.DOUBLE,
     "heavy-heavy": Barline.DOUBLE,
 }
-_MIDI_RANGE = range(128)
 _OCTAVES = range(-1, 11)
 
 
@@ -269,6 +274,9 @@ def _reason_to_leave_out(element: Element) -> str:
 def _read_pitch(walk: _Walk, element: Element) -> Pitch | None:
     """The sounding pitch; None, with a problem, if there is no such pitch."""
     name = read_name(element.find("pitch"), "")
+    if name is None and text_of(element, "pitch/step") in STEPS:
+        walk.report(f"The accidental of {_name_of(element)} is not understood.")
+        return None
     octave = read_whole(text_of(element, "pitch/octave"))
     if name is None or octave is None or octave not in _OCTAVES:
         walk.report(f"There is no pitch {_name_of(element)}.")
@@ -276,7 +284,7 @@ def _read_pitch(walk: _Walk, element: Element) -> Pitch | None:
     if "." in text_of(element, "pitch/alter").removesuffix(".0"):
         walk.remarks.append(f"The quarter tone on {_name_of(element)} is read as the nearest semitone.")
     sounding = Pitch(name, octave).transposed(walk.setting.transposition)
-    if sounding.midi not in _MIDI_RANGE:
+    if sounding.midi not in MIDI_RANGE:
         walk.report(f"The pitch {_name_of(element)} is out of every range.")
         return None
     return sounding

@@ -73,7 +73,7 @@ def _of_first_staff(element: Element, tag: str) -> Element | None:
 def _read_divisions(element: Element, old: Fraction, report: Report) -> Fraction:
     divisions = read_decimal(element.text)
     if divisions is None or divisions <= 0:
-        report(f"A quarter note is divided in {text_of(element) or 'no'} parts.")
+        report(f"A quarter note is divided in {text_of(element)[:20] or 'no'} parts.")
         return old
     return divisions
 
