@@ -97,7 +97,7 @@ def test_twice_as_fine_a_picture_has_twice_as_many_dots_a_side(gate: Path) -> No
     [
         (["--bars", "3-2"], "bar 2 comes before bar 3"),
         (["--bars", "9"], "there is no bar 9; the bars are numbered 1 to 4"),
-        (["--bars", ""], "there is no bar"),
+        (["--bars", "x"], "there is no bar"),
         (["--system", "2"], "there is no system 2; the piece has systems 1 to 1"),
     ],
 )

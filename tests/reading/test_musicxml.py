@@ -727,7 +727,7 @@ def test_a_song_that_ends_on_its_relative_minor_is_in_minor(first: str, last: st
         ),
         (BAR.replace("<octave>4", "<octave>77"), "There is no pitch C77"),
         (BAR.replace("<step>C", "<step>H"), "There is no pitch H4"),
-        (BAR.replace("<alter>0", "<alter>9"), "There is no pitch C4"),
+        (BAR.replace("<alter>0", "<alter>9"), "The accidental of C4 is not understood"),
         (BAR.replace("<octave>4", "<octave>10").replace("<step>C", "<step>B"), "out of every range"),
     ],
 )

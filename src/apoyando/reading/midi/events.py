@@ -135,7 +135,9 @@ def _decode(text: str) -> str:
 
 
 def _name(messages: MidiTrack) -> str:
-    return next((" ".join(_decode(m.name).split()) for m in messages if m.type == "track_name"), "")
+    """As a terminal and a page can show it, without control characters."""
+    name = next((_decode(m.name) for m in messages if m.type == "track_name"), "")
+    return "".join(sign for sign in " ".join(name.split()) if sign.isprintable())
 
 
 def _presses(track: int, messages: MidiTrack) -> Iterator[Press]:
