@@ -122,7 +122,7 @@ def test_only_the_guitars_are_read_where_some_parts_are_guitars() -> None:
 
 def test_what_could_move_a_terminal_is_not_read_into_the_title() -> None:
     named = [mido.MetaMessage("track_name", name="Pond\x1b[2J \x07Study\x9b")]
-    assert read(written([*named, *line("64:4")], kind=0)).title == "Pond[2J Study"
+    assert read(written(named, line("64:4"))).title == "Pond[2J Study"
 
 
 def test_percussion_has_no_pitch_and_is_left_out() -> None:
