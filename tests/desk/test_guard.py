@@ -149,3 +149,20 @@ def test_an_address_names_a_song_by_its_id_only(desk: RunningDesk, song_id: str)
 @pytest.mark.parametrize("path", ["/static/../app.py", "/static/%2e%2e/app.py", "/type/../__init__.py"])
 def test_files_of_the_program_are_not_served(desk: RunningDesk, path: str) -> None:
     assert ask(desk, path).status == 404
+
+
+def test_a_text_longer_than_any_tune_is_refused_in_plain_words(desk: RunningDesk) -> None:
+    connection = HTTPConnection("127.0.0.1", desk.port, timeout=30)
+    headers = {
+        "Cookie": f"apoyando_desk={desk.token}",
+        "Origin": desk.home,
+        "Content-Type": "application/x-www-form-urlencoded",
+    }
+    connection.request("POST", "/sketch", b"text=" + b"A" * 2_000_000, headers)
+    answer = connection.getresponse()
+    told = answer.read().decode()
+    connection.close()
+    assert (answer.status, told) == (
+        400,
+        "What was sent is longer than any tune, or did not come whole. Try again.",
+    )

@@ -105,10 +105,18 @@ async def _tell_usage(request: Request, error: Exception) -> Response:
     return _tell(request, str(error), 422)
 
 
+_IN_PLAIN_WORDS = {
+    400: "What was sent is longer than any tune, or did not come whole. Try again.",
+    404: "There is no such page.",
+    405: "There is no such page.",
+}
+"""Instead of what the server's own library says (RFC 9110 status codes)."""
+
+
 async def _tell_http(request: Request, error: Exception) -> Response:
     code = error.status_code if isinstance(error, HTTPException) else 500
     detail = error.detail if isinstance(error, HTTPException) else ""
-    return _tell(request, "There is no such page." if code == 404 else detail, code)  # noqa: PLR2004 - HTTP
+    return _tell(request, _IN_PLAIN_WORDS.get(code, detail), code)
 
 
 def _tell(request: Request, what: str, code: int) -> Response:
