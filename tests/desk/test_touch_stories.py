@@ -218,3 +218,21 @@ def test_what_is_edited_outside_is_seen_in_what_is_settled(
     file = next(desk.shelf.glob(f"{title.lower().replace(' ', '-')}/plan.toml"))
     file.write_text(file.read_text() + "\n[[locks]]\nbar = 2\nbarre = false\n")
     expect(drawn.locator("#settled")).to_contain_text("bar 2: no barre")
+
+
+def test_what_stays_down_is_drawn_beneath_each_system_on_request(drawn: Page) -> None:
+    held = drawn.locator("#held")
+    drawn.get_by_label("Show what stays down").check()
+    expect(held.get_by_text("the hand lets go")).to_be_visible()
+    expect(drawn.locator("#leaves")).to_be_hidden()
+    expect(held.get_by_role("group", name="with its holds, page 1 of")).to_be_visible()
+
+    held.locator('.note[aria-label^="bar 2, beat 1: "][aria-label*=", bass,"]').press("Enter")
+    expect(drawn.locator("#touched")).to_contain_text("It may ring until bar")
+    drawn.get_by_label("Texture", exact=True).first.select_option(label="bare")
+    await_step(drawn, 1, 1)
+    expect(held.locator('.note[aria-label*="inner voice"]')).to_have_count(0)
+
+    drawn.get_by_label("Show what stays down").uncheck()
+    expect(held).to_be_hidden()
+    expect(drawn.locator('#leaves .note[aria-label^="bar 2, beat 1: "]').first).to_be_visible()

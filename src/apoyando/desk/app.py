@@ -13,7 +13,16 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from apoyando.desk import hear_pages, opening, shelf_pages, song_pages, take_away, text_pages, touch_pages
+from apoyando.desk import (
+    hear_pages,
+    held_pages,
+    opening,
+    shelf_pages,
+    song_pages,
+    take_away,
+    text_pages,
+    touch_pages,
+)
 from apoyando.desk.guard import OPENING, Guard
 from apoyando.desk.shown import show
 from apoyando.desk.state import Desk
@@ -87,6 +96,7 @@ def _list_routes() -> list[Route | Mount]:
         Route(f"{SONG}/bar/positions", touch_pages.weigh_bar),
         Route(f"{SONG}/settled", touch_pages.show_settled),
         Route(f"{SONG}/settled", touch_pages.take_settled_out, methods=["POST"]),
+        Route(f"{SONG}/held", held_pages.draw_held),
         Route(f"{SONG}/hear", hear_pages.plan_playback),
         Route("/sound/{name}/{length}", hear_pages.give_sample),
         Mount("/static", StaticFiles(directory=STATIC)),

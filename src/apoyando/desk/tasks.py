@@ -14,6 +14,7 @@ from apoyando.model.errors import Problem
 from apoyando.model.level import Level
 from apoyando.model.locks import NoteLock
 from apoyando.model.plan import Plan
+from apoyando.model.sheet import Variant
 from apoyando.model.song import Song
 from apoyando.pipeline import (
     LESSON_PDF,
@@ -221,6 +222,19 @@ class WeighBar:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EngraveHolds:
+    """The pages of a piece with the hold chart under each system."""
+
+    piece: Piece
+
+    def do(self, levels: Levels, tell: Tell) -> tuple[str, ...]:
+        del levels
+        tell("drawing what stays down")
+        piece = self.piece
+        return engrave_svgs(piece.arrangement, piece.plan.page, Variant.HOLDS, piece.rings)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanPlayback:
     """A piece as it is heard: which note when, how loudly, on what samples."""
 
@@ -247,5 +261,6 @@ Task = (
     | WritePractice
     | WeighNote
     | WeighBar
+    | EngraveHolds
     | PlanPlayback
 )

@@ -1,5 +1,5 @@
 // Hear it: the player's controls, and the heads that are lit while they sound.
-import { elementsOf, firstIn, floorPx, focusedNote, listBars, roofPx, song, boxesOf } from "/static/page.js";
+import { elementsOf, findNote, floorPx, focusedNote, listBars, roofPx, song, boxesOf } from "/static/page.js";
 import { Player } from "/static/player.js";
 import { listen, part } from "/static/talk.js";
 
@@ -8,6 +8,8 @@ const stage = (text) => { part("hear-stage").textContent = text; };
 let sheet = null; // the cue sheet of the page as it is now
 let lit = new Set();
 let frame = 0;
+let asked = 0;
+let lastNote = null;
 
 /** The cue sheet of the page, with its samples. */
 async function fetchSheet() {
@@ -20,28 +22,31 @@ async function fetchSheet() {
   sheet = fresh;
 }
 
-async function playFrom(place) {
+/** Play from a place that is found once the cue sheet is there. */
+async function play(find) {
+  halt();
+  const mine = ++asked;
+  player.open(); // here, where a hand has asked for it: browsers want that
+  part("play").textContent = "Stop";
   try {
-    player.open(); // here, where a hand has asked for it: browsers want that
-    part("play").disabled = true;
     await fetchSheet();
+    if (mine !== asked) return;
     setLoop();
-    const from = loopStart() ?? place;
+    const from = player.loop?.from ?? find();
     await player.play(from, part("count-in").checked ? countIn(from) : undefined);
     stage("");
-    part("halt").disabled = false;
     follow();
   } catch (error) {
-    stage(error.message);
+    if (mine === asked) { halt(); stage(error.message); }
   }
-  part("play").disabled = false;
 }
 
 function halt() {
+  asked += 1;
   player.stop();
   cancelAnimationFrame(frame);
   light(new Set());
-  part("halt").disabled = true;
+  part("play").textContent = "Play";
   stage("");
 }
 player.ended = halt;
@@ -63,11 +68,6 @@ function countIn(from) {
 }
 
 // The loop
-
-function loopStart() {
-  const { loop } = player;
-  return loop && loop.from;
-}
 
 function setLoop() {
   markLoop();
@@ -143,14 +143,20 @@ function keepInView(element) {
 
 // Controls
 
-part("play").addEventListener("click", async () => {
-  const note = focusedNote()?.note ?? lastNote;
-  await fetchSheet().catch(() => {});
-  playFrom(note === null || !sheet ? 0 : placeOfNote(note));
+const isPlaying = () => part("play").textContent === "Stop";
+part("play").addEventListener("click", () => {
+  if (isPlaying()) halt();
+  else play(() => (lastNote ? placeOfNote(lastNote.note) : 0));
 });
-let lastNote = null;
-part("leaves").addEventListener("focusin", () => { lastNote = focusedNote()?.note ?? lastNote; });
-part("halt").addEventListener("click", halt);
+
+/** The note that was touched last is where it is played from. */
+function startAt(note) {
+  lastNote = note;
+  part("hear-from").textContent = note ? `from ${note.label.split(":")[0]}` : "from the beginning";
+  part("from-beginning").hidden = !note;
+}
+for (const id of ["leaves", "held"]) part(id).addEventListener("focusin", () => startAt(focusedNote() ?? lastNote));
+part("from-beginning").addEventListener("click", () => { startAt(null); part("play").focus(); });
 part("tempo").addEventListener("input", ({ target }) => {
   part("tempo-now").textContent = `${target.value} %`;
   player.setSpeed(Number(target.value) / 100);
@@ -167,16 +173,14 @@ part("lead").addEventListener("input", balance);
 part("alone").addEventListener("change", balance);
 for (const id of ["loop", "loop-from", "loop-to"]) part(id).addEventListener("change", setLoop);
 
-part("touched").addEventListener("click", async ({ target }) => {
+part("touched").addEventListener("click", ({ target }) => {
   const { hear, hearBar, mark: end } = target.closest("button")?.dataset ?? {};
   if (end) mark(part("bar-form").dataset.bar, end);
-  if (hear === undefined && hearBar === undefined) return;
-  player.open();
-  await fetchSheet().catch((error) => stage(error.message));
-  if (sheet) playFrom(hear === undefined ? placeOfBar(Number(hearBar)) : placeOfNote(Number(hear)));
+  if (hear !== undefined) play(() => placeOfNote(Number(hear)));
+  if (hearBar !== undefined) play(() => placeOfBar(Number(hearBar)));
 });
 document.addEventListener("page:mark", ({ detail }) => mark(detail));
 document.addEventListener("page:drawn", () => { halt(); sheet = null; });
-document.addEventListener("page:ready", fillLoop);
+document.addEventListener("page:ready", () => { fillLoop(); if (lastNote) startAt(findNote(lastNote) ?? null); });
 if (listBars().length) fillLoop();
 balance();

@@ -35,7 +35,7 @@ export class Player {
   }
 
   open() {
-    if (this.context) return;
+    if (this.context) { this.context.resume(); return; }
     this.context = new AudioContext({ latencyHint: "playback" });
     // Whatever is turned up, peaks are held below full scale.
     const limiter = new DynamicsCompressorNode(this.context, { threshold: -6, knee: 3, ratio: 20, attack: 0.002, release: 0.15 });
@@ -47,6 +47,7 @@ export class Player {
     }
     this.clicks = new GainNode(this.context, { gain: 1 });
     this.clicks.connect(limiter);
+    this.context.resume();
   }
 
   /** Play from a place of the score; with a count-in, so many beats of so many score seconds come before. */
