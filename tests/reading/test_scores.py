@@ -127,6 +127,19 @@ def test_string_fret_finger_and_pluck_come_with_the_note(inside: str, expected: 
     assert read_bar(xml.note("E4", 8, technical(inside))).notes[0].given == expected
 
 
+@pytest.mark.parametrize(
+    ("inside", "told"),
+    [
+        ("<string>7</string><fret>3</fret>", ["The guitar has no string 7: left out at E4."]),
+        ("<string>0</string><fret>99</fret>", ["The guitar has no string 0 and fret 99: left out at E4."]),
+        ("<string>6</string><fret>0</fret>", []),
+        ("<fingering>5</fingering>", []),
+    ],
+)
+def test_a_string_or_a_fret_that_the_guitar_does_not_have_is_told(inside: str, told: list[str]) -> None:
+    assert texts(read_bar(xml.note("E4", 8, technical(inside)))) == told
+
+
 def test_a_harmonic_is_read_as_an_ordinary_note_with_a_word() -> None:
     """W3C MusicXML 4.0, element harmonic."""
     score = read_bar(xml.note("E4", 8, technical("<harmonic><natural/></harmonic>")))

@@ -11,6 +11,7 @@ from xml.etree.ElementTree import Element
 
 from apoyando.model.errors import Problem
 from apoyando.model.pitch import STEPS, Pitch
+from apoyando.model.score import Given
 from apoyando.model.song import Barline, Lyric
 from apoyando.model.time import Quarters
 from apoyando.reading.draft import (
@@ -258,9 +259,20 @@ def _place_note(walk: _Walk, element: Element, onset: Quarters, duration: Quarte
             ties_on=_has_tie(element, "start"),
             ties_back=_has_tie(element, "stop"),
             is_tablature=staff in walk.setting.tablatures,
-            given=read_given(element),
+            given=_read_given(walk, element),
         ),
     )
+
+
+def _read_given(walk: _Walk, element: Element) -> Given:
+    """What is written of the hand; a string or a fret that the guitar does not have is told."""
+    given = read_given(element)
+    written = {tag: text_of(element, f"notations/technical/{tag}")[:20] for tag in ("string", "fret")}
+    read = {"string": given.string, "fret": given.fret}
+    odd = " and ".join(f"{tag} {text}" for tag, text in written.items() if text and read[tag] is None)
+    if odd:
+        walk.remarks.append(f"The guitar has no {odd}: left out at {_name_of(element)}.")
+    return given
 
 
 def _reason_to_leave_out(element: Element) -> str:
