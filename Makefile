@@ -18,7 +18,7 @@ desk: $(VENV)/.runs ## open the desk in the browser, with a shelf in demo/shelf
 	@$(BIN)/apoyando desk demo/shelf
 
 test: check browser ## set up and run all checks: style, types, layers, tests with coverage
-	@$(BIN)/python -m pytest --cov --cov-report=term:skip-covered
+	@$(BIN)/python -m pytest --numprocesses auto --dist loadfile --cov --cov-report=term:skip-covered
 
 check: $(VENV)/.develops ## the quick checks: style, types, layers of the house
 	@$(BIN)/ruff check
