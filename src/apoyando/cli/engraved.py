@@ -19,7 +19,7 @@ from apoyando.model.plan import Plan
 from apoyando.model.ring import Ring
 from apoyando.model.sheet import Sheet, Variant
 from apoyando.model.song import Bar
-from apoyando.pipeline import make_piece
+from apoyando.pipeline import arrange_piece
 
 ENGRAVED_FOLDER = "engraved"
 """Beside the song, and not among the pages that ``arrange`` wrote."""
@@ -108,7 +108,7 @@ def engrave_and_write(
     plan: Plan,
     levels: Mapping[str, Level],
 ) -> Engraved:
-    piece = make_piece(read_song_bytes(song), printable_name(song), plan, levels)
+    piece = arrange_piece(read_song_bytes(song), printable_name(song), plan, levels)
     contents = draw(piece.arrangement, plan.page, wish, piece.rings)
     files = _number(targets[song], len(contents))
     write_together(dict(zip(files, contents, strict=True)))
