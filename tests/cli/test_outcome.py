@@ -5,6 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from apoyando import cli
+from apoyando.__main__ import main
 from apoyando.cli.outcome import ExitCode, Outcome, attempt, worst
 from apoyando.model.errors import MissingHarmonyError, Problem, UsageError
 
@@ -80,3 +82,16 @@ def test_a_fault_counts_before_wrong_use_and_that_before_unreadable_songs(
     for order in permutations(codes):
         outcomes: list[Outcome[None]] = [Outcome(SONG, ExitCode(code)) for code in order]
         assert worst(outcomes) == expected
+
+
+def test_a_program_that_is_stopped_while_it_loads_ends_with_130_in_silence(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def stop() -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(cli, "main", stop)
+    with pytest.raises(SystemExit) as stopped:
+        main()
+    assert stopped.value.code == 130
+    assert capsys.readouterr() == ("", "")
