@@ -92,16 +92,24 @@ class Piece:
     """The piece of a song or a score, with its proof. ``outputs`` are whole files by the suffix of their names.
 
     ``plan`` holds every decision that was made; with it the same song gives the same bytes.
-    ``rings`` tell how long its accompaniment can ring, for the hold chart.
+    ``verdict`` is what was found in it, once: lesson, practice set and hold chart go by it.
     """
 
     song: Song | Score
     plan: Plan
     arrangement: Arrangement
-    certificate: Certificate
-    rings: tuple[Ring, ...]
+    verdict: Verdict
     report: Entry
     outputs: Mapping[str, bytes]
+
+    @property
+    def certificate(self) -> Certificate:
+        return self.verdict.certificate
+
+    @property
+    def rings(self) -> tuple[Ring, ...]:
+        """How long its accompaniment can ring."""
+        return self.verdict.rings
 
 
 def make_piece(
@@ -158,8 +166,7 @@ def _collect(
         song=song,
         plan=complete_plan(plan, song, arrangement),
         arrangement=arrangement,
-        certificate=verdict.certificate,
-        rings=verdict.rings,
+        verdict=verdict,
         report=describe_piece(song, arrangement, verdict, seconds, plan.locks),
         outputs={},
     )
@@ -210,8 +217,7 @@ def finger_piece(
         song=score,
         plan=plan,
         arrangement=arrangement,
-        certificate=certificate,
-        rings=verdict.rings,
+        verdict=verdict,
         report=report,
         outputs=write_outputs(arrangement, plan, encode_report(report)),
     )
@@ -347,30 +353,30 @@ def make_lesson(
     """
     arrangement = piece.arrangement
     if text is None:
-        blocks = write_lesson(study(arrangement, find_level(piece.plan, levels), piece.plan.hand_size))
+        blocks = write_lesson(study(piece, levels))
     else:
         blocks = read_lesson_text(text, text_name, arrangement)
     pdf = engrave_lesson(blocks, arrangement, piece.plan.page)
     return Lesson(write_lesson_text(blocks, arrangement.bars), pdf)
 
 
-def study(arrangement: Arrangement, level: Level, hand_size: float) -> Studied:
+def study(piece: Piece, levels: Mapping[str, Level]) -> Studied:
     """What a lesson sheet is written from."""
-    rings = find_rings(arrangement, level, hand_size)
+    verdict = piece.verdict
     return Studied(
-        arrangement=arrangement,
-        level=level,
-        hand_size=hand_size,
-        difficulties=measure_difficulty(arrangement, level, hand_size),
-        rings=rings,
-        leading=find_voice_leading(arrangement, rings),
-        beyond_level=tuple(finding.sentence for finding in find_over_level(arrangement, level)),
+        arrangement=piece.arrangement,
+        level=find_level(piece.plan, levels),
+        hand_size=piece.plan.hand_size,
+        difficulties=verdict.difficulties,
+        rings=verdict.rings,
+        leading=verdict.voice_leading,
+        beyond_level=tuple(finding.sentence for finding in verdict.over_level),
     )
 
 
-def plan_practice_set(piece: Piece, levels: Mapping[str, Level], wishes: PracticeWishes) -> tuple[Track, ...]:
+def plan_practice_set(piece: Piece, wishes: PracticeWishes) -> tuple[Track, ...]:
     """The tracks to practise a piece with; its hard bars go round."""
-    hard = _find_hard_bars(piece.arrangement, find_level(piece.plan, levels), piece.plan.hand_size)
+    hard = choose_hard_bars(piece.verdict.difficulties)
     return plan_practice(piece.arrangement, [bar.index for bar in hard], wishes)
 
 

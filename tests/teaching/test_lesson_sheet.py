@@ -42,7 +42,7 @@ def example() -> Studied:
     levels = load_default_levels()
     path = EXAMPLES / "first-light.abc"
     piece = make_piece(path.read_bytes(), path.name, Plan(key="C"), levels)
-    return study(piece.arrangement, levels["intermediate"], 1.0)
+    return study(piece, levels)
 
 
 def headings(blocks: tuple[Block, ...]) -> list[str]:

@@ -74,7 +74,7 @@ def make_practice_set(
         begin(song)
         piece = arrange_piece(read_song_bytes(song), printable_name(song), plan, levels)
         drawn = {f"{name_bar_file(bar)}.png": picture_bar(piece, bar) for bar in pictures}
-        tracks = plan_practice_set(piece, levels, wishes)
+        tracks = plan_practice_set(piece, wishes)
     folder = folders[song]
     playlist = f"{song.stem}{PLAYLIST}"
     contents = chain(

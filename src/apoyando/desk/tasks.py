@@ -179,8 +179,9 @@ class WritePractice:
     name: str
 
     def do(self, levels: Levels, tell: Tell) -> Mapping[str, bytes]:
+        del levels
         wishes = PracticeWishes(audio_format=AudioFormat.OGG)
-        tracks = plan_practice_set(self.piece, levels, wishes)
+        tracks = plan_practice_set(self.piece, wishes)
         packed = BytesIO()
         with ZipFile(packed, "w") as archive:
             for track in tracks:
