@@ -3,7 +3,8 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet install
-FROM_LOCK := --require-hashes --only-binary :all: -r
+# the lock names all that is needed: an older pip takes `coverage[toml]` beside `coverage==…` for something new
+FROM_LOCK := --no-deps --require-hashes --only-binary :all: -r
 
 .DEFAULT_GOAL := help
 .PHONY: help demo desk test browser check bench report pages docs lock clean
