@@ -26,6 +26,7 @@ ROOMS = (
     "engraving",
     "fingering",
     "model",
+    "pipeline",
     "proofing",
     "reading",
     "repertoire",

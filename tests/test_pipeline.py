@@ -10,7 +10,6 @@ from math import inf
 
 import pytest
 
-from apoyando import pipeline
 from apoyando.arranging import arrange_song
 from apoyando.model.arrangement import Arrangement, Role
 from apoyando.model.errors import MissingHarmonyError, UnreadableSongError, UsageError
@@ -27,6 +26,8 @@ from apoyando.pipeline import (
     name_keys,
     settle_setup,
     sketch_piece,
+    songs,
+    verdicts,
     weigh_positions_of_bar,
     weigh_ways_of_note,
 )
@@ -121,8 +122,8 @@ def test_a_refuted_arrangement_never_becomes_a_page(monkeypatch: pytest.MonkeyPa
         higher = replace(first, pitch=replace(first.pitch, octave=first.pitch.octave + 1))
         return replace(arrangement, notes=tuple(higher if n is first else n for n in arrangement.notes))
 
-    monkeypatch.setattr(pipeline, "arrange_song", arrange_wrongly)
-    monkeypatch.setattr(pipeline, "write_outputs", lambda *_: pytest.fail("written all the same"))
+    monkeypatch.setattr(songs, "arrange_song", arrange_wrongly)
+    monkeypatch.setattr(songs, "write_outputs", lambda *_: pytest.fail("written all the same"))
 
     with pytest.raises(
         RefutedArrangementError, match=r"^pitches: Bar 1, beat 1: .* \(and \d+ more\)$"
@@ -138,7 +139,7 @@ def test_the_proof_is_of_the_hand_that_the_plan_names(monkeypatch: pytest.Monkey
         sizes.append(given[3])  # type: ignore[arg-type] # the hand's size
         return prove_arrangement(*given)  # type: ignore[arg-type] # passed on as they came
 
-    monkeypatch.setattr(pipeline, "prove_arrangement", note_size)
+    monkeypatch.setattr(verdicts, "prove_arrangement", note_size)
     make(Plan(key="A", hand_size=0.9))
 
     assert sizes == [0.9]

@@ -14,8 +14,9 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner, Result
 
-from apoyando import __version__, pipeline
+from apoyando import __version__
 from apoyando.cli import app
+from apoyando.pipeline import songs, verdicts
 from apoyando.proofing import (
     SONG_RULES,
     Breach,
@@ -354,7 +355,7 @@ def test_a_refuted_arrangement_is_a_fault_of_the_program_and_nothing_of_it_is_wr
     refuted.write_text(GATE)
     answers = iter([REFUTED])
     monkeypatch.setattr(
-        pipeline, "prove_arrangement", lambda *given: next(answers, None) or prove_arrangement(*given)
+        verdicts, "prove_arrangement", lambda *given: next(answers, None) or prove_arrangement(*given)
     )
 
     done = run("arrange", refuted, gate, "--key", "G")
@@ -576,7 +577,7 @@ def test_a_run_that_the_player_stops_ends_with_130_and_without_a_word_of_the_ins
     def stop(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(pipeline, "arrange_song", stop)
+    monkeypatch.setattr(songs, "arrange_song", stop)
 
     done = run("arrange", gate)
 

@@ -118,7 +118,7 @@ def test_what_cannot_be_meant_is_told_before_any_song_is_begun(
 def test_a_picture_of_a_bar_that_is_not_there_names_the_bars_that_are(gate: Path) -> None:
     done = run("listen", gate, *FEW, "--picture", "9")
     assert done.exit_code == 2
-    assert "there is no bar 9 to picture. The bars go from 1 to 4." in done.stderr
+    assert "there is no bar 9; the bars are numbered 1 to 4." in done.stderr
     assert not (gate.parent / "practice").exists()
 
 

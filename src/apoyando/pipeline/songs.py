@@ -1,0 +1,98 @@
+"""From a song to the piece of it."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from apoyando.arranging import arrange_song, sketch_song, transposition_to
+from apoyando.model.arrangement import Arrangement
+from apoyando.model.level import Level
+from apoyando.model.plan import Plan
+from apoyando.model.song import Song
+from apoyando.pipeline.levels import find_level, make_ruler
+from apoyando.pipeline.piece import Piece, write_outputs
+from apoyando.pipeline.stopwatch import timed
+from apoyando.pipeline.verdicts import judge
+from apoyando.reading import read_song
+from apoyando.report import Verdict, describe_piece, encode_report
+
+Tell = Callable[[str], None]
+"""Hears what is being done, in a few words."""
+
+
+def _tell_nobody(_: str) -> None:
+    pass
+
+
+def make_piece(
+    data: bytes, file_name: str, plan: Plan, levels: Mapping[str, Level], *, is_timed: bool = False
+) -> Piece:
+    """From a song's file to everything that is made of it.
+
+    With ``is_timed`` the report tells the seconds of the search, and is no longer the same
+    from run to run. Raises SongError, UsageError; RefutedArrangementError is a bug.
+    """
+    piece = arrange_piece(data, file_name, plan, levels, is_timed=is_timed)
+    return replace(piece, outputs=write_outputs(piece.arrangement, piece.plan, encode_report(piece.report)))
+
+
+def arrange_piece(
+    data: bytes,
+    file_name: str,
+    plan: Plan,
+    levels: Mapping[str, Level],
+    *,
+    is_timed: bool = False,
+    tell: Tell = _tell_nobody,
+) -> Piece:
+    """The piece arranged and proven, without its files: ``outputs`` is empty.
+
+    ``tell`` hears which stage begins. Raises as ``make_piece`` does.
+    """
+    level = find_level(plan, levels)
+    tell("reading the song")
+    song = read_song(data, file_name, part=plan.part, chords=plan.chords)
+    tell("arranging" if plan.key else "choosing the key")
+    ruler = make_ruler(plan, levels)
+    arrangement, seconds = timed(lambda: arrange_song(song, plan, level, ruler))
+    tell("proofing")
+    verdict = judge(arrangement, song, level, plan.hand_size)
+    return _collect(song, plan, arrangement, verdict, seconds if is_timed else None)
+
+
+def sketch_piece(data: bytes, file_name: str, plan: Plan, levels: Mapping[str, Level]) -> Piece:
+    """The piece at once, proven to be playable, with hard bars left as they are; without its files.
+
+    Raises as ``make_piece`` does.
+    """
+    level = find_level(plan, levels)
+    song = read_song(data, file_name, part=plan.part, chords=plan.chords)
+    arrangement = sketch_song(song, plan, level)
+    return _collect(song, plan, arrangement, judge(arrangement, song, level, plan.hand_size))
+
+
+def _collect(
+    song: Song, plan: Plan, arrangement: Arrangement, verdict: Verdict, seconds: float | None = None
+) -> Piece:
+    return Piece(
+        song=song,
+        plan=complete_plan(plan, song, arrangement),
+        arrangement=arrangement,
+        verdict=verdict,
+        report=describe_piece(song, arrangement, verdict, seconds, plan.locks),
+        outputs={},
+    )
+
+
+def complete_plan(plan: Plan, song: Song, arrangement: Arrangement) -> Plan:
+    """The plan with what was left to the program: part, key, octave, capo, tuning and texture."""
+    nearest = transposition_to(arrangement.key, song, octave=0)
+    octave = (arrangement.transposition.semitones - nearest.semitones) // 12
+    return replace(
+        plan,
+        key=str(arrangement.key.tonic),
+        capo=arrangement.capo,
+        tuning=arrangement.tuning.name,
+        melody_octave=octave,
+        part=song.melody_source.name if song.melody_source else plan.part,
+        texture=arrangement.texture,
+    )
