@@ -3,6 +3,7 @@
 import io
 from collections.abc import Iterable
 from contextlib import suppress
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
@@ -17,6 +18,7 @@ from apoyando.model.harmony import ChordOrigin
 from apoyando.model.plan import ChordChange
 from apoyando.model.song import Song
 from apoyando.reading import read_song, read_songs
+from apoyando.reading.changed_chords import change_chords
 from apoyando.reading.draft import DraftNote
 from apoyando.reading.lines import top_line
 from builders import make_pitch
@@ -333,7 +335,7 @@ def test_the_player_may_change_written_chords_too() -> None:
 @pytest.mark.parametrize(
     ("changes", "message"),
     [
-        ([("9", "C", 1)], r"bar 9, beat 1: C.*no bar 9; the bars are 1 to 3"),
+        ([("9", "C", 1)], r"bar 9, beat 1: C.*no bar 9; the bars are numbered 1 to 3"),
         ([("1", "C", 5)], r"bar 1 goes from beat 1 to before beat 5"),
         ([("1", "hello", 1)], r"hello.*cannot be read"),
         ([("1", "C", 1), ("1", "D", 1)], r"one place twice: bar 1, beat 1: C; bar 1, beat 1: D"),
@@ -344,3 +346,12 @@ def test_a_change_that_cannot_be_meant_is_refused(changes: list[tuple[str, str, 
 
     with pytest.raises(UsageError, match=message):
         read(named(score(TUNE, UNDER), "Voice", "Piano"), chords=wanted)
+
+
+def test_a_change_in_a_bar_whose_number_stands_twice_is_refused_for_it_could_mean_either() -> None:
+    abc = b'X:1\nT:Gate\nM:4/4\nL:1/4\nK:C\n"C"CEGE|"F"FACA|"G"GBdB|]\n'
+    song = read_song(abc, "gate.abc")
+    twice = replace(song, bars=(*song.bars[:2], replace(song.bars[2], number="2")))
+
+    with pytest.raises(UsageError, match=r"bar 2, beat 1: Am.*2 bars are numbered 2; give them numbers"):
+        change_chords(twice, (ChordChange(bar="2", symbol="Am"),))

@@ -4,11 +4,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from apoyando.model.bar_numbers import find_bar
 from apoyando.model.beat import count_beat, find_beat, name_count
 from apoyando.model.errors import UsageError
 from apoyando.model.harmony import ChordOrigin, HarmonySpan
 from apoyando.model.plan import ChordChange
-from apoyando.model.song import Bar, Song
+from apoyando.model.song import Song
 from apoyando.model.time import Quarters, Span
 from apoyando.reading.chord_symbols import read_chord_symbol
 
@@ -29,25 +30,19 @@ def change_chords(song: Song, changes: Sequence[ChordChange]) -> Song:
 
 
 def _place(song: Song, change: ChordChange) -> Quarters:
-    bar = _find_bar(song, change)
+    bar = find_bar(song.bars, change.bar, lambda fault: _misplaced(change, fault))
     moment = find_beat(bar, change.beat)
     if not bar.span.contains(moment):
         first, last = count_beat(bar, bar.onset), count_beat(bar, bar.offset)
-        raise UsageError(
-            f'the chord "{change}" cannot be meant: bar {bar.number} goes from beat {name_count(first)} '
-            f"to before beat {name_count(last)}."
+        raise _misplaced(
+            change,
+            f"bar {bar.number} goes from beat {name_count(first)} to before beat {name_count(last)}.",
         )
     return moment
 
 
-def _find_bar(song: Song, change: ChordChange) -> Bar:
-    for bar in song.bars:
-        if bar.number == change.bar:
-            return bar
-    first, last = song.bars[0].number, song.bars[-1].number
-    raise UsageError(
-        f'the chord "{change}" cannot be meant: there is no bar {change.bar}; the bars are {first} to {last}.'
-    )
+def _misplaced(change: ChordChange, fault: str) -> UsageError:
+    return UsageError(f'the chord "{change}" cannot be meant: {fault}')
 
 
 def _put(
