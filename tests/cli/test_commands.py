@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from typer.main import get_command
 from typer.testing import CliRunner, Result
 
 from apoyando import __version__
@@ -107,12 +108,12 @@ def test_the_song_itself_is_left_as_it_was(arranged: Arranged) -> None:
     assert (arranged[0] / "gate.abc").read_text() == GATE
 
 
-def test_off_a_terminal_one_line_names_the_files_and_nothing_else_is_said(
+def test_off_a_terminal_one_line_says_what_is_begun_and_one_names_the_files(
     arranged: Arranged,
 ) -> None:
     done = arranged[1]
 
-    assert done.stderr == ""
+    assert done.stderr == "arranging gate.abc\n"
     assert done.stdout.count("\n") == 1
     assert done.stdout.startswith(
         f"{Path('pages/gate.pdf')} (.musicxml .mid .report.json .plan.toml): G major"
@@ -237,9 +238,11 @@ def test_a_song_that_cannot_be_read_is_told_in_one_line_each_and_the_others_are_
 
     done = run("arrange", bad, gate, "--key", "G")
 
+    first, *told, last = done.stderr.splitlines()
     assert done.exit_code == 3
-    assert done.stderr
-    assert all(line.startswith(f"{bad}: ") for line in done.stderr.splitlines())
+    assert (first, last) == ("arranging bad.abc", "arranging gate.abc")
+    assert told
+    assert all(line.startswith(f"{bad}: ") for line in told)
     assert done.stdout.startswith(str(gate.parent / "arranged" / "gate.pdf"))
     assert set(contents(gate.parent / "arranged")) == {f"gate{suffix}" for suffix in SUFFIXES}
 
@@ -264,8 +267,18 @@ def test_a_song_that_is_not_there_is_told_and_the_others_are_done(gate: Path) ->
         (("--tuning", "open-g"), "^apoyando: --tuning: .*standard, drop-d"),
         (("--capo", "40"), "^apoyando: --capo: "),
         (("--plan", "gone.toml"), "^apoyando: gone.toml: the plan cannot be read"),
-        (("--capo", "two"), "(?s)^Usage: .*Invalid value for '--capo'"),
-        (("--loud",), "(?s)^Usage: .*No such option: --loud"),
+        (
+            ("--capo", "two"),
+            '^apoyando: --capo: capo = "two" cannot be meant: write a whole number from 0 to',
+        ),
+        (("--capo", "2.5"), "^apoyando: --capo: capo = 2.5 cannot be meant: write a whole number from 0 to"),
+        (("--minutes", "long"), '^apoyando: --minutes: minutes = "long" .* a number from 0.1 to 60'),
+        (("--staff", "big"), '^apoyando: --staff, page: staff = "big" .* a number from 4 to 14'),
+        (("--zither",), "^apoyando: there is no option --zither. apoyando arrange --help names all"),
+        (("--tunning", "drop-d"), "^apoyando: there is no option --tunning; is --tuning meant?"),
+        (("--key",), "^apoyando: --key is named without its value"),
+        (("--spell-out=no",), "^apoyando: --spell-out takes no value"),
+        (("--out", ""), "^apoyando: --out: the name is empty"),
     ],
 )
 def test_wrong_use_is_told_with_what_would_be_right_before_anything_is_done(
@@ -275,8 +288,91 @@ def test_wrong_use_is_told_with_what_would_be_right_before_anything_is_done(
 
     assert done.exit_code == 2
     assert re.search(message, done.stderr)
+    assert done.stderr.count("\n") == 1
     assert done.stdout == ""
-    assert not (gate.parent / "arranged").exists()
+    assert contents(gate.parent) == {"gate.abc": GATE.encode()}
+
+
+NUMBERS = [
+    (command.name, option.opts[0])
+    for command in get_command(app).commands.values()  # type: ignore[attr-defined] # a group's
+    for option in command.params
+    if option.metavar in {"FRET", "MINUTES", "MM", "DPI", "NUMBER", "DB", "PERCENT", "PORT"}
+]
+
+
+@pytest.mark.parametrize(("command", "option"), NUMBERS)
+@pytest.mark.parametrize("value", ["many", "-1000000", "1e400", "nan"])
+def test_every_number_is_asked_for_in_the_same_words(
+    command: str, option: str, value: str, tmp_path: Path
+) -> None:
+    song = tmp_path / "gate.abc"
+    song.write_text(GATE)
+    given = (song.parent / "shelf",) if command == "desk" else (song,)
+
+    done = run(command, *given, f"{option}={value}")
+
+    assert done.exit_code == 2
+    assert re.fullmatch(
+        rf"apoyando: {option}\b.* cannot be meant: write a (whole )?number from \S+ to \S+\.\n", done.stderr
+    )
+    assert contents(tmp_path) == {"gate.abc": GATE.encode()}
+
+
+def test_all_options_that_are_numbers_are_tried_above() -> None:
+    assert {option for _, option in NUMBERS} == {
+        "--capo",
+        "--loop-at",
+        "--margin",
+        "--melody-over",
+        "--minutes",
+        "--port",
+        "--resolution",
+        "--staff",
+        "--system",
+    }
+
+
+def test_a_command_that_there_is_not_is_answered_with_those_that_there_are() -> None:
+    done = run("harmonize")
+
+    assert done.exit_code == 2
+    assert done.stderr.startswith(
+        "apoyando: there is no command harmonize. The commands are: arrange, finger"
+    )
+
+
+def test_a_word_too_many_is_named() -> None:
+    assert run("levels", "mine.toml").stderr.startswith("apoyando: levels cannot use mine.toml. Leave it out")
+
+
+@pytest.mark.parametrize("command", ["arrange", "finger", "keys", "lesson", "engrave", "listen", "read"])
+def test_an_empty_name_is_not_taken_for_the_folder_that_one_is_in(
+    command: str, gate: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A script whose variable is empty must not work through everything that lies about."""
+    monkeypatch.chdir(gate.parent)
+
+    done = run(command, "")
+
+    assert done.exit_code == 2
+    assert "the name is empty. Write one, or . for the folder" in done.stderr
+    assert contents(gate.parent) == {"gate.abc": GATE.encode()}
+
+
+def test_repeats_are_spelled_out_where_that_is_asked_for(gate: Path) -> None:
+    gate.write_text(GATE.replace("|]", ":|"))
+
+    done = run("arrange", gate, "--key", "G", "--spell-out", "--json")
+
+    (entry,) = json.loads(done.stdout)["songs"]
+    assert len(entry["report"]["bars"]) == 8
+
+
+def test_a_part_may_be_named_in_any_script(gate: Path) -> None:
+    """Signs beyond the first 65,536 (Unicode, the Musical Symbols block) and bytes that are no text."""
+    assert run("read", gate, "--part", "𝄞 Stimme").exit_code == 0
+    assert run("read", gate, "--part", os.fsdecode(b"caf\xe9")).exit_code == 0
 
 
 def test_a_texture_that_there_is_not_is_wrong_use(gate: Path) -> None:
@@ -323,8 +419,13 @@ def test_a_result_that_cannot_be_written_is_wrong_use_and_says_why(gate: Path) -
 
 
 @pytest.mark.parametrize("command", ["arrange", "keys", "listen", "read"])
-def test_a_command_without_a_song_is_wrong_use(command: str) -> None:
-    assert run(command).exit_code == 2
+def test_a_command_without_a_song_is_wrong_use_and_asks_for_one(command: str) -> None:
+    done = run(command)
+
+    assert done.exit_code == 2
+    assert done.stderr.startswith(
+        f"apoyando: {command} is given no SONG. Name one; apoyando {command} --help"
+    )
 
 
 # Faults of the program.
@@ -361,7 +462,7 @@ def test_a_refuted_arrangement_is_a_fault_of_the_program_and_nothing_of_it_is_wr
     done = run("arrange", refuted, gate, "--key", "G")
 
     assert done.exit_code == 1
-    assert done.stderr.count("\n") == 1
+    assert done.stderr.splitlines()[::2] == ["arranging a.abc", "arranging gate.abc"]
     assert f"{refuted}: this is a fault of the program, not of the song" in done.stderr
     assert "holds: Bar 7, beat 1: string 3 is needed twice. (and 1 more)" in done.stderr
     assert set(contents(gate.parent / "arranged")) == {f"gate{suffix}" for suffix in SUFFIXES}
@@ -597,7 +698,7 @@ class TestOnPosix:
             _, told = process.communicate(timeout=60)
 
         assert process.returncode == 130
-        assert told == b""
+        assert told == b"arranging gate.abc\n"
         assert not (gate.parent / "arranged").exists()
 
     def test_a_reader_that_has_seen_enough_is_no_trouble(self, gate: Path) -> None:
@@ -630,7 +731,7 @@ class TestOnPosix:
 
         done = subprocess.run(command, capture_output=True, check=False)
 
-        assert (done.returncode, done.stderr) == (0, b"")
+        assert (done.returncode, done.stderr) == (0, b"arranging caf\\udce9.abc\n")
         assert done.stdout.startswith(os.fsencode(tmp_path / "arranged"))
 
 
@@ -649,8 +750,11 @@ def test_help_loads_nothing_heavy() -> None:
     assert not {name.partition(".")[0] for name in loaded.stdout.split()} & set(HEAVY)
 
 
-def test_the_program_without_a_command_shows_its_help() -> None:
-    assert "Commands:" in run().output
+def test_the_program_without_a_command_shows_its_help_and_is_wrong_use() -> None:
+    done = run()
+
+    assert done.exit_code == 2
+    assert "Commands:" in done.stderr
 
 
 @pytest.mark.parametrize("command", ["arrange", "keys", "listen", "read"])

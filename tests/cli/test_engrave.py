@@ -49,7 +49,7 @@ def made(song: Path) -> list[str]:
 def test_a_pdf_is_written_into_a_folder_of_its_own_and_named(gate: Path) -> None:
     result = engrave(gate, "--paper", "letter")
     assert result.exit_code == 0
-    assert result.output.strip() == str(gate.parent / "engraved" / "gate.pdf")
+    assert result.stdout.strip() == str(gate.parent / "engraved" / "gate.pdf")
     page = PdfReader(gate.parent / "engraved" / "gate.pdf").pages[0]
     assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(LETTER_POINTS, abs=0.1)
 

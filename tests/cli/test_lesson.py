@@ -100,3 +100,14 @@ def test_machines_are_told_the_files(gate: Path) -> None:
     _, told, _ = lesson(gate, "--json", "--out", gate.parent / "out")
     (entry,) = json.loads(told)["songs"]
     assert [Path(file).name for file in entry["files"]] == ["gate.lesson.pdf", "gate.lesson.md"]
+
+
+def test_two_songs_of_one_name_are_refused_before_anything_is_written(gate: Path) -> None:
+    other = gate.parent / "other" / "gate.abc"
+    other.parent.mkdir()
+    other.write_text(GATE)
+    out = gate.parent / "out"
+    code, told, problem = lesson(gate, other, "--out", out)
+    assert (code, told) == (2, "")
+    assert f"{gate} and {other} would both be written to {out / 'gate.lesson.pdf'}" in problem
+    assert not out.exists()

@@ -11,12 +11,13 @@ import typer
 
 from apoyando import __version__
 from apoyando.cli import screen
-from apoyando.cli.outcome import Outcome, Value, attempt, worst
+from apoyando.cli.command_line import Commands
+from apoyando.cli.outcome import ExitCode, Outcome, Value, attempt, worst
 
 app = typer.Typer(
     name="apoyando",
+    cls=Commands,
     add_completion=False,
-    no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},
@@ -33,6 +34,7 @@ def main() -> None:
 
 @app.callback(invoke_without_command=True)
 def apoyando(
+    context: typer.Context,
     version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
 ) -> None:
     """From a lead sheet to a piece for one guitar: arranged, fingered, proofed, engraved.
@@ -42,6 +44,9 @@ def apoyando(
     """
     if version:
         typer.echo(f"apoyando {__version__}")
+    elif context.invoked_subcommand is None:
+        typer.echo(context.get_help(), err=True)
+        raise typer.Exit(ExitCode.USAGE)
 
 
 def work_through(

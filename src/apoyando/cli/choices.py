@@ -1,11 +1,11 @@
 """The player's choices: the plan file first, then the options over it."""
 
-import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from apoyando.cli.command_line import read_typed
 from apoyando.files import read_levels_text, read_plan_text
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from apoyando.pipeline import Wishes
 
 Choice = str | float | None
+_NUMBERS = ("capo", "minutes", "staff", "margin")
+"""Entries of a plan that are numbers; the rest is text, whatever it looks like."""
 
 
 def decide(
@@ -26,9 +28,14 @@ def decide(
     from apoyando.reading import read_plan
 
     plan = Plan() if plan_file is None else read_plan(read_plan_text(plan_file), str(plan_file), levels)
-    for name, value in choices.items():
+    for name, value in _typed(choices):
         if value is not None:
-            plan = replace(plan, **{name: getattr(read_plan(_entry(name, value), f"--{name}", levels), name)})
+            plan = replace(
+                plan,
+                **{
+                    name: getattr(read_plan(_entry(name, value), f"--{name.replace('_', '-')}", levels), name)
+                },
+            )
     return plan
 
 
@@ -37,7 +44,7 @@ def choose_page(plan: Plan, choices: Mapping[str, Choice]) -> Plan:
     from apoyando.reading import read_sheet, write_sheet
 
     page = plan.page
-    for name, value in choices.items():
+    for name, value in _typed(choices):
         if value is not None:
             page = read_sheet(f"--{name}", "page", {**write_sheet("plan", page), name: value})
     return replace(plan, page=page)
@@ -68,8 +75,18 @@ def choose_levels(file: Path | None) -> Mapping[str, Level]:
     return load_default_levels() if file is None else read_levels(read_levels_text(file), str(file))
 
 
+def _typed(choices: Mapping[str, Choice]) -> Iterator[tuple[str, Choice]]:
+    for name, value in choices.items():
+        yield name, read_typed(value) if name in _NUMBERS and isinstance(value, str) else value
+
+
 def _entry(name: str, value: str | float) -> str:
-    """A line of a plan file. A JSON string is a TOML string too, and so is how Python writes a number
-    (TOML 1.0, basic strings and floats).
+    """A line of a plan file, as TOML 1.0 writes strings, numbers, and true and false.
+
+    Bytes that are no text are read as question marks.
     """
-    return f"{name} = {json.dumps(value) if isinstance(value, str) else repr(value)}"
+    import tomlkit
+
+    if isinstance(value, str):
+        value = value.encode(errors="replace").decode()
+    return tomlkit.item({name: value}).as_string().strip()

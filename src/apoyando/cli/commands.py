@@ -7,8 +7,10 @@ from typing import Annotated
 
 import typer
 
+from apoyando.cli import screen
 from apoyando.cli.application import app, work_through
 from apoyando.cli.choices import choose_levels, choose_page, decide
+from apoyando.cli.command_line import path_for, whole_between
 from apoyando.cli.options import (
     Anew,
     AsJson,
@@ -42,6 +44,9 @@ from apoyando.cli.options import (
 )
 from apoyando.cli.outcome import usage_errors_told
 from apoyando.files import SCORE_SUFFIXES, find_songs, write_new
+
+HIGHEST_PORT = 65_535
+"""Ports are numbers of 16 bits (RFC 9293)."""
 
 
 @app.command()
@@ -152,15 +157,14 @@ def lesson(
     the changed text. Give the plan of the pages that the student has.
     """
     with usage_errors_told():
-        from apoyando.cli.lesson import LessonWish, describe, print_lesson, refuse_shared_text, say
+        from apoyando.cli.lesson import LessonWish, choose_sheets, describe, print_lesson, say
 
         table = choose_levels(levels)
         decided = decide(plan, {"key": key, "level": level}, table)
         wish = LessonWish(out=out, text=text, is_anew=anew)
-        found = find_songs(songs)
-        refuse_shared_text(found, wish)
-    work = partial(print_lesson, wish=wish, plan=decided, levels=table)
-    work_through(found, work, "writing the lesson on", describe if as_json else None, say)
+        targets = choose_sheets(find_songs(songs), wish)
+    work = partial(print_lesson, targets=targets, wish=wish, plan=decided, levels=table)
+    work_through(tuple(targets), work, "writing the lesson on", describe if as_json else None, say)
 
 
 @app.command()
@@ -214,14 +218,19 @@ def read(songs: Songs, part: MelodyPart = None, plan: PlanFile = None, as_json: 
         decided = decide(plan, {"part": part})
         found = find_songs(songs)
     work = partial(understand, plan=decided)
-    work_through(found, work, "reading", describe if as_json else None, say)
+    work_through(found, work, "reading", describe if as_json else None, say, progress=screen.no_progress)
 
 
 @app.command(name="levels")
 def write_levels(
     out: Annotated[
         Path | None,
-        typer.Option("--out", metavar="FILE", help="Where the table goes. Left out: it is shown."),
+        typer.Option(
+            "--out",
+            metavar="FILE",
+            parser=path_for("--out"),
+            help="Where the table goes. Left out: it is shown.",
+        ),
     ] = None,
 ) -> None:
     """Write the table of levels, for a teacher to copy and change.
@@ -242,11 +251,22 @@ def write_levels(
 def desk(
     shelf: Annotated[
         Path | None,
-        typer.Argument(metavar="SHELF", help="The folder of your songs. [repertoire, in your home folder]"),
+        typer.Argument(
+            metavar="SHELF",
+            parser=path_for("SHELF"),
+            help="The folder of your songs. [repertoire, in your home folder]",
+        ),
     ] = None,
     levels: LevelsFile = None,
     port: Annotated[
-        int, typer.Option("--port", metavar="PORT", help="The port of the address. [one that is free]")
+        int,
+        typer.Option(
+            "--port",
+            metavar="PORT",
+            parser=whole_between("--port", 0, HIGHEST_PORT),
+            help="The port of the address. [one that is free]",
+            show_default=False,
+        ),
     ] = 0,
     browser: Annotated[
         bool, typer.Option("--browser/--no-browser", help="Open the page in the browser.")

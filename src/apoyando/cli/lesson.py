@@ -7,14 +7,12 @@ from pathlib import Path
 import typer
 
 from apoyando.cli.screen import Entry, name_files
+from apoyando.cli.targets import choose_targets
 from apoyando.files import printable_name, read_lesson_file, read_song_bytes, write_together
 from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
-from apoyando.pipeline import LESSON_PDF, LESSON_TEXT, Lesson, arrange_piece, make_lesson
-
-LESSON_FOLDER = "arranged"
-"""Beside the song, with the pages that it belongs to."""
+from apoyando.pipeline import LESSON_PDF, LESSON_TEXT, arrange_piece, make_lesson
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,33 +29,39 @@ class Printed:
     files: tuple[Path, ...]
 
 
-def refuse_shared_text(songs: tuple[Path, ...], wish: LessonWish) -> None:
-    """Raises UsageError where one text is given for several songs."""
-    if wish.text and len(songs) > 1:
+def choose_sheets(songs: tuple[Path, ...], wish: LessonWish) -> Mapping[Path, Mapping[str, Path]]:
+    """For each song its files by suffix; beside a given text only the PDF.
+
+    Raises UsageError where one text is given for several songs, and as ``choose_targets`` does.
+    """
+    if not wish.text:
+        return choose_targets(songs, wish.out, (LESSON_PDF, LESSON_TEXT))
+    if len(songs) > 1:
         raise UsageError(
             f"{wish.text} is the text of one lesson, and {len(songs)} songs are named. Name one."
         )
+    name = wish.text.name.removesuffix(wish.text.suffix).removesuffix(".lesson")
+    sheet = (wish.out or wish.text.parent) / f"{name}{LESSON_PDF}"
+    return {song: {LESSON_PDF: sheet} for song in songs}
 
 
-def print_lesson(song: Path, *, wish: LessonWish, plan: Plan, levels: Mapping[str, Level]) -> Printed:
+def print_lesson(
+    song: Path,
+    *,
+    targets: Mapping[Path, Mapping[str, Path]],
+    wish: LessonWish,
+    plan: Plan,
+    levels: Mapping[str, Level],
+) -> Printed:
     """Make the sheet and write it. A changed text is read and never written to."""
     text = None if wish.text is None else read_lesson_file(wish.text)
     piece = arrange_piece(read_song_bytes(song), printable_name(song), plan, levels)
     lesson = make_lesson(piece, levels, text, str(wish.text))
-    contents = _place(song, wish, lesson)
+    made = {LESSON_PDF: lesson.pdf, LESSON_TEXT: lesson.text.encode()}
+    contents = {path: made[suffix] for suffix, path in targets[song].items()}
     _refuse_lost_words(contents, wish)
     write_together(contents)
     return Printed(tuple(contents))
-
-
-def _place(song: Path, wish: LessonWish, lesson: Lesson) -> Mapping[Path, bytes]:
-    """What is to be written where; beside a given text only the PDF."""
-    if wish.text:
-        name = wish.text.name.removesuffix(wish.text.suffix).removesuffix(".lesson")
-        return {(wish.out or wish.text.parent) / f"{name}{LESSON_PDF}": lesson.pdf}
-    folder = wish.out or song.parent / LESSON_FOLDER
-    contents = {LESSON_PDF: lesson.pdf, LESSON_TEXT: lesson.text.encode()}
-    return {folder / f"{song.stem}{suffix}": content for suffix, content in contents.items()}
 
 
 def _refuse_lost_words(contents: Mapping[Path, bytes], wish: LessonWish) -> None:

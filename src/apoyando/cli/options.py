@@ -5,15 +5,21 @@ from typing import Annotated
 
 import typer
 
+from apoyando.cli.command_line import path_for
 from apoyando.model.plan import TEXTURES
 
 Songs = Annotated[
     list[Path],
-    typer.Argument(metavar="SONG", hidden=True),
+    typer.Argument(metavar="SONG", parser=path_for("SONG"), hidden=True),
 ]
 OutFolder = Annotated[
     Path | None,
-    typer.Option("--out", metavar="DIR", help='Where the results go. Left out: "arranged" beside each song.'),
+    typer.Option(
+        "--out",
+        metavar="DIR",
+        parser=path_for("--out"),
+        help='Where the results go. Left out: "arranged" beside each song.',
+    ),
 ]
 KeyName = Annotated[
     str | None,
@@ -25,7 +31,12 @@ LevelName = Annotated[
 ]
 LevelsFile = Annotated[
     Path | None,
-    typer.Option("--levels", metavar="FILE", help="Your own table of levels; the command levels writes one."),
+    typer.Option(
+        "--levels",
+        metavar="FILE",
+        parser=path_for("--levels"),
+        help="Your own table of levels; the command levels writes one.",
+    ),
 ]
 TextureName = Annotated[
     str | None,
@@ -58,7 +69,7 @@ ComparedTuning = Annotated[
     typer.Option("--tuning", metavar="TUNING", help="standard or drop-d. [the plan's, or both]"),
 ]
 CapoFret = Annotated[
-    int | None,
+    str | None,
     typer.Option("--capo", metavar="FRET", help="The fret of the capo. [0: none, or as --sounding needs]"),
 ]
 Introduction = Annotated[
@@ -70,13 +81,18 @@ Ending = Annotated[
     typer.Option("--ending", metavar="KIND", help="The last chord: fermata or rolled-chord. [as written]"),
 ]
 Minutes = Annotated[
-    float | None,
+    str | None,
     typer.Option("--minutes", metavar="MINUTES", help="How long it should last, by whole sections."),
 ]
 SpellOut = Annotated[bool, typer.Option("--spell-out", help="Write repeats, D.C. and D.S. out.")]
 PlanFile = Annotated[
     Path | None,
-    typer.Option("--plan", metavar="FILE", help="Your decisions for the song; options win over them."),
+    typer.Option(
+        "--plan",
+        metavar="FILE",
+        parser=path_for("--plan"),
+        help="Your decisions for the song; options win over them.",
+    ),
 ]
 MelodyPart = Annotated[
     str | None,
@@ -84,19 +100,22 @@ MelodyPart = Annotated[
 ]
 Scores = Annotated[
     list[Path],
-    typer.Argument(metavar="SCORE", hidden=True),
+    typer.Argument(metavar="SCORE", parser=path_for("SCORE"), hidden=True),
 ]
 FingeredFolder = Annotated[
     Path | None,
     typer.Option(
-        "--out", metavar="DIR", help='Where the results go. Left out: "fingered" beside each score.'
+        "--out",
+        metavar="DIR",
+        parser=path_for("--out"),
+        help='Where the results go. Left out: "fingered" beside each score.',
     ),
 ]
 ScoreTuning = Annotated[
     str | None, typer.Option("--tuning", metavar="TUNING", help="standard or drop-d. [as the score says]")
 ]
 ScoreCapo = Annotated[
-    int | None, typer.Option("--capo", metavar="FRET", help="The fret of the capo. [as the score says]")
+    str | None, typer.Option("--capo", metavar="FRET", help="The fret of the capo. [as the score says]")
 ]
 Refinger = Annotated[
     bool, typer.Option("--refinger", help="Finger everything anew, whatever fingering is written.")
@@ -104,19 +123,25 @@ Refinger = Annotated[
 LessonText = Annotated[
     Path | None,
     typer.Option(
-        "--text", metavar="FILE", help="A text of the lesson that you have changed: print this one."
+        "--text",
+        metavar="FILE",
+        parser=path_for("--text"),
+        help="A text of the lesson that you have changed: print this one.",
     ),
 ]
 LessonFolder = Annotated[
     Path | None,
     typer.Option(
-        "--out", metavar="DIR", help='Where the lesson goes. [beside --text, or "arranged" beside each song]'
+        "--out",
+        metavar="DIR",
+        parser=path_for("--out"),
+        help='Where the lesson goes. [beside --text, or "arranged" beside each song]',
     ),
 ]
 Anew = Annotated[bool, typer.Option("--anew", help="Replace a text that is there, whatever it says.")]
 PaperName = Annotated[str | None, typer.Option("--paper", metavar="PAPER", help="a4 or letter. [a4]")]
 StaffHeight = Annotated[
-    float | None,
+    str | None,
     typer.Option(
         "--staff",
         metavar="MM",

@@ -8,6 +8,7 @@ import typer
 
 from apoyando.cli.application import app, work_through
 from apoyando.cli.choices import choose_levels, choose_page, decide
+from apoyando.cli.command_line import path_for, whole_between
 from apoyando.cli.options import (
     AsJson,
     CapoFret,
@@ -34,17 +35,30 @@ from apoyando.files import find_songs
 __all__ = ["app"]
 
 COARSEST, FINEST = 30, 1200
+MOST_SYSTEMS = 1000
+"""More lines than any piece has."""
 
 EngravedFolder = Annotated[
     Path | None,
-    typer.Option("--out", metavar="DIR", help='Where the results go. Left out: "engraved" beside each song.'),
+    typer.Option(
+        "--out",
+        metavar="DIR",
+        parser=path_for("--out"),
+        help='Where the results go. Left out: "engraved" beside each song.',
+    ),
 ]
 Format = Annotated[
     str | None,
     typer.Option("--format", metavar="FORMAT", help="pdf, svg or png. [pdf; png for a cutting]"),
 ]
 SystemNumber = Annotated[
-    int | None, typer.Option("--system", metavar="NUMBER", help="Only this line of the page, cut out.")
+    int | None,
+    typer.Option(
+        "--system",
+        metavar="NUMBER",
+        parser=whole_between("--system", 1, MOST_SYSTEMS),
+        help="Only this line of the page, cut out.",
+    ),
 ]
 BarRange = Annotated[
     str | None, typer.Option("--bars", metavar="FROM-TO", help="Only these bars, cut out: 9-12, or 9.")
@@ -62,13 +76,12 @@ Resolution = Annotated[
     typer.Option(
         "--resolution",
         metavar="DPI",
-        min=COARSEST,
-        max=FINEST,
-        help="How fine a png is. [300]",
+        parser=whole_between("--resolution", COARSEST, FINEST),
+        help=f"How fine a png is, {COARSEST} to {FINEST}. [300]",
         show_default=False,
     ),
 ]
-Margin = Annotated[float | None, typer.Option("--margin", metavar="MM", help="The margins. [15]")]
+Margin = Annotated[str | None, typer.Option("--margin", metavar="MM", help="The margins. [15]")]
 MarkingName = Annotated[
     str | None, typer.Option("--marking", metavar="HOW", help="clean, normal or full. [normal]")
 ]

@@ -9,6 +9,7 @@ import typer
 from apoyando.cli import screen
 from apoyando.cli.application import app, work_through
 from apoyando.cli.choices import choose_levels, decide
+from apoyando.cli.command_line import number_between, path_for, whole_between
 from apoyando.cli.options import (
     AsJson,
     KeyName,
@@ -25,6 +26,7 @@ PracticeFolder = Annotated[
     typer.Option(
         "--out",
         metavar="DIR",
+        parser=path_for("--out"),
         help='Where the folder of each song goes. Left out: "practice" beside each song.',
     ),
 ]
@@ -34,13 +36,21 @@ FormatName = Annotated[
 MelodyOver = Annotated[
     float,
     typer.Option(
-        "--melody-over", metavar="DB", help="By how many dB the melody stands out, 0 to 24.", min=0, max=24
+        "--melody-over",
+        metavar="DB",
+        parser=number_between("--melody-over", 0, 24),
+        help="By how many dB the melody stands out, 0 to 24.",
     ),
 ]
 Slow = Annotated[str, typer.Option("--slow", metavar="PERCENTS", help='The slow versions; "" for none.')]
 LoopAt = Annotated[
     int,
-    typer.Option("--loop-at", metavar="PERCENT", help="How fast the hard bars go round.", min=20, max=200),
+    typer.Option(
+        "--loop-at",
+        metavar="PERCENT",
+        parser=whole_between("--loop-at", 20, 200),
+        help="How fast the hard bars go round, 20 to 200.",
+    ),
 ]
 Click = Annotated[bool, typer.Option("--click", help="Click every beat; the tempo is kept even.")]
 CountIn = Annotated[bool, typer.Option("--count-in/--no-count-in", help="Count one bar before the music.")]

@@ -58,15 +58,17 @@ def name_files(files: Iterable[Path]) -> str:
 
 @contextmanager
 def no_progress(_songs: Sequence[Path], _doing: str) -> Generator[Callable[[Path], None]]:
-    """For work that shows its own."""
+    """For work that shows its own, or is done at once."""
     yield lambda _: None
 
 
 @contextmanager
 def progress(songs: Sequence[Path], doing: str) -> Generator[Callable[[Path], None]]:
-    """Gives a function to be told of each song that is begun. Silent off a terminal."""
+    """Gives a function to be told of each song that is begun: a bar that grows, or a plain line each
+    where there is no terminal.
+    """
     if not sys.stderr.isatty():
-        yield lambda _: None
+        yield lambda song: typer.echo(f"{doing} {song.name}", err=True)
         return
     from rich.console import Console
     from rich.progress import (
