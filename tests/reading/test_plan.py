@@ -1,4 +1,5 @@
 from dataclasses import fields, replace
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -6,6 +7,7 @@ from hypothesis import strategies as st
 
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import TUNINGS
+from apoyando.model.pitch import Key, Mode, Pitch, PitchName, Step
 from apoyando.model.plan import (
     ENDINGS,
     INTRODUCTIONS,
@@ -14,6 +16,7 @@ from apoyando.model.plan import (
     TREATMENTS,
     ChordChange,
     Melody,
+    NoteChange,
     Plan,
     Section,
 )
@@ -32,6 +35,15 @@ chord_changes = st.builds(
     symbol=st.sampled_from(["C", "F#m7", "Bb/D", "G7(b9)", "N.C."]),
     beat=st.fractions(1, 12, max_denominator=6),
 )
+lengths = st.fractions(Fraction(1, 64), 12, max_denominator=64)
+pitches = st.builds(Pitch, st.builds(PitchName, st.sampled_from(Step), st.integers(-2, 2)), st.integers(0, 8))
+note_changes = st.builds(
+    NoteChange,
+    bar=BARS,
+    beat=st.fractions(1, 12, max_denominator=6),
+    pitch=pitches,
+    length=st.none() | lengths,
+) | st.builds(NoteChange, bar=BARS, is_rest=st.just(True))
 plans = st.builds(
     Plan,
     key=st.sampled_from(["", *TONICS]),
@@ -76,6 +88,9 @@ plans = st.builds(
         hold_lines=st.booleans(),
     ),
     part=st.text(max_size=20).filter(str.isprintable),
+    written_key=st.none() | st.builds(Key, st.integers(-7, 7), st.sampled_from(Mode)),
+    pickup=st.none() | st.just(Fraction(0)) | lengths,
+    notes=st.lists(note_changes, max_size=3).map(tuple),
     chords=st.lists(chord_changes, max_size=3).map(tuple),
 )
 

@@ -9,7 +9,7 @@ import typer
 from apoyando.cli.screen import show_table
 from apoyando.files import printable_name, read_song_bytes
 from apoyando.model.plan import Plan
-from apoyando.reading import read_song
+from apoyando.reading import read_planned_song
 from apoyando.report import describe_song
 
 Told = dict[str, Any]
@@ -18,7 +18,7 @@ Told = dict[str, Any]
 
 def understand(song: Path, *, plan: Plan) -> Told:
     data, name = read_song_bytes(song), printable_name(song)
-    return describe_song(read_song(data, name, part=plan.part, chords=plan.chords))
+    return describe_song(read_planned_song(data, name, plan))
 
 
 def describe(told: Told) -> Told:

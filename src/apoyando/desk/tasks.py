@@ -31,7 +31,7 @@ from apoyando.pipeline import (
     weigh_ways_of_note,
     write_outputs,
 )
-from apoyando.reading import read_sketch, read_song
+from apoyando.reading import read_planned_song, read_sketch
 from apoyando.report import describe_keys, describe_song, encode_report
 from apoyando.sound import AudioFormat, PracticeWishes, render_track, write_playlist, write_track_midi
 
@@ -81,7 +81,7 @@ class Understand:
         del levels
         tell("reading the song")
         plan = self.plan
-        return _draw(read_song(self.data, self.file_name, part=plan.part, chords=plan.chords))
+        return _draw(read_planned_song(self.data, self.file_name, plan))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,10 @@ from fractions import Fraction
 
 from apoyando.model.beat import name_count
 from apoyando.model.locks import Lock
+from apoyando.model.note_values import name_value
+from apoyando.model.pitch import Key, Pitch
 from apoyando.model.sheet import Sheet
+from apoyando.model.time import Quarters
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +27,28 @@ class ChordChange:
 
     def __str__(self) -> str:
         return f"bar {self.bar}, beat {name_count(self.beat)}: {self.symbol}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoteChange:
+    """A note of the tune as the player would have it, whatever the song says.
+
+    ``bar`` and ``beat`` are where it begins, as for chords. ``pitch`` is as the song sounds,
+    ``length`` in quarters; None where they stay as they are. ``is_rest``: no note begins there.
+    Law: a pitch, a length or a rest is given, and a rest has neither of the others.
+    """
+
+    bar: str
+    beat: Fraction = Fraction(1)
+    pitch: Pitch | None = None
+    length: Quarters | None = None
+    is_rest: bool = False
+
+    def __str__(self) -> str:
+        pitch = str(self.pitch) if self.pitch else ""
+        length = name_value(self.length) if self.length else ""
+        what = "no note" if self.is_rest else ", ".join(filter(None, (pitch, length)))
+        return f"bar {self.bar}, beat {name_count(self.beat)}: {what}"
 
 
 ARPEGGIO = "arpeggio"
@@ -105,6 +130,8 @@ class Plan:
     named prices up or down by a factor. ``locks`` are law. ``simplify`` is what may be made
     simpler in the melody where ``melody`` asks for it. ``part`` names the part that is the
     melody, by its name or its number; ``chords`` stand in place of what is written or found.
+    ``written_key``, ``pickup`` (quarters before the first full bar, 0 for none; None as in the
+    song) and ``notes`` put the song right as it was read.
     ``page`` is how the piece is put on paper.
 
     The form: ``introduction`` and ``ending`` are of the lists above; ``spell_out`` writes
@@ -131,4 +158,7 @@ class Plan:
     locks: tuple[Lock, ...] = ()
     page: Sheet = field(default_factory=Sheet)
     part: str = ""
+    written_key: Key | None = None
+    pickup: Quarters | None = None
+    notes: tuple[NoteChange, ...] = ()
     chords: tuple[ChordChange, ...] = ()

@@ -21,7 +21,7 @@ from apoyando.model.prices import Prices
 from apoyando.model.song import Song
 from apoyando.pipeline.levels import find_level
 from apoyando.pipeline.piece import Piece
-from apoyando.reading import read_song
+from apoyando.reading import read_planned_song
 from apoyando.report import ComparedKey
 from apoyando.teaching import HardBar, choose_hard_bars, measure_difficulty
 
@@ -40,7 +40,7 @@ def compare_song_keys(
     """
     level = find_level(plan, levels)
     look = partial(_find_hard_bars, level=level, hand_size=plan.hand_size)
-    song = read_song(data, file_name, part=plan.part, chords=plan.chords)
+    song = read_planned_song(data, file_name, plan)
     compared = compare_keys(song, plan, level, look)
     reasons = explain_prices(compared, Prices().turned(plan.prices))
     return tuple(ComparedKey(each, why) for each, why in zip(compared, reasons, strict=True))

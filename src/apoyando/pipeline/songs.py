@@ -12,7 +12,7 @@ from apoyando.pipeline.levels import find_level, make_ruler
 from apoyando.pipeline.piece import Piece, write_outputs
 from apoyando.pipeline.stopwatch import timed
 from apoyando.pipeline.verdicts import judge
-from apoyando.reading import read_song
+from apoyando.reading import read_planned_song
 from apoyando.report import Verdict, describe_piece, encode_report
 
 Tell = Callable[[str], None]
@@ -50,7 +50,7 @@ def arrange_piece(
     """
     level = find_level(plan, levels)
     tell("reading the song")
-    song = read_song(data, file_name, part=plan.part, chords=plan.chords)
+    song = read_planned_song(data, file_name, plan)
     tell("arranging" if plan.key else "choosing the key")
     ruler = make_ruler(plan, levels)
     arrangement, seconds = timed(lambda: arrange_song(song, plan, level, ruler))
@@ -65,7 +65,7 @@ def sketch_piece(data: bytes, file_name: str, plan: Plan, levels: Mapping[str, L
     Raises as ``make_piece`` does.
     """
     level = find_level(plan, levels)
-    song = read_song(data, file_name, part=plan.part, chords=plan.chords)
+    song = read_planned_song(data, file_name, plan)
     arrangement = sketch_song(song, plan, level)
     return _collect(song, plan, arrangement, judge(arrangement, song, level, plan.hand_size))
 

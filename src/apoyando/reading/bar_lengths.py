@@ -17,7 +17,7 @@ def settle_bar_lengths(bars: tuple[Bar, ...]) -> tuple[tuple[Bar, ...], tuple[Re
     marked = (replace(bars[0], is_pickup=_is_pickup(bars)), *bars[1:])
     numbered = _number_bars(marked)
     remarks = tuple(
-        ReadingRemark(bar.number, _describe_length(bar))
+        ReadingRemark(bar.number, describe_length(bar))
         for bar in numbered
         if not bar.is_pickup and not _is_customary(numbered, bar.index)
     )
@@ -98,7 +98,8 @@ def _number_bars(bars: tuple[Bar, ...]) -> tuple[Bar, ...]:
     return tuple(numbered)
 
 
-def _describe_length(bar: Bar) -> str:
+def describe_length(bar: Bar) -> str:
+    """The remark on a bar that is longer or shorter than its meter."""
     beats = bar.span.duration * bar.meter.beat_unit / 4
     word = "more" if _lack(bar) < 0 else "less"
     return f"The bar holds {beats} beats, {word} than its meter {bar.meter}: it is kept as long as it is."

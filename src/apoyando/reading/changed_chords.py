@@ -2,16 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
-from apoyando.model.bar_numbers import find_bar
-from apoyando.model.beat import count_beat, find_beat, name_count
 from apoyando.model.errors import UsageError
 from apoyando.model.harmony import ChordOrigin, HarmonySpan
 from apoyando.model.plan import ChordChange
 from apoyando.model.song import Song
 from apoyando.model.time import Quarters, Span
 from apoyando.reading.chord_symbols import read_chord_symbol
+from apoyando.reading.named_places import place_changes
 
 
 def change_chords(song: Song, changes: Sequence[ChordChange]) -> Song:
@@ -19,30 +17,11 @@ def change_chords(song: Song, changes: Sequence[ChordChange]) -> Song:
 
     Raises UsageError for a bar, beat or symbol that there is not, and for two changes at one place.
     """
-    placed = sorted(((_place(song, change), change) for change in changes), key=lambda pair: pair[0])
-    for (moment, one), (other_moment, other) in pairwise(placed):
-        if moment == other_moment:
-            raise UsageError(f"the chords of the plan name one place twice: {one}; {other}. Take one out.")
+    placed = place_changes(song, changes, "chord")
     spans = song.harmony
     for moment, change in placed:
         spans = _put(spans, moment, change, song.duration)
     return replace(song, harmony=spans) if placed else song
-
-
-def _place(song: Song, change: ChordChange) -> Quarters:
-    bar = find_bar(song.bars, change.bar, lambda fault: _misplaced(change, fault))
-    moment = find_beat(bar, change.beat)
-    if not bar.span.contains(moment):
-        first, last = count_beat(bar, bar.onset), count_beat(bar, bar.offset)
-        raise _misplaced(
-            change,
-            f"bar {bar.number} goes from beat {name_count(first)} to before beat {name_count(last)}.",
-        )
-    return moment
-
-
-def _misplaced(change: ChordChange, fault: str) -> UsageError:
-    return UsageError(f'the chord "{change}" cannot be meant: {fault}')
 
 
 def _put(

@@ -2,7 +2,7 @@
 
 Law: ``read_plan(write_plan(plan), name) == plan``, and the same plan gives the same text.
 An entry that is left out keeps its default. What may stand in a lock: ``lock_entries``;
-in a chord: ``chord_entries``.
+in a chord: ``chord_entries``; in a note: ``song_entries``.
 """
 
 from collections.abc import Callable, Collection, Mapping, Sequence
@@ -28,6 +28,14 @@ from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.lock_entries import read_locks, write_locks
 from apoyando.reading.page_entries import read_sheet, write_sheet
 from apoyando.reading.section_entries import read_sections, write_sections
+from apoyando.reading.song_entries import (
+    read_note_changes,
+    read_pickup,
+    read_written_key,
+    write_note_changes,
+    write_pickup,
+    write_written_key,
+)
 from apoyando.reading.toml_entries import (
     bad_entry,
     parse_toml,
@@ -45,7 +53,12 @@ _FARTHEST_OCTAVES = 3
 _HAND_SIZES = (0.5, 1.5)
 _LARGEST_FACTOR = 1e6
 _MINUTES = (0.1, 60.0)
-_LEFT_OPEN = {"melody_octave": "0", "minutes": "2.5"}
+_LEFT_OPEN = {
+    "melody_octave": "0",
+    "minutes": "2.5",
+    "written_key": '"D minor"',
+    "pickup": '"quarter"',
+}
 """What stands in the comment for an entry that is left out."""
 _LONGEST_NAME = 200
 _HEADING = (
@@ -231,6 +244,17 @@ _ENTRIES: dict[str, _Entry] = {
         ),
         _read_minutes,
     ),
+    "written_key": _Entry(
+        ("The key that the song is written in, with its mode. Left out: as the song has it.",),
+        read_written_key,
+    ),
+    "pickup": _Entry(
+        (
+            'What stands before the first full bar, as a note value, or "none"; the barlines move with it.',
+            "Left out: as the song has it.",
+        ),
+        read_pickup,
+    ),
     "prices": _Entry(
         (
             "What you mind more (a factor above 1) or less (below 1) than usual, by the names that",
@@ -245,6 +269,13 @@ _ENTRIES: dict[str, _Entry] = {
             "whether lyrics, chord symbols, chord diagrams and lines for what is held are printed.",
         ),
         read_sheet,
+    ),
+    "notes": _Entry(
+        (
+            "Notes of the tune that you would have otherwise, one [[notes]] for each: another pitch or length,",
+            "a note where none begins, or rest = true for one that is not there.",
+        ),
+        read_note_changes,
     ),
     "chords": _Entry(
         (
@@ -261,12 +292,16 @@ _ENTRIES: dict[str, _Entry] = {
     ),
 }
 _EXAMPLES = {
+    "notes": ("[[notes]]", "bar = 1", "beat = 1", 'pitch = "F#4"', 'length = "dotted quarter"'),
     "chords": ("[[chords]]", "bar = 1", "beat = 1", 'chord = "Am7"'),
     "sections": ("[[sections]]", "bar = 1", "to_bar = 8", 'texture = "bare"'),
     "locks": ("[[locks]]", "bar = 1", "beat = 1", 'voice = "melody"', "string = 2"),
 }
 _WRITERS: dict[str, Callable[[str, Any], object]] = {
     "page": write_sheet,
+    "written_key": write_written_key,
+    "pickup": write_pickup,
+    "notes": write_note_changes,
     "chords": write_chord_changes,
     "sections": write_sections,
     "locks": write_locks,

@@ -4,11 +4,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from apoyando.model.errors import MissingHarmonyError, Problem
-from apoyando.model.plan import ChordChange
+from apoyando.model.plan import ChordChange, Plan
 from apoyando.model.song import ReadingRemark, Song
 from apoyando.reading import abc, musicxml
 from apoyando.reading.assembly import assemble_melody, assemble_song
 from apoyando.reading.changed_chords import change_chords
+from apoyando.reading.changed_notes import change_notes
+from apoyando.reading.changed_signature import change_pickup, change_written_key
 from apoyando.reading.formats import Format, find_format
 from apoyando.reading.full_scores import assemble_full_song, tells_too_little
 from apoyando.reading.midi import draft_full_midi
@@ -27,6 +29,17 @@ def read_song(data: bytes, file_name: str, *, part: str = "", chords: Sequence[C
     """
     kind = find_format(data, file_name, _WHAT_IS_READ)
     return change_chords(_READERS[kind](data, file_name, part), chords)
+
+
+def read_planned_song(data: bytes, file_name: str, plan: Plan) -> Song:
+    """The song with all that the plan puts right in it: first the key, then the pickup, notes and chords.
+
+    The bars and beats of notes and chords are counted with the pickup as it then is. Raises as
+    ``read_song`` does.
+    """
+    song = change_written_key(read_song(data, file_name, part=plan.part), plan.written_key)
+    song = change_notes(change_pickup(song, plan.pickup), plan.notes)
+    return change_chords(song, plan.chords)
 
 
 def read_songs(data: bytes, file_name: str) -> tuple[Song, ...]:

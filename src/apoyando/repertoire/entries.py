@@ -10,7 +10,7 @@ from apoyando.model.errors import ApoyandoError
 from apoyando.model.form import playing_minutes
 from apoyando.model.plan import Plan
 from apoyando.model.song import DEFAULT_TEMPO_QUARTERS_PER_MINUTE, Song
-from apoyando.reading import read_plan, read_song
+from apoyando.reading import read_plan, read_planned_song
 from apoyando.repertoire.folders import PLAN, read_state, song_file
 
 
@@ -85,7 +85,7 @@ def _read_plan_of(folder: Path, levels: tuple[str, ...]) -> Plan:
 def _with_song(entry: SongEntry, folder: Path, plan: Plan) -> SongEntry:
     file = song_file(folder)
     try:
-        song = read_song(read_song_bytes(file), file.name, part=plan.part, chords=plan.chords)
+        song = read_planned_song(read_song_bytes(file), file.name, plan)
     except ApoyandoError as error:
         return replace(entry, trouble=entry.trouble or str(error))
     return replace(
