@@ -67,6 +67,8 @@ def test_writing_a_tune(page: Page) -> None:
 
 def test_what_was_understood(page: Page, song: str) -> None:
     page.goto(f"{song}/read")
+    page.get_by_role("group", name="The tune in bar 2").get_by_role("button").first.click()
+    expect(page.get_by_role("heading", name="Bar 2, beat 1")).to_be_visible()
     check(page)
 
 

@@ -115,9 +115,10 @@ def test_a_chord_that_nobody_understands_is_told_and_not_kept(
 
     expect(song.get_by_role("alert")).to_contain_text("write a chord symbol")
 
-    song.get_by_label("bar", exact=True).fill("77")
-    song.get_by_label("chord", exact=True).fill("C")
-    song.get_by_role("button", name="Write it in").click()
+    new = song.locator("#new-chord")
+    new.get_by_label("bar", exact=True).fill("77")
+    new.get_by_label("chord", exact=True).fill("C")
+    new.get_by_role("button", name="Write it in").click()
     expect(song.get_by_role("alert")).to_contain_text("77")
     assert plan_of(desk, title).chords == ()
 
@@ -266,8 +267,9 @@ def test_the_shelf_is_searched_and_sorted_and_keeps_state_and_notes(
 
     song.get_by_label("Look for").fill("")
     expect(rows).not_to_have_count(2)
-    song.get_by_role("link", name="state", exact=True).click()
-    song.get_by_role("link", name="state", exact=True).click()
+    for way in ("ascending", "descending"):
+        song.get_by_role("link", name="state", exact=True).click()
+        expect(song.locator(f"th[aria-sort={way}]")).to_have_text("state")
     expect(rows.nth(1)).to_contain_text("ready")
     assert (folder_of(desk, title) / "notes.txt").read_text() == "capo for the cellist"
 

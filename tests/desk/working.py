@@ -26,6 +26,7 @@ def bring_in(page: Page, name: str, text: str) -> None:
     file: FilePayload = {"name": name, "mimeType": "text/plain", "buffer": text.encode()}
     page.get_by_label("Drop a lead sheet").set_input_files(file)
     expect(page.get_by_role("heading", name="What was understood")).to_be_visible()
+    page.wait_for_load_state()  # no hand is on the page before its modules are there
 
 
 def await_step(page: Page, now: int, last: int) -> None:

@@ -22,6 +22,7 @@ from apoyando.desk import (
     take_away,
     text_pages,
     touch_pages,
+    understood_pages,
 )
 from apoyando.desk.guard import OPENING, Guard
 from apoyando.desk.shown import show
@@ -80,9 +81,11 @@ def _list_routes() -> list[Route | Mount]:
         Route(f"{SONG}/redo", song_pages.redo, methods=["POST"]),
         Route(f"{SONG}/state", song_pages.set_state, methods=["POST"]),
         Route(f"{SONG}/notes", song_pages.write_notes, methods=["POST"]),
-        Route(f"{SONG}/read", text_pages.show_understood),
-        Route(f"{SONG}/read", text_pages.choose_part, methods=["POST"]),
-        Route(f"{SONG}/chords", text_pages.change_chord, methods=["POST"]),
+        Route(f"{SONG}/read", understood_pages.show_understood),
+        Route(f"{SONG}/read", understood_pages.choose_part, methods=["POST"]),
+        Route(f"{SONG}/chords", understood_pages.change_chord, methods=["POST"]),
+        Route(f"{SONG}/tune", understood_pages.change_note, methods=["POST"]),
+        Route(f"{SONG}/signature", understood_pages.change_signature, methods=["POST"]),
         Route(f"{SONG}/text", text_pages.show_text),
         Route(f"{SONG}/text", text_pages.change_text, methods=["POST"]),
         Route(f"{SONG}/take/{{what}}", take_away.take_away),

@@ -8,7 +8,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from apoyando.desk.touch_words import name_pitch
-from apoyando.desk.words import name_minutes, name_value
+from apoyando.desk.words import name_key, name_minutes, name_value
 from apoyando.model.bar_names import list_bars
 from apoyando.model.beat import name_count
 from apoyando.model.hand import roman
@@ -48,6 +48,7 @@ def _make_templates() -> Environment:
         "beat_name": _name_beat,
         "pitch_name": name_pitch,
         "position_name": _name_position,
+        "key_name": name_key,
     }
     templates.filters.update(filters)
     return templates

@@ -8,6 +8,7 @@ from zipfile import ZipFile, ZipInfo
 
 from apoyando.arranging import Alternative
 from apoyando.desk.hearing import describe_hearing
+from apoyando.desk.tune_notes import PlainNote, describe_tune, list_pickups
 from apoyando.engraving import engrave_lead_sheet, engrave_svgs
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import Problem
@@ -16,6 +17,7 @@ from apoyando.model.locks import NoteLock
 from apoyando.model.plan import Plan
 from apoyando.model.sheet import Variant
 from apoyando.model.song import Song
+from apoyando.model.time import Quarters
 from apoyando.pipeline import (
     LESSON_PDF,
     LESSON_TEXT,
@@ -31,7 +33,7 @@ from apoyando.pipeline import (
     weigh_ways_of_note,
     write_outputs,
 )
-from apoyando.reading import read_planned_song, read_sketch
+from apoyando.reading import move_pickup, read_planned_song, read_sketch
 from apoyando.report import describe_keys, describe_song, encode_report
 from apoyando.sound import AudioFormat, PracticeWishes, render_track, write_playlist, write_track_midi
 
@@ -45,10 +47,15 @@ Tell = Callable[["str | Look"], None]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Understood:
-    """A song as it was read: told bar by bar, and drawn. ``lacks`` is what a sketch still needs."""
+    """A song as it was read: told bar by bar, and drawn. ``lacks`` is what a sketch still needs.
+
+    ``notes`` and ``pickups`` are for putting it right.
+    """
 
     told: Told
     pages: tuple[str, ...]
+    notes: tuple[PlainNote, ...] = ()
+    pickups: tuple[tuple[str, str], ...] = ()
     lacks: tuple[Problem, ...] = ()
 
 
@@ -81,7 +88,23 @@ class Understand:
         del levels
         tell("reading the song")
         plan = self.plan
-        return _draw(read_planned_song(self.data, self.file_name, plan))
+        song = read_planned_song(self.data, self.file_name, plan)
+        return replace(_draw(song), notes=describe_tune(song), pickups=list_pickups(song))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MovePickup:
+    """The plan of a song with another pickup: what it puts right stays where it was in the music."""
+
+    data: bytes
+    file_name: str
+    plan: Plan
+    pickup: Quarters | None
+
+    def do(self, levels: Levels, tell: Tell) -> Plan:
+        del levels
+        tell("moving the barlines")
+        return move_pickup(self.data, self.file_name, self.plan, self.pickup)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -254,6 +277,7 @@ def _song_of(piece: Piece) -> Song:
 
 Task = (
     Understand
+    | MovePickup
     | Sketch
     | Arrange
     | CompareKeys

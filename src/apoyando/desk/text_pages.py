@@ -1,13 +1,10 @@
-"""The song as it is brought in: typed as text, understood, and put right."""
+"""The song as text: typed, drawn while it is typed, and changed."""
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
-from functools import partial
 from typing import cast
 
 from anyio import to_thread
-from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
@@ -17,9 +14,7 @@ from apoyando.desk.state import Desk, desk_of
 from apoyando.desk.tasks import Sketch, Task, Understand, Understood
 from apoyando.desk.worker import RefusedError, StoppedError
 from apoyando.model.errors import Problem, SongError, UsageError
-from apoyando.model.plan import ChordChange, Plan
-from apoyando.reading import change_plan
-from apoyando.repertoire import OpenSong
+from apoyando.model.plan import Plan
 
 FILE_NAME = "tune.abc"
 LONGEST_TEXT = 200_000
@@ -84,77 +79,6 @@ async def change_text(request: Request) -> Response:
     except (RefusedError, SongError) as error:
         return HTMLResponse(show("text.html", text=text, song=song, problems=_point_at(error.problems)), 422)
     return RedirectResponse(f"/songs/{song.entry.id}/read", 303)
-
-
-async def show_understood(request: Request) -> Response:
-    """What was understood, bar by bar, with a place to put each chord right."""
-    return await _show_understood(desk_of(request), await desk_of(request).open_song(request), ())
-
-
-async def choose_part(request: Request) -> Response:
-    """Another part as the tune, by its number."""
-    desk, form = desk_of(request), await request.form()
-    song = await desk.open_song(request)
-    changes = {"part": str(form.get("part", ""))}
-    await to_thread.run_sync(desk.shelf.change_plan, song.entry.id, changes)
-    return RedirectResponse(f"/songs/{song.entry.id}/read", 303)
-
-
-async def change_chord(request: Request) -> Response:
-    """One chord of the player's own, or one taken back (without a symbol)."""
-    desk, form = desk_of(request), await request.form()
-    song = await desk.open_song(request)
-    try:
-        put = partial(_put_chord, form=form, levels=desk.shelf.levels)
-        await to_thread.run_sync(desk.shelf.change_with, song.entry.id, put)
-        await _try_to_read(desk, await desk.open_song(request))
-    except (UsageError, RefusedError) as error:
-        await _take_back(desk, song)
-        problems = error.problems if isinstance(error, RefusedError) else (Problem("", str(error), ""),)
-        return await _show_understood(desk, await desk.open_song(request), problems)
-    return RedirectResponse(f"/songs/{song.entry.id}/read#bar-{form.get('bar', '')}", 303)
-
-
-async def _try_to_read(desk: Desk, song: OpenSong) -> Understood:
-    task = Understand(data=song.data, file_name=song.file_name, plan=song.plan or Plan())
-    return await _understand(desk, f"read {song.entry.id}", task)
-
-
-async def _take_back(desk: Desk, before: OpenSong) -> None:
-    """What the song cannot carry does not stay in its plan."""
-    after = await to_thread.run_sync(desk.shelf.open_song, before.entry.id)
-    if after.steps != before.steps:
-        await to_thread.run_sync(desk.shelf.undo, before.entry.id)
-
-
-def _put_chord(plan: Plan, form: FormData, levels: Sequence[str]) -> Plan:
-    bar, beat, symbol = (str(form.get(name, "")).strip() for name in ("bar", "beat", "chord"))
-    change = {"bar": bar, "beat": beat or 1, "chord": symbol or "N.C."}
-    (named,) = change_plan(Plan(), {"chords": [change]}, "the chord", levels).chords
-    others = tuple(each for each in plan.chords if not _same_place(each, named))
-    return replace(plan, chords=(*others, named) if symbol else others)
-
-
-def _same_place(one: ChordChange, other: ChordChange) -> bool:
-    return (one.bar, one.beat) == (other.bar, other.beat)
-
-
-async def _show_understood(desk: Desk, song: OpenSong, problems: Sequence[Problem]) -> Response:
-    try:
-        understood = await _try_to_read(desk, song)
-    except RefusedError as error:
-        return HTMLResponse(
-            show("understood.html", song=song, told=None, leaves="", problems=[*problems, *error.problems]),
-            422,
-        )
-    page = show(
-        "understood.html",
-        song=song,
-        told=understood.told,
-        leaves=show_leaves(understood.pages, song.entry.title),
-        problems=problems,
-    )
-    return HTMLResponse(page, 422 if problems else 200)
 
 
 async def _understand(desk: Desk, lane: str, task: Task) -> Understood:

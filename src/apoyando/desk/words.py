@@ -38,6 +38,12 @@ def name_value(value: object, entry: str) -> str:
     return text if entry == "part" else text.replace("-", " ")
 
 
+def name_key(key: str) -> str:
+    """A key with its mode as musicians write it: B♭ major."""
+    tonic, _, mode = key.partition(" ")
+    return f"{name_value(tonic, 'key')} {mode}"
+
+
 def name_minutes(minutes: float) -> str:
     """Minutes as on a programme: 1:24."""
     seconds = int((Decimal(str(minutes)) * 60).quantize(Decimal(1), ROUND_HALF_UP))

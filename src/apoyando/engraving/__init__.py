@@ -10,13 +10,14 @@
     engrave_lesson    a lesson sheet: words, cuttings and chord diagrams as one PDF
     find_heads        Arrangement -> which head of the page is which note
     engrave_lead_sheet  Song -> its melody and chord symbols, one SVG document per page
+    find_heads_of_song  Song -> which head of that sheet is which note of its melody
     write_png         any picture that is drawn as SVG, as PNG
     print_chord       a chord symbol as it is printed; plain_text: as one line of text
 
 What is heavy (the layout program, the PDF writer) is loaded when first asked for.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from apoyando.engraving.drawing.typeface import font_paths
 from apoyando.engraving.musicxml.document import write_musicxml
@@ -43,6 +44,7 @@ __all__ = [
     "engrave_svgs",
     "engrave_system",
     "find_heads",
+    "find_heads_of_song",
     "font_paths",
     "notate",
     "notate_whole",
@@ -123,6 +125,13 @@ def engrave_lead_sheet(song: Song) -> tuple[str, ...]:
     from apoyando.engraving.lead_sheet import lay_melody  # noqa: PLC0415 - not every piece needs it
 
     return engrave_svgs(lay_melody(song))
+
+
+def find_heads_of_song(song: Song) -> Mapping[str, int]:
+    """For the id of every head of ``engrave_lead_sheet`` the place of its note in the melody."""
+    from apoyando.engraving.lead_sheet import lay_melody  # noqa: PLC0415 - not every piece needs it
+
+    return find_heads(lay_melody(song))
 
 
 def paint_png(svg: str, pixels_per_inch: float = 144.0) -> bytes:

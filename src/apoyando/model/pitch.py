@@ -100,6 +100,22 @@ class Pitch:
         return f"{self.name}{self.octave}"
 
 
+FLATTEST_CHROMATIC = -3
+"""From a signature's place on the line of fifths to the flattest name of its chromatic scale: in C, E flat."""
+
+
+def move_chromatically(pitch: Pitch, semitones: int, fifths: int) -> Pitch:
+    """A pitch so many semitones higher, by its name in the chromatic scale of a signature.
+
+    By whole octaves the name stays.
+    """
+    midi = pitch.midi + semitones
+    if semitones % 12 == 0:
+        return Pitch.at(pitch.name, midi)
+    names = (PitchName.from_fifths(fifths + FLATTEST_CHROMATIC + place) for place in range(12))
+    return Pitch.at(next(name for name in names if name.pitch_class == midi % 12), midi)
+
+
 @dataclass(frozen=True, slots=True)
 class Interval:
     """A transposition: so many places on the line of fifths, so many semitones.

@@ -2,12 +2,13 @@
 
 Doors: ``read_song`` and ``read_songs`` for lead sheets in MusicXML, MXL and ABC 2.1;
 ``read_planned_song`` for one as its plan puts it right; ``read_sketch`` for a tune that is still being typed; ``read_score`` for guitar music in MusicXML, MXL and Standard MIDI Files; ``read_plan``,
-``change_plan`` and ``write_plan``; ``read_levels``, ``load_default_levels`` and ``load_default_table``;
+``change_plan``, ``write_plan`` and ``move_pickup``; ``read_levels``, ``load_default_levels`` and ``load_default_table``;
 ``read_chord_symbol``.
 """
 
 from apoyando.reading.chord_symbols import ChordReading, read_chord_symbol
 from apoyando.reading.level_table import load_default_levels, load_default_table, read_levels
+from apoyando.reading.moved_pickup import move_pickup
 from apoyando.reading.page_entries import read_sheet, write_sheet
 from apoyando.reading.plan import change_plan, read_plan, write_plan
 from apoyando.reading.scores import read_score
@@ -18,6 +19,7 @@ __all__ = [
     "change_plan",
     "load_default_levels",
     "load_default_table",
+    "move_pickup",
     "read_chord_symbol",
     "read_levels",
     "read_plan",

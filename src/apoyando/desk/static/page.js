@@ -78,16 +78,17 @@ function nameNote(note, leaves) {
 /** What lies under the pointer: a note, or else the printed number of a bar. */
 export function pick(event) {
   const group = event.target.closest?.(".note");
-  const note = ofElement.get(group) ?? nearest(event.clientX, event.clientY);
+  const note = ofElement.get(group) ?? nearest(ofElement, event.clientX, event.clientY);
   if (note) return { note };
   const box = document.elementsFromPoint(event.clientX, event.clientY).find((each) => each.classList.contains("bar"));
   return box ? { bar: bars[Number(box.dataset.index)]?.number } : {};
 }
 
-function nearest(x, y) {
+/** Of pairs of a note's group and what it stands for, what lies near enough. */
+export function nearest(pairs, x, y) {
   let best = NEAR_PX;
   let found;
-  for (const [element, note] of ofElement) {
+  for (const [element, note] of pairs) {
     const head = element.querySelector(".notehead")?.getBoundingClientRect();
     const distance = head ? Math.hypot(head.x + head.width / 2 - x, head.y + head.height / 2 - y) : best;
     if (distance < best) [best, found] = [distance, note];

@@ -31,3 +31,14 @@ export function whenStill(call, milliseconds) {
 }
 
 export const part = (id) => document.getElementById(id);
+
+/** Drawn pages to read on a screen end where their music ends: what paper leaves empty is cut off. */
+export function cutEmpty(leaves) {
+  for (const svg of leaves.querySelectorAll("svg")) {
+    const [x, y, width, height] = svg.getAttribute("viewBox").split(" ").map(Number);
+    const box = svg.getBBox();
+    const margin = 0.05 * width;
+    for (const side of ["width", "height"]) svg.removeAttribute(side); // the shape of the paper
+    svg.setAttribute("viewBox", [x, y, width, Math.min(height, box.y + box.height - y + margin)].join(" "));
+  }
+}

@@ -1,4 +1,4 @@
-import { part, send, whenStill } from "/static/talk.js";
+import { cutEmpty, part, send, whenStill } from "/static/talk.js";
 
 const text = part("text");
 const numbers = part("line-numbers");
@@ -39,7 +39,7 @@ const draw = whenStill(async () => {
   const mine = ++newest;
   const answer = await send("/sketch", { text: text.value });
   if (mine !== newest || answer.stopped) return;
-  if (answer.sheet !== null) part("sheet").innerHTML = answer.sheet;
+  if (answer.sheet !== null) { part("sheet").innerHTML = answer.sheet; cutEmpty(part("sheet")); }
   showProblems(answer.problems);
 }, 200);
 
