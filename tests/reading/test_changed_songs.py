@@ -103,7 +103,7 @@ def test_form_and_harmony_stay_as_they_are_whatever_becomes_of_the_notes() -> No
     ("plan", "message"),
     [
         (note(bar=2, beat=2, length="half note"), "no note begins there; there they begin on beats 1, 3"),
-        (note(bar=9, pitch="C4"), "there is no bar 9; the bars are 1 to 2"),
+        (note(bar=9, pitch="C4"), "there is no bar 9; the bars are numbered 1 to 2"),
         (note(bar=1, beat=6, pitch="C4"), "bar 1 goes from beat 1 to before beat 5"),
         (note(bar=2, beat=3, length=8), "it is longer than the song"),
         (note(bar=1, pitch="C5") + note(bar=1, rest=True), "name one place twice"),
