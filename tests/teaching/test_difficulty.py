@@ -15,7 +15,7 @@ from apoyando.model.hand import FINGER_PAIRS
 from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.level import Level, SpanLimit
 from apoyando.reading import load_default_levels
-from apoyando.teaching import RATES, BarDifficulty, Cause, measure_difficulty
+from apoyando.teaching import RATES, BarDifficulty, Cause, measure_difficulty, measure_points
 from apoyando.teaching.looks import count_ledger_lines
 from builders import make_arrangement, make_barre, make_bars, make_note, make_pitch, small_arrangement
 
@@ -402,6 +402,13 @@ def arrangements(draw: st.DrawFn) -> Arrangement:
         )
     tempo = Fraction(draw(st.integers(20, 300)))
     return make_arrangement(notes, make_bars(2), tempo_quarters_per_minute=tempo)
+
+
+@settings(deadline=None)
+@given(arrangements())
+def test_the_points_alone_are_the_totals(arrangement: Arrangement) -> None:
+    totals = tuple(each.total for each in measure_difficulty(arrangement, LEVEL, 0.9))
+    assert measure_points(arrangement, LEVEL, 0.9) == totals
 
 
 @settings(deadline=None)

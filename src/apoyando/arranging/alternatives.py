@@ -11,12 +11,13 @@ thirty ways are weighed at once; prices are those of ``docs/objective.md``.
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from apoyando.arranging.arrange import make_searcher, pose_in_key
+from apoyando.arranging.arrange import pose_in_key
 from apoyando.arranging.assembly import spell_in_chord
 from apoyando.arranging.lock_places import entries_there, list_candidates
 from apoyando.arranging.locks import lock_song
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import prepare_song
+from apoyando.arranging.searchers import find_searcher
 from apoyando.fingering import NoWayError, Searcher
 from apoyando.model.arrangement import Role
 from apoyando.model.hand import FINGERS, Finger
@@ -96,7 +97,7 @@ class _Trial:
 def _pose_trial(song: Song, plan: Plan, level: Level, key: Key) -> _Trial:
     prepared = prepare_song(song, replace(plan, same_fingering=False))
     posed = pose_in_key(prepared.song, prepared.plan, level, key)
-    return _Trial(posed, prepared.plan.locks, make_searcher(posed.setting, plan.hand_size))
+    return _Trial(posed, prepared.plan.locks, find_searcher(posed.setting, plan.hand_size))
 
 
 def _is_on(lock: Lock, note: NoteLock) -> bool:

@@ -25,6 +25,7 @@ from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import PreparedSong, prepare_song
 from apoyando.arranging.recurrence import find_recurrences
 from apoyando.arranging.relief import Remake, Ruler, find_wished_steps, relieve
+from apoyando.arranging.searchers import find_searcher
 from apoyando.arranging.simplification import simplify_melody
 from apoyando.arranging.slices import (
     BASS_VOICE,
@@ -123,21 +124,13 @@ def _solve_in_key(
     """The song posed, the search's answer, and the searcher, which may be asked for more."""
     plan = prepared.plan
     posed = pose_in_key(prepared.song, plan, level, key)
-    searcher = make_searcher(posed.setting, plan.hand_size)
+    searcher = find_searcher(posed.setting, plan.hand_size)
     solve = partial(searcher.find_best_way, proof_rounds=proof_rounds)
     try:
         locked = lock_song(posed, plan.locks)
         return locked, solve(locked.problem), searcher
     except NoWayError as error:
         raise explain_clash(posed, plan.locks, solve) or error from error
-
-
-def make_searcher(setting: Setting, hand_size: float) -> Searcher:
-    """The hand that arranges, without small barres: they would save a 500th of the price, and a reader of the page cannot
-    tell them from a finger in two places. And whoever measures the page finds no span too wide.
-    """
-    level = replace(setting.level, small_barres=False, spans_from_nearest=False)
-    return Searcher(tuning=setting.tuning, level=level, prices=setting.prices, hand_size=hand_size)
 
 
 def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:

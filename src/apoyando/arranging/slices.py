@@ -326,6 +326,7 @@ def _melody_slice(now: PlottedSlice, plot: Plot, setting: Setting) -> VoiceSlice
         return SILENT
     note = plot.melody[now.melody]
     prices = setting.prices
+    is_peak = note.span in plot.peaks
     return VoiceSlice(
         candidates=plot.sung[now.melody],
         is_struck=note.onset == now.span.onset,
@@ -338,8 +339,7 @@ def _melody_slice(now: PlottedSlice, plot: Plot, setting: Setting) -> VoiceSlice
             prices.melody_string_low,
         ),
         fret_prices=tuple(
-            over_level_price(fret, setting.level, prices, is_peak=note.span in plot.peaks)
-            for fret in range(LAST_FRET + 1)
+            over_level_price(fret, setting.level, prices, is_peak=is_peak) for fret in range(LAST_FRET + 1)
         ),
         sings=True,
     )

@@ -5,8 +5,9 @@ after (a finger that must jump, a note let go), what each voice pays for its ste
 the hand as a whole pays for its shift and its barre. A held note keeps string and finger.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, reduce
 from typing import Protocol
 
 import numpy as np
@@ -16,9 +17,11 @@ from apoyando.fingering.grips import VoiceTouches
 from apoyando.fingering.layers import Layer, LayerMaker, Ways, padded
 from apoyando.fingering.moves import Hinges, find_hinges, hand_moves, hurry
 from apoyando.fingering.problem import Table
-from apoyando.fingering.touches import IS_BARRE, IS_INDEX_TIP, NO_TOUCH, PLACE, PLACE_BITS, Ints
+from apoyando.fingering.touches import IS_BARRE, IS_INDEX_TIP, NO_TOUCH, PLACE, PLACE_BITS, Flags, Ints
 
 Indices = npt.NDArray[np.intp]
+Small = npt.NDArray[np.int32]
+"""Prices of single moves: half as wide, for there are many."""
 
 PRICE_SHIFT = 24
 """Price and number of a state packed in one integer: the least of many is found in one sweep,
@@ -47,24 +50,67 @@ class Transitions(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class _Sum:
+    """What every grip before (rows) pays for every grip after (columns), not yet added up.
+
+    Each table has a row for each grip before, and with it stands which of its columns each grip
+    after takes. ``jumps`` (never negative): fingers that jump at one moment make one gap, the widest.
+    """
+
+    tables: list[tuple[Small, Indices]]
+    jumps: list[tuple[Small, Indices]]
+
+    def taken(self, take: Callable[[Small, Indices], Small]) -> Small:
+        """The prices that ``take`` picks from a table and its columns."""
+        first, *others = self.tables
+        total = take(*first)
+        for table in others:
+            total += take(*table)
+        if self.jumps:
+            total += reduce(np.maximum, [take(*jump) for jump in self.jumps])
+        return total
+
+    def least(self) -> Ints:
+        """What no entry of a row is below."""
+        return np.asarray(sum(table.min(axis=1).astype(np.int64) for table, _ in self.tables))
+
+    def most(self) -> Ints:
+        """What no entry of a row is above."""
+        widest = [jump.max(axis=1) for jump, _ in self.jumps]
+        high = sum(table.max(axis=1).astype(np.int64) for table, _ in self.tables)
+        return np.asarray(high + reduce(np.maximum, widest, 0))
+
+
 class _FreeTransitions:
-    """Nothing is held: every grip leads into every other. ``price`` is shifted, (before, after)."""
+    """Nothing is held: every grip leads into every other.
 
-    price: Ints
-    least: Ints
-    most: Ints
+    Most grips before are on no cheapest way; so the prices are made, and kept, for those that may be.
+    """
 
-    @property
-    def count(self) -> int:
-        return self.price.size
+    def __init__(self, price: _Sum, before: int, after: int) -> None:
+        self.count = before * after
+        self._after = np.arange(after)
+        self._sum = price
+        self._least, self._most = price.least() << PRICE_SHIFT, price.most() << PRICE_SHIFT
+        self._made = np.zeros((0, after), dtype=np.int64)
+        self._where = np.full(before, -1)
 
     def best(self, packed: Ints) -> tuple[Ints, Ints]:
-        return np.stack([self._best(row) for row in packed]), np.arange(self.price.shape[1])
+        return np.stack([self._best(row) for row in packed]), self._after
 
     def _best(self, packed: Ints) -> Ints:
         """A state whose best way on costs more than another's worst is on no cheapest way."""
-        worth_it = np.flatnonzero(packed + self.least <= (packed + self.most).min())
-        return np.asarray((packed[worth_it, None] + self.price[worth_it]).min(axis=0))
+        worth_it = np.flatnonzero(packed + self._least <= (packed + self._most).min())
+        return np.asarray((packed[worth_it, None] + self._price(worth_it)).min(axis=0))
+
+    def _price(self, rows: Indices) -> Ints:
+        """Shifted: shape (rows, grips after)."""
+        new = rows[self._where[rows] < 0]
+        if len(new):
+            self._where[new] = len(self._made) + np.arange(len(new))
+            price = self._sum.taken(lambda table, columns: table.take(new, axis=0).take(columns, axis=1))
+            self._made = np.concatenate([self._made, price.astype(np.int64) << PRICE_SHIFT])
+        return self._made.take(self._where[rows], axis=0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,73 +184,73 @@ class TransitionMaker:
     def _make(self, before: Ways, after: Ways, seconds: float, links: tuple[_VoiceLink, ...]) -> Transitions:
         maker = self._maker
         hand = hand_moves(before.hand_codes, after.hand_codes, seconds, maker.level, maker.prices)
-        tables = [(hand.take(before.hand, axis=0), after.hand)]
-        moves = []
+        tables = [(hand.astype(np.int32).take(before.hand, axis=0), after.hand)]
+        jumps = []
         for voice, link in enumerate(links):
             rows = after.grips.rows[voice]
             if link.is_struck:
-                moves.append((self._finger_moves(before, after, voice, links, seconds), rows))
+                moves = self._finger_moves(before, after, voice, links, seconds)
+                slides, jumped = np.minimum(moves, 0), np.maximum(moves, 0)
+                if slides.any():
+                    tables.append((slides, rows))
+                if jumped.any():
+                    jumps.append((jumped, rows))
             if link.steps:
                 tables.append((_steps(before, after, voice, link.steps), rows))
+        price = _Sum(tables, jumps)
         if any(link.is_held for link in links):
             hinges = find_hinges(after.grips, maker.level, maker.prices)
-            return _held_transitions(before, after, links, tables, moves, hinges)
-        prices = [table.take(columns, axis=1) for table, columns in tables]
-        gaps = [table.take(columns, axis=1) for table, columns in moves]
-        price = sum(prices, _gap_prices(gaps)) << PRICE_SHIFT
-        return _FreeTransitions(price, price.min(axis=1), price.max(axis=1))
+            return _held_transitions(before, after, links, price, hinges)
+        return _FreeTransitions(price, len(before), len(after))
 
     def _finger_moves(
         self, before: Ways, after: Ways, voice: int, links: tuple[_VoiceLink, ...], seconds: float
-    ) -> Ints:
+    ) -> Small:
         """What each grip before pays for each way to strike a voice after: its finger jumps or slides."""
         struck = after.voices[voice]
-        total = np.zeros((len(before), len(struck.touch)), dtype=np.int64)
+        total = np.zeros((len(before), len(struck.touch)), dtype=np.int32)
         for link, old, rows in zip(links, before.voices, before.grips.rows, strict=True):
             total += self._in_turn(old, struck, hurry(seconds), sings=link.was_singing)[rows]
         return total
 
-    def _make_in_turn(self, old: VoiceTouches, struck: VoiceTouches, share: float, *, sings: bool) -> Ints:
+    def _make_in_turn(self, old: VoiceTouches, struck: VoiceTouches, share: float, *, sings: bool) -> Small:
         prices = self._maker.in_turn(sings=sings)[old.touch[:, None], struck.touch]
-        return np.asarray(np.rint(prices * share).astype(np.int64))
+        return np.asarray(np.rint(prices * share).astype(np.int32))
 
 
-def _steps(before: Ways, after: Ways, voice: int, steps: Table) -> Ints:
+def _steps(before: Ways, after: Ways, voice: int, steps: Table) -> Small:
     """What each grip before pays for the step of a voice to each way to sound it after."""
-    return np.asarray(padded(steps)[before.candidates(voice)[:, None], after.voices[voice].candidate])
-
-
-def _gap_prices(moves: list[Ints]) -> Ints:
-    """Fingers that jump at one moment make one gap, the widest; each that slides leads on its own."""
-    if len(moves) <= 1:
-        return moves[0] if moves else np.zeros((), dtype=np.int64)
-    jumps = np.maximum.reduce([np.maximum(move, 0) for move in moves])
-    return np.asarray(sum([np.minimum(move, 0) for move in moves], jumps))
+    prices = padded(steps).astype(np.int32)
+    return prices.take(before.candidates(voice), axis=0).take(after.voices[voice].candidate, axis=1)
 
 
 def _held_transitions(
     before: Ways,
     after: Ways,
     links: tuple[_VoiceLink, ...],
-    tables: list[tuple[Ints, Ints]],
-    moves: list[tuple[Ints, Ints]],
+    added: _Sum,
     hinges: Hinges,
 ) -> Transitions:
     old, new = _possible_pairs(before, after, links)
 
-    def of_pairs(table: Ints, columns: Ints) -> Ints:
+    def of_pairs(table: Small, columns: Indices) -> Small:
         return np.asarray(table.ravel().take(old * table.shape[1] + columns.take(new)))
 
-    gaps = _gap_prices([of_pairs(table, columns) for table, columns in moves])
-    price = sum((of_pairs(table, columns) for table, columns in tables), gaps)
+    price = added.taken(of_pairs).astype(np.int64)
+
+    def are_pairs(was: Flags, now: Flags) -> Flags | None:
+        """Which pairs are of one such grip and one such; None if none can be, as mostly."""
+        return was[old] & now[new] if was.any() and now.any() else None
+
     for link, was, now in zip(links, before.touches, after.touches, strict=True):
-        if link.is_held:
-            # A tip of finger 1 whose note goes on is laid flat.
-            price += (IS_INDEX_TIP[was][old] & IS_BARRE[now][new]) * hinges.laid[new]
-            # It was flat, and its tip stays.
-            price += (IS_BARRE[was][old] & IS_INDEX_TIP[now][new]) * hinges.lifted
-        if link.release_price:
-            price += ((was != NO_TOUCH)[old] & (now == NO_TOUCH)[new]) * link.release_price
+        # A tip of finger 1 whose note goes on is laid flat.
+        if link.is_held and (laid := are_pairs(IS_INDEX_TIP[was], IS_BARRE[now])) is not None:
+            price += laid * hinges.laid[new]
+        # It was flat, and its tip stays.
+        if link.is_held and (lifted := are_pairs(IS_BARRE[was], IS_INDEX_TIP[now])) is not None:
+            price += lifted * hinges.lifted
+        if link.release_price and (let_go := are_pairs(was != NO_TOUCH, now == NO_TOUCH)) is not None:
+            price += let_go * link.release_price
     starts = np.flatnonzero(np.concatenate([[True], new[1:] != new[:-1]])) if len(new) else new
     return _HeldTransitions(old, price << PRICE_SHIFT, starts, new[starts])
 

@@ -6,9 +6,10 @@ each kind is spelled by degrees of the major scale on the root, so that the tone
 chord come with their right names.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
+from operator import attrgetter
 
 from apoyando.model.pitch import PitchName
 from apoyando.model.time import Span, Spanned
@@ -121,7 +122,7 @@ class Chord:
 
     def is_same_as(self, other: "Chord") -> bool:
         """Whether both mean one chord, however the source wrote them."""
-        return replace(self, text="") == replace(other, text="")
+        return _meaning(self) == _meaning(other)
 
     def transposed(self, fifths: int) -> "Chord":
         """The same chord elsewhere; ``text`` is emptied, for it named the old root."""
@@ -131,6 +132,9 @@ class Chord:
             degrees=self.degrees,
             bass=self.bass.transposed(fifths) if self.bass else None,
         )
+
+
+_meaning = attrgetter("root", "kind", "degrees", "bass")
 
 
 class ChordOrigin(StrEnum):

@@ -5,9 +5,11 @@ pickup), in quarters; the form (repeats, endings, jumps) is kept as written, not
 out. The melody has no ties: a tied note is one note. Rests are where no note sounds.
 """
 
+from bisect import bisect_right
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
+from operator import attrgetter
 
 from apoyando.model.harmony import HarmonySpan
 from apoyando.model.pitch import Key, Pitch
@@ -167,16 +169,12 @@ class Song:
         return bar_at(self.bars, moment)
 
 
+_onset = attrgetter("onset")
+
+
 def bar_at(bars: tuple[Bar, ...], moment: Quarters) -> Bar:
     """The bar in which a moment lies; the last one for the very end."""
-    low, high = 0, len(bars) - 1
-    while low < high:
-        middle = (low + high + 1) // 2
-        if bars[middle].onset <= moment:
-            low = middle
-        else:
-            high = middle - 1
-    return bars[low]
+    return bars[bisect_right(bars, moment, lo=1, key=_onset) - 1]
 
 
 DEFAULT_TEMPO_QUARTERS_PER_MINUTE = Fraction(96)

@@ -4,11 +4,10 @@ from collections.abc import Mapping
 from functools import partial
 
 from apoyando.arranging import Ruler
-from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
-from apoyando.teaching import measure_difficulty
+from apoyando.teaching import measure_points
 
 
 def find_level(plan: Plan, levels: Mapping[str, Level]) -> Level:
@@ -22,11 +21,6 @@ def make_ruler(plan: Plan, levels: Mapping[str, Level]) -> Ruler:
     asked = levels[plan.level]
     harder = [level for level in levels.values() if level.most_points > asked.most_points]
     return Ruler(
-        partial(_measure_bars, hand_size=plan.hand_size),
+        partial(measure_points, hand_size=plan.hand_size),
         tuple(sorted(harder, key=lambda level: level.most_points)),
     )
-
-
-def _measure_bars(arrangement: Arrangement, level: Level, hand_size: float) -> tuple[float, ...]:
-    """The points of every bar."""
-    return tuple(each.total for each in measure_difficulty(arrangement, level, hand_size))

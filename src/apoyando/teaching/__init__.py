@@ -2,7 +2,13 @@
 lesson sheet that tells a student all of it.
 """
 
-from apoyando.teaching.difficulty import BarDifficulty, HardBar, choose_hard_bars, measure_difficulty
+from apoyando.teaching.difficulty import (
+    BarDifficulty,
+    HardBar,
+    choose_hard_bars,
+    measure_difficulty,
+    measure_points,
+)
 from apoyando.teaching.lesson import Studied, read_lesson_text, write_lesson, write_lesson_text
 from apoyando.teaching.points import RATES, Cause, Rate
 from apoyando.teaching.turns import TurnShift, find_turn_shifts
@@ -35,6 +41,7 @@ __all__ = [
     "find_turn_shifts",
     "find_voice_leading",
     "measure_difficulty",
+    "measure_points",
     "name_tone",
     "read_lesson_text",
     "write_lesson",

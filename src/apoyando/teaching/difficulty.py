@@ -47,7 +47,7 @@ class BarDifficulty:
 
     @property
     def total(self) -> float:
-        return round(sum(self.parts.values()), 2)
+        return _add_up(self.parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,15 +68,32 @@ def measure_difficulty(
     ``hand_size`` scales the level's spans, as in proofing. An arrangement without bars
     gives an empty tuple.
     """
-    bars = arrangement.bars
-    if not bars:
+    if not arrangement.bars:
         return ()
+    inside = _sort_by_bars(arrangement, level, hand_size)
+    alike = _find_alike(arrangement)
+    return tuple(_measure_bar(bar, alike[bar.index], inside[bar.index]) for bar in arrangement.bars)
+
+
+def measure_points(arrangement: Arrangement, level: Level, hand_size: float = 1.0) -> tuple[float, ...]:
+    """The ``total`` of every bar alone: a piece is measured many times while it is made."""
+    if not arrangement.bars:
+        return ()
+    inside = _sort_by_bars(arrangement, level, hand_size)
+    return tuple(_add_up(_weigh_parts(found)) for found in inside)
+
+
+_Inside = Mapping[Cause, Sequence[Trouble]]
+"""What is hard in a bar."""
+
+
+def _sort_by_bars(arrangement: Arrangement, level: Level, hand_size: float) -> Sequence[_Inside]:
+    bars = arrangement.bars
     inside: list[dict[Cause, list[Trouble]]] = [{cause: [] for cause in Cause} for _ in bars]
     for cause, found in find_troubles(arrangement, level, hand_size).items():
         for trouble in found:
             inside[bar_at(bars, trouble.onset).index][cause].append(trouble)
-    alike = _find_alike(arrangement)
-    return tuple(_measure_bar(bar, alike[bar.index], inside[bar.index]) for bar in bars)
+    return inside
 
 
 def _find_alike(arrangement: Arrangement) -> list[int]:
@@ -93,11 +110,19 @@ def _as_played(note: Note, bar: Bar) -> Hashable:
     return note.onset - bar.onset, note.duration, note.place, note.finger, note.in_barre
 
 
-def _measure_bar(bar: Bar, first_alike: int, inside: Mapping[Cause, Sequence[Trouble]]) -> BarDifficulty:
-    parts = {
+def _weigh_parts(inside: _Inside) -> dict[Cause, float]:
+    return {
         cause: round(RATES[cause].points * sum(trouble.amount for trouble in found), 2)
         for cause, found in inside.items()
     }
+
+
+def _add_up(parts: Mapping[Cause, float]) -> float:
+    return round(sum(parts.values()), 2)
+
+
+def _measure_bar(bar: Bar, first_alike: int, inside: _Inside) -> BarDifficulty:
+    parts = _weigh_parts(inside)
     heaviest_first = sorted((cause for cause in parts if parts[cause] > 0), key=lambda cause: -parts[cause])
     worst = (max(inside[cause], key=lambda trouble: trouble.amount) for cause in heaviest_first)
     return BarDifficulty(
@@ -105,7 +130,7 @@ def _measure_bar(bar: Bar, first_alike: int, inside: Mapping[Cause, Sequence[Tro
         bar=bar.number,
         first_alike=first_alike,
         parts=parts,
-        reasons=tuple(trouble.words for trouble in worst),
+        reasons=tuple(trouble.tell() for trouble in worst),
     )
 
 

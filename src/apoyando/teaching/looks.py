@@ -5,6 +5,7 @@ and again where it is taken back. Guitar notation stands an octave above its sou
 """
 
 from collections.abc import Iterator
+from functools import partial
 
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.instrument import LAST_FRET
@@ -37,9 +38,11 @@ def find_looks(passage: Passage) -> Iterator[Trouble]:
                 *_look_for_string(passage.arrangement, note),
                 *_look_at_ledgers(note),
             ):
-                yield Trouble(
-                    stroke.onset, amount, f"on {passage.beat(stroke.onset)} {note.pitch.name} {words}"
-                )
+                yield Trouble(stroke.onset, amount, partial(_look_words, passage, note, words))
+
+
+def _look_words(passage: Passage, note: Note, words: str) -> str:
+    return f"on {passage.beat(note.onset)} {note.pitch.name} {words}"
 
 
 def _look_at_sign(note: Note, bar: Bar, in_force: dict[_Place, int]) -> Iterator[tuple[float, str]]:

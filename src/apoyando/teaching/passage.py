@@ -1,5 +1,6 @@
 """What the causes of difficulty look at, and what they find."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from apoyando.model.arrangement import Arrangement
@@ -11,11 +12,14 @@ from apoyando.teaching.wording import name_beat
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """One hard thing: when, how much of it, and what happens (to follow "Bar 3: ")."""
+    """One hard thing: when, how much of it, and what happens (to follow "Bar 3: ").
+
+    It is put into words only where it is told: a piece is measured many times while it is made.
+    """
 
     onset: Quarters
     amount: float
-    words: str
+    tell: Callable[[], str]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ the model's fingerboard.
 """
 
 from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 from itertools import combinations, pairwise
 
 from apoyando.model.arrangement import Arrangement, Barre, Note
@@ -13,7 +14,7 @@ from apoyando.model.beat import name_count
 from apoyando.model.hand import roman
 from apoyando.model.instrument import STRINGS, Place, StringNumber, distance_mm, fret_distance_mm
 from apoyando.model.level import Level
-from apoyando.model.position import list_shifts
+from apoyando.model.position import Shift, list_shifts
 from apoyando.model.song import Bar, bar_at
 from apoyando.model.time import Span
 from apoyando.teaching.looks import find_looks
@@ -40,14 +41,17 @@ def find_holds(passage: Passage) -> Iterator[Trouble]:
     for stroke in passage.strokes:
         amount = len(fingers_of(stroke.kept)) * len(fingers_of(stroke.set_down))
         if amount:
-            staying, going = name_fingers(stroke.kept), name_fingers(stroke.set_down)
-            stays = "stays" if len(fingers_of(stroke.kept)) == 1 else "stay"
-            goes = "goes" if len(fingers_of(stroke.set_down)) == 1 else "go"
-            words = (
-                f"on {passage.beat(stroke.onset)} {staying} {stays} on {name_targets(stroke.kept)} "
-                f"while {going} {goes} to {name_targets(stroke.set_down)}"
-            )
-            yield Trouble(stroke.onset, float(amount), words)
+            yield Trouble(stroke.onset, float(amount), partial(_hold_words, passage, stroke))
+
+
+def _hold_words(passage: Passage, stroke: Stroke) -> str:
+    staying, going = name_fingers(stroke.kept), name_fingers(stroke.set_down)
+    stays = "stays" if len(fingers_of(stroke.kept)) == 1 else "stay"
+    goes = "goes" if len(fingers_of(stroke.set_down)) == 1 else "go"
+    return (
+        f"on {passage.beat(stroke.onset)} {staying} {stays} on {name_targets(stroke.kept)} "
+        f"while {going} {goes} to {name_targets(stroke.set_down)}"
+    )
 
 
 def find_stretches(passage: Passage) -> Iterator[Trouble]:
@@ -61,7 +65,8 @@ def find_stretches(passage: Passage) -> Iterator[Trouble]:
             widest = max(spans, key=lambda pair: _stretch(passage, pair, spans[pair]))
             amount = _stretch(passage, widest, spans[widest])
             if amount:
-                yield Trouble(stroke.onset, amount, _stretch_words(passage, stroke, widest, spans[widest]))
+                words = partial(_stretch_words, passage, stroke, widest, spans[widest])
+                yield Trouble(stroke.onset, amount, words)
 
 
 def _open_spans(passage: Passage, stroke: Stroke) -> dict[tuple[Note, Note], float]:
@@ -111,11 +116,15 @@ def find_shifts(passage: Passage) -> Iterator[Trouble]:
     for shift in list_shifts(passage.arrangement.notes):
         travel_mm = abs(fret_distance_mm(shift.new_position) - fret_distance_mm(shift.old_position))
         seconds = passage.seconds(shift.onset - shift.since)
-        words = (
-            f"on {passage.beat(shift.onset)} the hand shifts from position {roman(shift.old_position)} "
-            f"to {roman(shift.new_position)} within {seconds:.1f} seconds, for {name_targets(shift.target)}"
-        )
-        yield Trouble(shift.onset, travel_mm / _MM_PER_DECIMETRE / seconds, words)
+        amount = travel_mm / _MM_PER_DECIMETRE / seconds
+        yield Trouble(shift.onset, amount, partial(_shift_words, passage, shift, seconds))
+
+
+def _shift_words(passage: Passage, shift: Shift, seconds: float) -> str:
+    return (
+        f"on {passage.beat(shift.onset)} the hand shifts from position {roman(shift.old_position)} "
+        f"to {roman(shift.new_position)} within {seconds:.1f} seconds, for {name_targets(shift.target)}"
+    )
 
 
 def find_barres(passage: Passage) -> Iterator[Trouble]:
@@ -130,9 +139,8 @@ def _barre_trouble(passage: Passage, barre: Barre, bar: Bar) -> Trouble:
     inside = Span(max(barre.span.onset, bar.onset), min(barre.span.offset, bar.offset))
     laid = LAYING_QUARTERS if inside.onset == barre.span.onset and not _goes_on(passage, barre) else 0
     share = len(barre.strings) / len(STRINGS)
-    return Trouble(
-        inside.onset, float(inside.duration + laid) * share, _barre_words(passage, barre, inside, bar)
-    )
+    words = partial(_barre_words, passage, barre, inside, bar)
+    return Trouble(inside.onset, float(inside.duration + laid) * share, words)
 
 
 def _goes_on(passage: Passage, barre: Barre) -> bool:
@@ -158,11 +166,14 @@ def find_hurry(passage: Passage) -> Iterator[Trouble]:
         seconds = passage.seconds(following.onset - stroke.onset)
         amount = 1.0 / (seconds * RELAXED_STROKES_PER_SECOND) - 1.0
         if amount > 0:
-            words = (
-                f"from {passage.beat(stroke.onset)} {_name_strokes(_count_as_quick(passage, index))} "
-                f"follow each other at {1.0 / seconds:.1f} a second"
-            )
-            yield Trouble(stroke.onset, amount, words)
+            yield Trouble(stroke.onset, amount, partial(_hurry_words, passage, index, seconds))
+
+
+def _hurry_words(passage: Passage, index: int, seconds: float) -> str:
+    return (
+        f"from {passage.beat(passage.strokes[index].onset)} {_name_strokes(_count_as_quick(passage, index))} "
+        f"follow each other at {1.0 / seconds:.1f} a second"
+    )
 
 
 def _count_as_quick(passage: Passage, index: int) -> int:

@@ -152,7 +152,7 @@ def tell_stretch(facts: Facts) -> Iterator[str]:
     stretches = facts.troubles[Cause.STRETCH]
     if stretches:
         widest = max(stretches, key=lambda trouble: trouble.amount)
-        yield f"Widest stretch: bar {bar_at(facts.bars, widest.onset).number}, {widest.words}."
+        yield f"Widest stretch: bar {bar_at(facts.bars, widest.onset).number}, {widest.tell()}."
 
 
 def tell_quickest(facts: Facts) -> Iterator[str]:
