@@ -398,9 +398,16 @@ def test_4_14_a_fermata_stays_with_its_note(text: str) -> None:
     assert read_bars(text + "|").melody[0].has_fermata
 
 
-def test_4_14_other_decorations_say_how_to_play_and_are_dropped_in_silence() -> None:
-    song = read_bars("(3.a.b.c vAuBvA !trill!A4 ~g Tg !<(!a!<)!b|", meter="none")
-    assert len(song.melody) == 11
+def test_4_14_other_decorations_say_how_to_play_and_are_told_once_with_their_bars() -> None:
+    song = read_bars("(3.a.b.c vAuBvA !trill!A4 ~g Tg|!<(!a!<)!b !>!c !mf!d|", meter="none")
+    assert len(song.melody) == 13
+    assert remarks(song) == (
+        "1: Signs of expression are not carried over: staccato, trill, roll, crescendo, accent, mf (bars 1–2)."
+    )
+
+
+def test_4_14_signs_for_other_instruments_and_for_the_page_are_no_loss() -> None:
+    song = read_bars("vAuB !thumb!c !3!d !editorial!e !courtesy!f !shortphrase!g !nil!a|", meter="none")
     assert song.remarks == ()
 
 
@@ -537,7 +544,7 @@ def test_5_1_the_example_of_the_standard() -> None:
                      "+: Will~ye come to the Wa-x-ies dar-gle?")  # fmt: skip
     assert words(song)[:6] == ["Sa-", "ys", "my", "au-", "l'", "wan"]
     assert words(song)[-6:] == ["the", "Wa-", "x-", "ies", "dar-", "gle?"]
-    assert song.remarks == ()
+    assert remarks(song) == "3: Signs of expression are not carried over: staccato (bar 3)."
 
 
 def test_5_1_rests_and_grace_notes_take_no_syllable_and_tied_notes_do() -> None:

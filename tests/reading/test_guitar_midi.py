@@ -167,6 +167,35 @@ def test_meter_key_and_tempo_are_the_file_s() -> None:
     assert [bar.number for bar in score.bars] == ["1", "2"]
 
 
+def test_a_key_signature_that_cannot_be_meant_is_left_out_and_told() -> None:
+    """Standard MIDI Files 1.0, FF 59 02 sf mi: sf from 7 flats to 7 sharps, mi 0 or 1. One bad event
+    of twelve thousand must not cost the piece.
+    """
+    good = written([mido.MetaMessage("key_signature", key="Eb")], line("60:1 62:1"))
+    sound = b"\xff\x59\x02\xfd\x00"
+    assert good.count(sound) == 1
+    assert str(read(good).key) == "Eb major"
+    for odd in (b"\x08\x00", b"\xf8\x01", b"\x00\x02", b"\x0a\xff"):
+        score = read(good.replace(sound, sound[:3] + odd))
+        assert [note.duration for note in score.notes] == [1, 1]
+        assert "A key signature of the file cannot be meant and is left out." in texts(score)
+        assert "The file names no key" in " ".join(texts(score))
+
+
+def test_a_meter_or_a_tempo_that_cannot_be_meant_is_left_out_and_told() -> None:
+    head = [
+        mido.MetaMessage("time_signature", numerator=0, denominator=4),
+        mido.MetaMessage("time_signature", numerator=3, denominator=2**20),
+        mido.MetaMessage("set_tempo", tempo=0),
+        mido.MetaMessage("set_tempo", tempo=1),
+    ]
+    score = read(written(head, line("60:1 62:1")))
+
+    assert (str(score.bars[0].meter), score.tempo_quarters_per_minute) == ("4/4", None)
+    for what in ("meter 0/4", "meter 3/1048576", "tempo 0", "tempo 6e+07"):
+        assert f"The {what} cannot be meant and is left out." in texts(score)
+
+
 def test_a_missing_meter_and_key_are_guessed_and_told() -> None:
     score = read(written(line("55:1 59:1 62:1 66:1 67:4")))
 

@@ -327,17 +327,45 @@ def test_a_change_inside_a_bar_counts_from_the_next_with_a_remark() -> None:
         ('<sound tempo="80"/>', 80, ""),
         (words_above("Slowly"), None, "Slowly"),
         (words_above("Andante con moto"), None, "Andante con moto"),
-        (
-            direction("<metronome><beat-unit>quarter</beat-unit><per-minute>0</per-minute></metronome>"),
-            None,
-            "",
-        ),
     ],
 )
 def test_tempo_in_quarters_per_minute(marked: str, tempo: Fraction | None, text: str) -> None:
     song = song_of(marked + BAR)
     assert (song.tempo_quarters_per_minute, song.tempo_words) == (tempo, text)
     assert song.remarks == ()
+
+
+@pytest.mark.parametrize("number", ["0", "-5", "NaN", "4.9", "1001", "quick", "1" * 30])
+def test_a_tempo_that_cannot_be_meant_is_left_out_and_told(number: str) -> None:
+    mark = f"<metronome><beat-unit>quarter</beat-unit><per-minute>{number}</per-minute></metronome>"
+    played = f'<sound tempo="{number}"/>'
+    for song in (song_of(BAR, direction(mark) + BAR), song_of(BAR, played + BAR)):
+        assert song.tempo_quarters_per_minute is None
+        assert [(each.bar, each.text) for each in song.remarks] == [
+            ("2", f"The tempo {number[:20]} cannot be meant and is left out.")
+        ]
+
+
+def test_a_mark_that_equates_two_note_values_is_no_tempo_and_nothing_odd() -> None:
+    """W3C MusicXML 4.0, element metronome: beat-unit twice, as for a change of meter."""
+    mark = "<metronome><beat-unit>quarter</beat-unit><beat-unit>half</beat-unit></metronome>"
+    assert song_of(direction(mark) + BAR).remarks == ()
+
+
+def test_signs_of_expression_are_told_once_with_their_bars() -> None:
+    """W3C MusicXML 4.0, elements dynamics, wedge, ornaments, articulations."""
+    loud = direction("<dynamics><mf/></dynamics>") + direction('<wedge type="crescendo"/>')
+    end = direction('<wedge type="stop"/>')
+    signs = "<notations><ornaments><trill-mark/></ornaments><articulations><staccato/></articulations></notations>"
+    song = song_of(
+        loud + BAR, note("C4", 4, signs) + note("C4", 4) + end, direction("<dynamics><p/></dynamics>") + BAR
+    )
+    assert [(each.bar, each.text) for each in song.remarks] == [
+        (
+            "1",
+            "Signs of expression are not carried over: mf, crescendo, trill mark, staccato, p (bars 1–3).",
+        )
+    ]
 
 
 def test_a_change_of_tempo_is_remarked_on() -> None:

@@ -147,6 +147,15 @@ def test_a_harmonic_is_read_as_an_ordinary_note_with_a_word() -> None:
     assert texts(score) == ["The harmonic E4 is read as an ordinary note."]
 
 
+def test_a_hairpin_is_not_carried_over_and_said_so_while_dynamics_stay() -> None:
+    """W3C MusicXML 4.0, element wedge."""
+    marks = "<direction><direction-type>{0}</direction-type></direction>"
+    swell = marks.format('<wedge type="diminuendo"/>') + marks.format("<dynamics><f/></dynamics>")
+    score = read_bar(swell + xml.note("E4", 8))
+    assert [str(dynamic.loudness) for dynamic in score.dynamics] == ["f"]
+    assert texts(score) == ["Signs of expression are not carried over: diminuendo (bar 1)."]
+
+
 def test_a_dynamic_that_is_not_usual_is_named() -> None:
     """W3C MusicXML 4.0, elements dynamics, other-dynamics."""
     loud = "<direction><direction-type><dynamics><{0}/><other-dynamics>al niente</other-dynamics></dynamics>"

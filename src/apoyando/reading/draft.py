@@ -21,6 +21,8 @@ MIDI_RANGE = range(128)
 """The notes that there are (MIDI 1.0)."""
 LONGEST_NOTE_QUARTERS = 64
 LONGEST_BAR_QUARTERS = 256
+SLOWEST_TEMPO, FASTEST_TEMPO = Fraction(5), Fraction(1000)
+"""Quarters per minute: slower or faster is no music."""
 MOST_BARS = 5000
 MOST_NOTES = 100_000
 """No song that a guitarist is asked for comes near these; beyond them a file is damaged or hostile."""
@@ -81,6 +83,26 @@ class Draft:
     capo: int = 0
     dynamics: tuple[Dynamic, ...] = field(default=())
     barres: tuple[WrittenBarre, ...] = field(default=())
+
+
+def is_meter(beats: int, unit: int | None) -> bool:
+    """Whether a meter of so many beats, each the so many-th of a whole note, can be meant."""
+    return 1 <= beats <= _MOST_BEATS and unit in _BEAT_UNITS
+
+
+_MOST_BEATS = 64
+_BEAT_UNITS = (1, 2, 4, 8, 16, 32, 64)
+"""No meter has more beats or shorter ones."""
+
+
+def plausible_tempo(tempo: Fraction | None) -> Fraction | None:
+    """None for a tempo that nobody can mean."""
+    return tempo if tempo is not None and SLOWEST_TEMPO <= tempo <= FASTEST_TEMPO else None
+
+
+def tell_odd_tempo(text: str) -> str:
+    """What is told of a tempo, as it is written, that cannot be read or meant."""
+    return f"The tempo {text[:20]} cannot be meant and is left out."
 
 
 def free_meter(length: Quarters) -> Meter:

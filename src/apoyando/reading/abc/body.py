@@ -72,12 +72,25 @@ _JUMP_TEXTS = {
 }
 _FERMATAS = frozenset({"fermata", "invertedfermata"})
 _EXPRESSIONS = frozenset(
-    """trill trill( trill) lowermordent uppermordent mordent pralltriller roll turn turnx invertedturn
-    invertedturnx arpeggio > accent emphasis tenuto 0 1 2 3 4 5 + plus snap slide wedge upbow downbow open
-    thumb breath pppp ppp pp p mp mf f ff fff ffff sfz crescendo( <( crescendo) <) diminuendo( >( diminuendo)
-    >) shortphrase mediumphrase longphrase nil none staccato editorial courtesy""".split()  # noqa: SIM905 - a list to read
+    """trill lowermordent uppermordent mordent pralltriller roll turn turnx invertedturn invertedturnx arpeggio
+    accent emphasis tenuto staccato wedge snap slide breath pppp ppp pp p mp mf f ff fff ffff sfz crescendo
+    diminuendo""".split()  # noqa: SIM905 - a list to read
 )
 """Decorations that say how to play, not what (section 4.14); they are not carried over."""
+_BEGINNINGS = {
+    ">": "accent",
+    "trill(": "trill",
+    "crescendo(": "crescendo",
+    "<(": "crescendo",
+    "diminuendo(": "diminuendo",
+    ">(": "diminuendo",
+}
+"""Other names of some of them, and where a longer sign begins."""
+_OF_NO_MATTER = frozenset(
+    """trill) crescendo) <) diminuendo) >) 0 1 2 3 4 5 + plus upbow downbow open thumb shortphrase
+    mediumphrase longphrase nil none editorial courtesy""".split()  # noqa: SIM905 - a list to read
+)
+"""Ends of what has begun, the hands on other instruments, and signs of the page."""
 
 _TUPLET_TIMES = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
 _TUPLETS = range(2, 33)
@@ -314,7 +327,9 @@ def _take_decoration(walk: Walk, token: Token) -> None:
         walk.marks.append(Mark(_JUMPS[name], _JUMP_TEXTS.get(name, ""), walk.time))
     elif name in _FERMATAS:
         walk.has_fermata = True
-    elif name not in _EXPRESSIONS:
+    elif (sign := _BEGINNINGS.get(name, name)) in _EXPRESSIONS:
+        walk.expression.append((len(walk.bars), sign))
+    elif name not in _OF_NO_MATTER:
         walk.remark(f"The decoration {token.text} is not known and left out", token)
 
 

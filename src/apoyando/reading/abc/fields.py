@@ -11,6 +11,7 @@ from fractions import Fraction
 from apoyando.model.pitch import UNISON, Interval, Key, Mode, PitchName, Step
 from apoyando.model.song import Meter
 from apoyando.reading.abc.text import read_text
+from apoyando.reading.draft import is_meter, plausible_tempo, tell_odd_tempo
 from apoyando.reading.intervals import spell_interval
 
 _MODES = {
@@ -81,7 +82,7 @@ def read_meter(text: str) -> Meter | str | None:
     found = re.fullmatch(r"\(?\s*(\d{1,2}(?:\s*\+\s*\d{1,2})*)\s*\)?\s*/\s*(\d{1,3})", value)
     beats = sum(int(number) for number in re.findall(r"\d+", found[1])) if found else 0
     unit = int(found[2]) if found else 0
-    if not 1 <= beats <= 64 or unit not in (1, 2, 4, 8, 16, 32, 64):  # noqa: PLR2004 - no meter is larger
+    if not is_meter(beats, unit):
         return f"The meter M:{value} is not understood. Write it as M:4/4, M:6/8, M:C or M:none."
     return Meter(beats, unit)
 
@@ -108,25 +109,21 @@ def read_tempo(text: str, unit: Fraction) -> tuple[Fraction | None, str]:
     if modern:
         beats = re.findall(r"(\d+)\s*/\s*(\d+)", modern[1])
         beat = sum((Fraction(int(top), int(bottom)) for top, bottom in beats if int(bottom)), Fraction(0))
-        return _plausible(4 * beat * Fraction(modern[2])), words
+        return plausible_tempo(4 * beat * Fraction(modern[2])), words
     old = re.fullmatch(r"(?:C(\d{0,2})\s*=\s*)?(\d{1,4}(?:\.\d{1,3})?)", plain)
     if old:
-        return _plausible(unit * int(old[1] or 1) * Fraction(old[2])), words
+        return plausible_tempo(unit * int(old[1] or 1) * Fraction(old[2])), words
     return None, words
 
 
 def remark_on_tempo(text: str, tempo: Fraction | None) -> str:
     """What to tell of a tempo whose number ``read_tempo`` made nothing of, "" if there is none."""
     number = _without_words(text)
-    return f"The tempo {number[:20]} cannot be meant and is left out" if number and tempo is None else ""
+    return tell_odd_tempo(number).rstrip(".") if number and tempo is None else ""
 
 
 def _without_words(text: str) -> str:
     return re.sub(r'"[^"]*"', " ", text).strip()
-
-
-def _plausible(tempo: Fraction) -> Fraction | None:
-    return tempo if 5 <= tempo <= 1000 else None  # noqa: PLR2004 - slower or faster is no music
 
 
 def read_key(text: str) -> AbcKey | str:

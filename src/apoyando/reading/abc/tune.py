@@ -27,6 +27,7 @@ from apoyando.reading.abc.voices import deal_voices
 from apoyando.reading.abc.walk import VoiceSetting, Walk
 from apoyando.reading.bar_lengths import settle_bar_lengths
 from apoyando.reading.draft import Draft
+from apoyando.reading.expression import tell_expression
 
 _MOST_PROBLEMS = 20
 _SYMBOLS = {
@@ -115,8 +116,13 @@ def _choose_tempo(header: _Header, singing: Walk | None) -> tuple[Fraction | Non
 
 def _walk_remarks(walk: Walk, bars: Sequence[Bar]) -> Iterator[ReadingRemark]:
     """What was remarked on in the voice; after the last bar it belongs to that bar."""
+
+    def number(index: int) -> str:
+        return bars[min(index, len(bars) - 1)].number if bars else ""
+
     for index, text in walk.remarks:
-        yield ReadingRemark(bars[min(index, len(bars) - 1)].number if bars else "", text)
+        yield ReadingRemark(number(index), text)
+    yield from tell_expression((number(index), sign) for index, sign in walk.expression)
 
 
 def _general_remarks(

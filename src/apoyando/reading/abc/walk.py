@@ -74,6 +74,7 @@ class Walk:
     events: list[Event] = field(default_factory=list)
     note_bars: list[int] = field(default_factory=list)
     remarks: list[tuple[int, str]] = field(default_factory=list)
+    expression: list[tuple[int, str]] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     marks: list[Mark] = field(default_factory=list)
     in_bar: dict[tuple[Step, int], int] = field(default_factory=dict)

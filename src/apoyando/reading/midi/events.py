@@ -6,18 +6,19 @@ Conventions: ticks from the start; a note ends at the next ``note_off`` of its p
 track and channel, or at the end of its track.
 """
 
+import re
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from io import BytesIO
 from typing import Any
 
-from mido import MidiFile, MidiTrack
+from mido import KeySignatureError, MidiFile, MidiTrack
 
 from apoyando.model.errors import Problem, UnreadableSongError
 from apoyando.model.pitch import MidiNote
-from apoyando.reading.draft import MOST_NOTES
+from apoyando.reading.draft import MOST_NOTES, is_meter, plausible_tempo, tell_odd_tempo
 
 LARGEST_FILE_BYTES = 4_000_000
 """A piece for guitar has 0.02 MB."""
@@ -45,7 +46,7 @@ class Events:
     """What a file holds. Signatures and tempos come with their ticks, in order.
 
     ``names`` are the track names by track; meters are (beats, beat unit); ``words`` are
-    syllables by tick and track.
+    syllables by tick and track; ``remarks`` tell what cannot be meant and is left out.
     """
 
     ticks_per_quarter: int
@@ -57,6 +58,7 @@ class Events:
     keys: tuple[tuple[int, str], ...]
     tempos: tuple[tuple[int, Fraction], ...]
     words: tuple[tuple[int, int, str], ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 def read_events(data: bytes, file_name: str) -> Events:
@@ -64,7 +66,7 @@ def read_events(data: bytes, file_name: str) -> Events:
     if len(data) > LARGEST_FILE_BYTES:
         raise refuse(file_name, "The file is too large for a piece for guitar.")
     try:
-        midi = MidiFile(file=BytesIO(data), clip=True, charset="latin-1")
+        midi, odd_keys = _parse(data)
     except Exception:  # noqa: BLE001 - mido raises whatever its parser stumbles over
         raise refuse(file_name, "The MIDI file is damaged or not complete.") from None
     if midi.type not in (0, 1):
@@ -72,7 +74,7 @@ def read_events(data: bytes, file_name: str) -> Events:
         raise refuse(file_name, f"The MIDI file {what}.")
     if midi.ticks_per_beat <= 0:
         raise refuse(file_name, "The MIDI file counts frames of a film instead of quarter notes.")
-    events = _gather(midi)
+    events = _gather(midi, odd_keys)
     if len(events.presses) > MOST_NOTES or events.end > LONGEST_PIECE_QUARTERS * midi.ticks_per_beat:
         raise refuse(file_name, "The piece is absurdly long.")
     return events
@@ -82,13 +84,42 @@ def refuse(file_name: str, what: str) -> UnreadableSongError:
     return UnreadableSongError(file_name, (Problem("", what, _SAVE_AGAIN),))
 
 
-def _gather(midi: MidiFile) -> Events:
+def _parse(data: bytes) -> tuple[MidiFile, int]:
+    """The file, and how many of its key signatures there are not. The library refuses the whole
+    file for one of them, so it is given them as words of some maker's own, which nobody reads.
+    """
+    try:
+        return _parse_whole(data), 0
+    except KeySignatureError:
+        mended, count = _ODD_KEY.subn(b"\xff\x7f\x02\\1", data)
+        return _parse_whole(mended), count
+
+
+def _parse_whole(data: bytes) -> MidiFile:
+    return MidiFile(file=BytesIO(data), clip=True, charset="latin-1")
+
+
+_ODD_KEY = re.compile(rb"\xff\x59\x02(?![\xf9-\xff\x00-\x07][\x00\x01])(..)", re.DOTALL)
+"""FF 59 02 sf mi with more than seven flats or sharps, or neither major nor minor (MIDI 1.0)."""
+
+
+def _gather(midi: MidiFile, odd_keys: int) -> Events:
     timed = [
         (tick, track, message)
         for track, messages in enumerate(midi.tracks)
         for tick, message in _timed(messages)
     ]
     timed.sort(key=lambda item: item[0])
+    meters = [
+        (tick, (message.numerator, message.denominator))
+        for tick, _, message in timed
+        if message.type == "time_signature"
+    ]
+    tempos = [
+        (tick, Fraction(60_000_000, message.tempo) if message.tempo else Fraction(0))
+        for tick, _, message in timed
+        if message.type == "set_tempo"
+    ]
     presses = tuple(
         press for track, messages in enumerate(midi.tracks) for press in _presses(track, messages)
     )
@@ -102,21 +133,27 @@ def _gather(midi: MidiFile) -> Events:
             for _, track, message in timed
             if message.type == "program_change"
         ),
-        meters=tuple(
-            (tick, (message.numerator, message.denominator))
-            for tick, _, message in timed
-            if message.type == "time_signature" and message.numerator > 0
-        ),
+        meters=tuple((tick, meter) for tick, meter in meters if is_meter(*meter)),
         keys=tuple((tick, message.key) for tick, _, message in timed if message.type == "key_signature"),
-        tempos=tuple(
-            (tick, Fraction(60_000_000, message.tempo))
-            for tick, _, message in timed
-            if message.type == "set_tempo" and message.tempo > 0
-        ),
+        tempos=tuple((tick, tempo) for tick, tempo in tempos if plausible_tempo(tempo)),
         words=tuple(
             (tick, track, _decode(message.text)) for tick, track, message in timed if message.type == "lyrics"
         ),
+        remarks=tuple(dict.fromkeys(_tell_odd(odd_keys, meters, tempos))),
     )
+
+
+def _tell_odd(
+    odd_keys: int, meters: Iterable[tuple[int, tuple[int, int]]], tempos: Iterable[tuple[int, Fraction]]
+) -> Iterator[str]:
+    if odd_keys:
+        yield "A key signature of the file cannot be meant and is left out."
+    for _, (beats, unit) in meters:
+        if not is_meter(beats, unit):
+            yield f"The meter {beats}/{unit} cannot be meant and is left out."
+    for _, tempo in tempos:
+        if not plausible_tempo(tempo):
+            yield tell_odd_tempo(f"{float(tempo):.4g}")
 
 
 def _timed(messages: MidiTrack) -> Iterator[tuple[int, Any]]:

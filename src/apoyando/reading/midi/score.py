@@ -64,6 +64,7 @@ def draft_lines(events: Events, lines: Sequence[PlayedLine], remarks: Sequence[s
         *meter_remarks,
         *key_remarks,
         *remarks,
+        *events.remarks,
         _VALUES_GUESSED,
         *_tempo_remarks(events),
     )

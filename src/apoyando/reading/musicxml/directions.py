@@ -12,6 +12,7 @@ from xml.etree.ElementTree import Element
 from apoyando.model.hand import roman
 from apoyando.model.instrument import LAST_FRET, Fret
 from apoyando.model.song import Jump
+from apoyando.reading.draft import plausible_tempo
 from apoyando.reading.form import read_jump_words, sort_jumps
 from apoyando.reading.musicxml.values import is_yes, read_decimal, text_of
 
@@ -25,7 +26,6 @@ _BEAT_UNITS = {
     "16th": Fraction(1, 4),
     "32nd": Fraction(1, 8),
 }
-_TEMPO_LIMITS = (Fraction(5), Fraction(1000))
 _SECTION = re.compile(
     r"(?:intro(?:duction)?|verse|chorus|refrain|bridge|interlude|instrumental|solo|outro|ending|tag|vamp"
     r"|pre-?\s?chorus|turnaround|theme|trio|middle eight|part|section|strophe|estribillo|couplet)"
@@ -49,7 +49,8 @@ _FRETS = {roman(fret): Fret(fret) for fret in range(1, LAST_FRET + 1)}
 class Direction:
     """What one direction says. ``words`` are those that say nothing else here.
 
-    ``dynamics`` are its marks by their letters; ``barre_fret`` is that of a barre whose name
+    ``odd_tempo`` is one, as it is written, that cannot be meant. ``dynamics`` are its marks by
+    their letters, ``swells`` the hairpins that begin there; ``barre_fret`` is that of a barre whose name
     begins a bracket; ``bracket_starts`` and ``bracket_stops`` the
     numbers of the brackets that begin and end there; ``voice`` is "" where it names none.
     """
@@ -59,8 +60,10 @@ class Direction:
     section: str = ""
     tempo: Fraction | None = None
     tempo_words: str = ""
+    odd_tempo: str = ""
     words: tuple[str, ...] = ()
     dynamics: tuple[str, ...] = ()
+    swells: tuple[str, ...] = ()
     barre_fret: Fret | None = None
     bracket_starts: tuple[str, ...] = ()
     bracket_stops: tuple[str, ...] = ()
@@ -72,7 +75,8 @@ def read_direction(element: Element) -> Direction:
     """Tempo is in quarters per minute."""
     sound = element if element.tag == "sound" else element.find("sound")
     words = tuple(text for item in element.iterfind("direction-type/words") if (text := text_of(item)))
-    tempo = _read_metronome(element.find("direction-type/metronome")) or _read_sound_tempo(sound)
+    metronome = element.find("direction-type/metronome")
+    tempo = _read_metronome(metronome) or _read_sound_tempo(sound)
     bracket_starts = _brackets(element, "start")
     barres = {text: fret for text in words if bracket_starts and (fret := _read_barre(text))}
     jump_words = " ".join(text for text in words if read_jump_words(text))
@@ -86,8 +90,10 @@ def read_direction(element: Element) -> Direction:
         section=section,
         tempo=tempo,
         tempo_words=tempo_words,
+        odd_tempo="" if tempo else _name_tempo(metronome, sound),
         words=() if tempo_words else others,
         dynamics=tuple(_read_dynamics(element)),
+        swells=tuple(_read_swells(element)),
         barre_fret=next(iter(barres.values()), None),
         bracket_starts=bracket_starts,
         bracket_stops=_brackets(element, "stop"),
@@ -106,6 +112,13 @@ def _read_dynamics(element: Element) -> Iterator[str]:
     """The letters of each mark; those of another kind stand as text."""
     for mark in element.iterfind("direction-type/dynamics/*"):
         yield text_of(mark) if mark.tag == "other-dynamics" else mark.tag
+
+
+def _read_swells(element: Element) -> Iterator[str]:
+    for wedge in element.iterfind("direction-type/wedge"):
+        kind = wedge.get("type", "")
+        if kind in ("crescendo", "diminuendo"):
+            yield kind
 
 
 def _brackets(element: Element, kind: str) -> tuple[str, ...]:
@@ -154,17 +167,18 @@ def _read_metronome(element: Element | None) -> Fraction | None:
     if element is None or len(element.findall("beat-unit")) != 1:
         return None
     unit = _BEAT_UNITS.get(text_of(element, "beat-unit"))
-    number = re.search(r"\d{1,4}(?:\.\d{1,3})?", text_of(element, "per-minute"))
+    number = re.search(r"(?<![-\d])\d{1,4}(?:\.\d{1,3})?(?!\d)", text_of(element, "per-minute"))
     if unit is None or number is None:
         return None
     dots = len(element.findall("beat-unit-dot"))
-    return _within_limits(Fraction(number[0]) * unit * (2 - Fraction(1, 2 ** min(dots, 4))))
+    return plausible_tempo(Fraction(number[0]) * unit * (2 - Fraction(1, 2 ** min(dots, 4))))
 
 
 def _read_sound_tempo(sound: Element | None) -> Fraction | None:
-    return _within_limits(read_decimal(sound.get("tempo"))) if sound is not None else None
+    return plausible_tempo(read_decimal(sound.get("tempo"))) if sound is not None else None
 
 
-def _within_limits(tempo: Fraction | None) -> Fraction | None:
-    lowest, highest = _TEMPO_LIMITS
-    return tempo if tempo is not None and lowest <= tempo <= highest else None
+def _name_tempo(metronome: Element | None, sound: Element | None) -> str:
+    """What is written where a number should be; "" where none is asked for."""
+    played = "" if sound is None else sound.get("tempo", "")
+    return text_of(metronome, "per-minute") or " ".join(played.split())

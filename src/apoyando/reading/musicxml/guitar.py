@@ -49,7 +49,7 @@ def draft_guitar(root: Element, file_name: str, *, letters_guessed: bool) -> Dra
     columns = align(parts, lambda among: (guitar.places[0], choose_singer(among)[1]))
     notes = tuple(_gather_notes(columns, parts, guitar))
     heading = read_heading(root, file_name)
-    draft = draft_columns(columns, notes, heading, letters_guessed=letters_guessed)
+    draft = draft_columns(columns, notes, heading, letters_guessed=letters_guessed, keeps_dynamics=True)
     element = elements_of(root)[guitar.places[0]]
     tuning, tuning_remarks = _read_tuning(element)
     remarks = (*guitar.remarks, *tuning_remarks)

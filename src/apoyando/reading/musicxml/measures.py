@@ -64,6 +64,7 @@ class Measure:
     """``setting`` is that of the measure's start. ``first_shown`` is where something visible begins.
 
     ``notes`` are those of the first staff, ``lower_notes`` those of the staves under it.
+    ``expression`` names ornaments and articulations.
     """
 
     number: str
@@ -77,6 +78,7 @@ class Measure:
     directions: tuple[tuple[Quarters, Direction], ...]
     left: BarlineSigns
     right: BarlineSigns
+    expression: tuple[str, ...]
     remarks: tuple[str, ...]
     problems: tuple[Problem, ...]
 
@@ -107,6 +109,7 @@ class _Walk:
     chords: list[DraftChord] = field(default_factory=list)
     directions: list[tuple[Quarters, Direction]] = field(default_factory=list)
     signs: dict[str, BarlineSigns] = field(default_factory=dict)
+    expression: list[str] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
 
@@ -147,6 +150,7 @@ def _read_measure(element: Element, setting: Setting) -> tuple[Measure, Setting]
         directions=tuple(walk.directions),
         left=walk.signs.get("left", BarlineSigns()),
         right=walk.signs.get("right", BarlineSigns()),
+        expression=tuple(walk.expression),
         remarks=tuple(walk.remarks),
         problems=tuple(walk.problems),
     )
@@ -246,6 +250,7 @@ def _place_note(walk: _Walk, element: Element, onset: Quarters, duration: Quarte
     pitch = _read_pitch(walk, element)
     if pitch is None:
         return
+    walk.expression += _read_expression(element)
     line = walk.notes if staff == "1" else walk.lower_notes
     line.append(
         DraftNote(
@@ -262,6 +267,12 @@ def _place_note(walk: _Walk, element: Element, onset: Quarters, duration: Quarte
             given=_read_given(walk, element),
         ),
     )
+
+
+def _read_expression(element: Element) -> Iterator[str]:
+    """Ornaments and articulations by the names of their elements."""
+    for path in ("notations/ornaments/*", "notations/articulations/*"):
+        yield from (sign.tag.replace("-", " ") for sign in element.iterfind(path))
 
 
 def _read_given(walk: _Walk, element: Element) -> Given:

@@ -24,7 +24,9 @@ from apoyando.reading.draft import (
     DraftChord,
     DraftNote,
     free_meter,
+    tell_odd_tempo,
 )
+from apoyando.reading.expression import tell_expression
 from apoyando.reading.form import sort_jumps
 from apoyando.reading.musicxml.directions import Direction
 from apoyando.reading.musicxml.heading import Heading, read_heading
@@ -67,9 +69,14 @@ def draft_score(root: Element, file_name: str, *, letters_guessed: bool) -> Draf
 
 
 def draft_columns(
-    columns: Sequence[Column], notes: tuple[DraftNote, ...], heading: Heading, *, letters_guessed: bool
+    columns: Sequence[Column],
+    notes: tuple[DraftNote, ...],
+    heading: Heading,
+    *,
+    letters_guessed: bool,
+    keeps_dynamics: bool = False,
 ) -> Draft:
-    """The draft of these bars with these notes in them."""
+    """The draft of these bars with these notes in them. ``keeps_dynamics``: who asks reads them."""
     chords, chord_remarks = _gather_chords(columns)
     tempo, tempo_words, tempo_remarks = _read_tempo(columns)
     return Draft(
@@ -87,6 +94,7 @@ def draft_columns(
             *_gather_remarks(columns),
             *chord_remarks,
             *tempo_remarks,
+            *tell_expression(_find_expression(columns, keeps_dynamics=keeps_dynamics)),
         ),
     )
 
@@ -177,6 +185,7 @@ def _measure_at(part: Sequence[Measure], index: int) -> Measure:
         lower_notes=(),
         chords=(),
         directions=(),
+        expression=(),
         remarks=(),
         length=Fraction(0),
         left=_PLAIN,
@@ -275,6 +284,14 @@ def _gather_remarks(columns: Sequence[Column]) -> Iterator[ReadingRemark]:
         yield from (ReadingRemark(column.bar.number, text) for text in texts)
 
 
+def _find_expression(columns: Sequence[Column], *, keeps_dynamics: bool) -> Iterator[tuple[str, str]]:
+    for column in columns:
+        for _, direction in column.voices.directions:
+            signs = direction.swells if keeps_dynamics else (*direction.dynamics, *direction.swells)
+            yield from ((column.bar.number, sign) for sign in signs)
+        yield from ((column.bar.number, sign) for sign in column.voices.expression)
+
+
 def _read_tempo(
     columns: Sequence[Column],
 ) -> tuple[Fraction | None, str, tuple[ReadingRemark, ...]]:
@@ -293,7 +310,11 @@ def _read_tempo(
         if changes
         else ()
     )
-    return tempo, first_words, remarks
+    odd = dict.fromkeys(
+        (column.bar.number, direction.odd_tempo) for column, direction in marked if direction.odd_tempo
+    )
+    odd_remarks = (ReadingRemark(number, tell_odd_tempo(text)) for number, text in odd)
+    return tempo, first_words, (*remarks, *odd_remarks)
 
 
 def _with_form(columns: Sequence[Column]) -> tuple[Bar, ...]:

@@ -11,11 +11,11 @@ from xml.etree.ElementTree import Element
 
 from apoyando.model.pitch import UNISON, Interval, Key, Mode
 from apoyando.model.song import Meter
+from apoyando.reading.draft import is_meter
 from apoyando.reading.intervals import spell_interval
 from apoyando.reading.musicxml.values import read_decimal, read_whole, text_of
 
 _MOST_FIFTHS = 7
-_MOST_BEATS = 64
 _SYMBOLS = {"common": "common", "cut": "cut"}
 _C_MAJOR = Key(0)
 _COMMON_TIME = Meter(4, 4)
@@ -95,7 +95,7 @@ def _read_meter(element: Element, old: Meter | None, report: Report) -> Meter | 
         return None
     beats = [_sum_of(text_of(item)) for item in element.iterfind("beats")]
     units = [read_whole(text_of(item)) for item in element.iterfind("beat-type")]
-    if not beats or len(beats) != len(units) or not all(map(_is_meter, beats, units)):
+    if not beats or len(beats) != len(units) or not all(map(is_meter, beats, units)):
         report(f"The meter {text_of(element, 'beats')}/{text_of(element, 'beat-type')} cannot be meant.")
         return old
     unit = max(filter(None, units))
@@ -105,10 +105,6 @@ def _read_meter(element: Element, old: Meter | None, report: Report) -> Meter | 
 
 def _sum_of(text: str) -> int:
     return sum(int(number) for number in re.findall(r"\d{1,3}", text))
-
-
-def _is_meter(beats: int, unit: int | None) -> bool:
-    return 1 <= beats <= _MOST_BEATS and unit in (1, 2, 4, 8, 16, 32, 64)
 
 
 def _read_transposition(element: Element, report: Report) -> Interval:
