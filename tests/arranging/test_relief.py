@@ -56,6 +56,12 @@ def count_melody(arrangement: Arrangement, _: Level) -> tuple[int, ...]:
     return tuple(sum(bar.span.contains(note.onset) for note in melody) for bar in arrangement.bars)
 
 
+def count_one_more_in_second(arrangement: Arrangement, level: Level) -> Sequence[float]:
+    """The stopped notes, and one more in the second bar than there would be at the next level."""
+    first, second, *others = count_stopped(arrangement, level)
+    return [first, second + (arrangement.level != "advanced"), *others]
+
+
 STOPPED_NOTES = Ruler(count_stopped)
 
 
@@ -184,16 +190,10 @@ def test_a_locked_note_is_kept_whatever_the_bound() -> None:
 
 
 def test_a_piece_comes_under_the_sum_of_the_harder_level_s() -> None:
-    """The measure finds one note more in the second bar than it would at the next level."""
     harder = replace(INTERMEDIATE, name="advanced", most_points=200)
-
-    def count_for(arrangement: Arrangement, _: Level) -> Sequence[float]:
-        first, second, *others = count_stopped(arrangement, INTERMEDIATE)
-        return [first, second + (arrangement.level != harder.name), *others]
-
-    ruler = Ruler(count_for, (harder,))
+    ruler = Ruler(count_one_more_in_second, (harder,))
     piece = arrange(SONG, most=100, ruler=ruler)
-    assert sum(count_for(piece, INTERMEDIATE)) <= sum(STOPPED)
+    assert sum(count_one_more_in_second(piece, INTERMEDIATE)) <= sum(STOPPED)
     assert set(steps_told(piece)) == {"2"}
 
 

@@ -1,6 +1,6 @@
 """The arranger: from a song and a plan to the arrangement in one key."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -15,6 +15,7 @@ from apoyando.arranging.assembly import (
     melody_notes,
 )
 from apoyando.arranging.clashes import explain_clash
+from apoyando.arranging.cores import beside
 from apoyando.arranging.dynamics import choose_dynamics
 from apoyando.arranging.form import mark_ending
 from apoyando.arranging.keys import best_octave, transposition_to
@@ -77,28 +78,38 @@ def arrange_in_key(
     piece is no harder than at the next harder level.
     Raises UsageError for locks that cannot be kept, naming the fewest that clash.
     """
+    ask_ceiling = _ask_next_level(song, plan, level, key, ruler) if ruler else None
     prepared = prepare_song(song, plan)
     posed, solution, searcher = _solve_in_key(prepared, level, key, proof_rounds)
     arrangement = _assemble(posed, solution, prepared)
-    if ruler:
-        ceiling = _measure_next_level(song, plan, level, key, ruler)
+    if ruler and ask_ceiling:
+        ceiling = ask_ceiling()
         remake = _remaker(posed, prepared, searcher, proof_rounds)
         wished = find_wished_steps(prepared)
         arrangement = relieve(posed, arrangement, ruler.measure, remake, ceiling, wished)
     return mark_ending(arrangement, plan.ending)
 
 
-def _measure_next_level(song: Song, plan: Plan, level: Level, key: Key, ruler: Ruler) -> Sequence[float]:
+def _ask_next_level(
+    song: Song, plan: Plan, level: Level, key: Key, ruler: Ruler
+) -> Callable[[], Sequence[float]]:
     """The points of every bar of the piece at the next harder level, for the hand of this one.
 
     No time is spent on proving that piece optimal.
     """
     if not ruler.harder:
-        return ()
+        return tuple
     next_level, *harder = ruler.harder
     asked = replace(plan, level=next_level.name)
     above = replace(ruler, harder=tuple(harder))
-    piece = arrange_in_key(song, asked, next_level, key, proof_rounds=0, ruler=above)
+    return beside(partial(_measure_next_level, song, asked, (level, next_level), key, above))
+
+
+def _measure_next_level(
+    song: Song, plan: Plan, levels: tuple[Level, Level], key: Key, ruler: Ruler
+) -> Sequence[float]:
+    level, next_level = levels
+    piece = arrange_in_key(song, plan, next_level, key, proof_rounds=0, ruler=ruler)
     return ruler.measure(piece, level)
 
 

@@ -1,14 +1,12 @@
 """The key, and with it capo and tuning: all that the plan leaves open compared, and the cheapest taken."""
 
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
-from os import cpu_count
-from signal import SIG_IGN, SIGINT, signal
 from typing import Generic, TypeVar
 
 from apoyando.arranging.arrange import arrange_in_key, check_plan, price_in_key
+from apoyando.arranging.cores import side_by_side
 from apoyando.arranging.preparation import prepare_song
 from apoyando.arranging.relief import Ruler
 from apoyando.arranging.setups import Setup, choose_setup, list_setups, setup_price
@@ -22,7 +20,6 @@ from apoyando.model.plan import Plan
 from apoyando.model.prices import Prices
 from apoyando.model.song import Song
 
-Found = TypeVar("Found")
 Seen = TypeVar("Seen")
 
 
@@ -76,7 +73,7 @@ def find_cheapest_setup(song: Song, plan: Plan, level: Level) -> Setup:
     """The setup that costs least, of all that the plan leaves open; of equals the first."""
     setups, prices = _open_setups(song, plan), Prices().turned(plan.prices)
     piece = prepare_song(song, plan).song
-    found = _side_by_side(partial(_price, song, _each_bar_for_itself(plan), level), setups)
+    found = side_by_side(partial(_price, song, _each_bar_for_itself(plan), level), setups)
     priced = [price + setup_price(piece, setup, prices) for setup, price in zip(setups, found, strict=True)]
     return setups[priced.index(min(priced))]
 
@@ -95,7 +92,7 @@ def compare_keys(
     plan = replace(plan, key="", capo=0 if plan.sounding else plan.capo, locks=locks)
     setups = _open_setups(song, plan)
     compare = partial(_compare, song, _each_bar_for_itself(plan), level, look)
-    return tuple(sorted(_side_by_side(compare, setups), key=lambda each: each.price))
+    return tuple(sorted(side_by_side(compare, setups), key=lambda each: each.price))
 
 
 def _open_setups(song: Song, plan: Plan) -> tuple[Setup, ...]:
@@ -134,13 +131,3 @@ def _compare(
         arrangement=arrangement,
         seen=look(arrangement),
     )
-
-
-def _side_by_side(work: Callable[[Setup], Found], setups: Sequence[Setup]) -> Iterator[Found]:
-    """On all cores, in order. The helpers leave it to this process to be stopped by the player."""
-    workers = min(cpu_count() or 1, len(setups))
-    if workers == 1:
-        yield from map(work, setups)
-        return
-    with ProcessPoolExecutor(workers, initializer=signal, initargs=(SIGINT, SIG_IGN)) as pool:
-        yield from pool.map(work, setups)

@@ -39,7 +39,10 @@ _OPEN_ONLY, _NOWHERE = 0, -1
 
 @dataclass(frozen=True, slots=True)
 class Ruler:
-    """How difficulty is measured, and the levels that are harder than the one asked for, easiest first."""
+    """How difficulty is measured, and the levels that are harder than the one asked for, easiest first.
+
+    Where there are such, ``measure`` is sent to another process: a function that can be imported.
+    """
 
     measure: Measure
     harder: tuple[Level, ...] = ()
