@@ -333,3 +333,64 @@ def plan_of(shelf: Shelf, song_id: str) -> Plan:
     plan = shelf.open_song(song_id).plan
     assert plan
     return plan
+
+
+def test_a_song_that_is_taken_off_keeps_all_that_is_in_its_folder(shelf: Shelf) -> None:
+    song_id = bring(shelf, WALTZ)
+    shelf.change_plan(song_id, {"key": "D"})
+    shelf.write_notes(song_id, "for the wedding")
+    before = {path.name: path.read_bytes() for path in (shelf.folder / "the-mill-wheel").glob("*.*")}
+
+    shelf.take_off(song_id)
+
+    assert shelf.list_songs() == ()
+    with pytest.raises(UnknownSongError):
+        shelf.open_song(song_id)
+    kept = shelf.folder / "taken off" / "the-mill-wheel"
+    assert {path.name: path.read_bytes() for path in kept.glob("*.*")} == before
+    assert (kept / "history" / "000001.plan.toml").exists()
+
+
+def test_a_song_that_was_taken_off_is_brought_back_as_it_was(shelf: Shelf) -> None:
+    song_id = bring(shelf, WALTZ)
+    shelf.change_plan(song_id, {"key": "D"})
+    taken = shelf.take_off(song_id)
+    assert [(song.id, song.title) for song in shelf.list_taken_off()] == [(taken, "The Mill Wheel")]
+
+    back = shelf.bring_back(taken)
+
+    song = shelf.open_song(back)
+    assert (back, song.steps.now, song.plan) == (song_id, 1, Plan(key="D"))
+    assert (shelf.list_taken_off(), shelf.count_taken_off()) == ((), 0)
+    with pytest.raises(UnknownSongError):
+        shelf.bring_back(taken)
+
+
+def test_songs_of_one_name_do_not_push_each_other_out(shelf: Shelf) -> None:
+    taken = [shelf.take_off(bring(shelf, WALTZ)) for _ in range(2)]
+    bring(shelf, WALTZ)
+    assert len(set(taken)) == 2
+
+    for each in taken:
+        shelf.bring_back(each)
+    assert titles(shelf.list_songs()) == ["The Mill Wheel"] * 3
+
+
+def test_no_title_leads_into_the_folder_of_the_songs_that_were_taken_off(shelf: Shelf) -> None:
+    bring(shelf, WALTZ.replace("The Mill Wheel", "taken off"))
+    assert [song.folder for song in shelf.list_songs()] == ["taken-off"]
+    assert shelf.count_taken_off() == 0
+
+
+def test_a_plan_that_a_hand_has_written_keeps_its_comments(shelf: Shelf) -> None:
+    song_id = bring(shelf, WALTZ)
+    mine = '# for Anna\nlevel = "early"   # she counts on it\nkey = "G"\n'
+    (shelf.folder / "the-mill-wheel" / "plan.toml").write_text(mine)
+    shelf.change_plan(song_id, {"key": "D"})
+
+    song = shelf.open_song(song_id)
+    assert song.plan_text == mine.replace('"G"', '"D"')
+    shelf.settle_plan(song_id, song.plan_text, Plan(level="early", key="D", capo=2))
+    assert shelf.open_song(song_id).plan_text == mine.replace('"G"', '"D"') + "capo = 2\n"
+    shelf.undo(song_id)
+    assert shelf.open_song(song_id).plan_text == mine

@@ -341,14 +341,22 @@ def write_plan(plan: Plan) -> str:
     """
     document = tomlkit.document()
     _add_comments(document, _HEADING)
+    values = write_entries(plan)
     for name, entry in _ENTRIES.items():
         document.add(tomlkit.nl())
-        _add_entry(document, name, entry, _written(plan, name))
+        _add_entry(document, name, entry, values[name])
     return tomlkit.dumps(document)
 
 
+def write_entries(plan: Plan) -> dict[str, object]:
+    """Every entry as TOML has it, None for one that is left out.
+
+    Raises UsageError if the plan holds a value that could not be read back.
+    """
+    return {name: _written(plan, name) for name in _ENTRIES}
+
+
 def _written(plan: Plan, name: str) -> object:
-    """The value of an entry as TOML has it, None for one that is left out."""
     value = getattr(plan, name)
     if value is None:
         return None

@@ -11,7 +11,7 @@ from apoyando.model.form import playing_minutes
 from apoyando.model.plan import Plan
 from apoyando.model.song import DEFAULT_TEMPO_QUARTERS_PER_MINUTE, Song
 from apoyando.reading import read_plan, read_planned_song
-from apoyando.repertoire.folders import PLAN, read_state, song_file
+from apoyando.repertoire.folders import PLAN, TAKEN_OFF, read_state, song_file
 
 
 class State(StrEnum):
@@ -49,6 +49,11 @@ class SongEntry:
 def identify(folder: str) -> str:
     """The id of a song's folder: the same whenever the index is made anew."""
     return sha256(folder.encode(errors="surrogateescape")).hexdigest()[:16]
+
+
+def identify_taken_off(folder: str) -> str:
+    """The id of a song's folder among those that were taken off the shelf."""
+    return identify(f"{TAKEN_OFF}/{folder}")
 
 
 def describe_folder(folder: Path, levels: tuple[str, ...]) -> SongEntry:

@@ -10,14 +10,16 @@ from apoyando.model.errors import UsageError
 
 PLAN, NOTES, STATE = "plan.toml", "notes.txt", "state.txt"
 HISTORY = "history"
+TAKEN_OFF = "taken off"
+"""The folder of the songs that were taken off the shelf; no song's folder has a space in its name."""
 _LONGEST_NAME = 60
 _MOST_LETTERS_OF_STATE = 100
 
 
 def find_folders(shelf: Path) -> Iterator[Path]:
-    """The songs' folders by name: those with a song file in them. Hidden ones are none."""
+    """The songs' folders by name: those with a song file right in them. Hidden ones are none."""
     for folder in sorted(shelf.iterdir()) if shelf.is_dir() else ():
-        if folder.is_dir() and not folder.name.startswith(".") and _song_files(folder):
+        if folder.is_dir() and folder.name[:1] != "." and folder.name != TAKEN_OFF and _song_files(folder):
             yield folder
 
 
@@ -64,6 +66,17 @@ def free_folder(shelf: Path, name: str) -> Path:
     while (folder := shelf / (name if number == 1 else f"{name}-{number}")).exists():
         number += 1
     return folder
+
+
+def move_folder(folder: Path, to: Path) -> Path:
+    """A song's folder moved at once into another one, under its name or the next that is free."""
+    to.mkdir(exist_ok=True)
+    goal = free_folder(to, folder.name)
+    try:
+        folder.rename(goal)
+    except OSError as error:
+        raise UsageError(f"{folder}: the folder cannot be moved to {to} ({error.strerror}).") from error
+    return goal
 
 
 def suffix_of(file_name: str) -> str:

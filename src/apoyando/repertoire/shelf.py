@@ -5,7 +5,7 @@ time; each call looks at them anew.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from threading import RLock
@@ -14,13 +14,22 @@ from apoyando.files import read_song_bytes, sweep, write_folder
 from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
-from apoyando.reading import change_plan, read_plan, read_song, write_plan
-from apoyando.repertoire.entries import SongEntry, State, describe_folder, identify
+from apoyando.reading import change_plan, read_plan, read_song, rewrite_plan, write_plan
+from apoyando.repertoire.entries import (
+    SongEntry,
+    State,
+    describe_folder,
+    identify,
+    identify_taken_off,
+)
 from apoyando.repertoire.folders import (
     NOTES,
     PLAN,
     STATE,
+    TAKEN_OFF,
+    find_folders,
     free_folder,
+    move_folder,
     name_folder,
     read_small_text,
     song_file,
@@ -132,7 +141,7 @@ class Shelf:
             _, folder = self._find(song_id)
             steps = take_up(folder)
             if read_plan_file(folder) == before:
-                amend_step(folder, steps, write_plan(plan))
+                amend_step(folder, steps, rewrite_plan(before, plan, self.levels))
 
     def change_song(self, song_id: str, text: str) -> Steps:
         """The song's text written anew, as a step. Raises SongError for one that cannot be read."""
@@ -144,6 +153,33 @@ class Shelf:
             data = text.encode()
             read_song(data, file.name)
             return add_step(folder, take_up(folder), read_plan_file(folder), data)
+
+    def take_off(self, song_id: str) -> str:
+        """Move a song's folder, with all that is in it, to those that were taken off; the id that it has there."""
+        with self._lock:
+            _, folder = self._find(song_id)
+            return identify_taken_off(move_folder(folder, self.folder / TAKEN_OFF).name)
+
+    def list_taken_off(self) -> tuple[SongEntry, ...]:
+        """The songs that were taken off, by title, each with the id that brings it back."""
+        with self._lock:
+            entries = [
+                replace(describe_folder(folder, self.levels), id=identify_taken_off(folder.name))
+                for folder in find_folders(self.folder / TAKEN_OFF)
+            ]
+        return tuple(sorted(entries, key=lambda entry: entry.title.casefold()))
+
+    def count_taken_off(self) -> int:
+        with self._lock:
+            return sum(1 for _ in find_folders(self.folder / TAKEN_OFF))
+
+    def bring_back(self, song_id: str) -> str:
+        """Move a song that was taken off back onto the shelf; the id that it has there. Raises UnknownSongError."""
+        with self._lock:
+            for folder in find_folders(self.folder / TAKEN_OFF):
+                if identify_taken_off(folder.name) == song_id:
+                    return identify(move_folder(folder, self.folder).name)
+        raise UnknownSongError("This song is not among those that were taken off (any more).")
 
     def undo(self, song_id: str) -> Steps:
         return self._go(song_id, -1)
@@ -167,7 +203,9 @@ class Shelf:
             steps, text = take_up(folder), read_plan_file(folder)
             plan = read_plan(text, PLAN, self.levels)
             changed = change(plan)
-            return steps if changed == plan else add_step(folder, steps, write_plan(changed))
+            if changed == plan:
+                return steps
+            return add_step(folder, steps, rewrite_plan(text, changed, self.levels))
 
     def _go(self, song_id: str, way: int) -> Steps:
         with self._lock:
