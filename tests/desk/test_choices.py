@@ -3,10 +3,11 @@
 import pytest
 from starlette.datastructures import FormData, UploadFile
 
-from apoyando.desk.choices import list_groups, read_choices
+from apoyando.desk.choices import apply_choices, list_groups, read_choices
 from apoyando.desk.words import name_minutes, name_value
 from apoyando.model.plan import Plan, Section
-from apoyando.reading import change_plan, load_default_levels
+from apoyando.model.sheet import Sheet
+from apoyando.reading import change_plan, load_default_levels, write_sheet
 
 
 @pytest.mark.parametrize(
@@ -73,3 +74,20 @@ def test_values_have_the_names_of_the_trade(entry: str, value: object, name: str
 @pytest.mark.parametrize(("minutes", "name"), [(0.1, "0:06"), (1.0, "1:00"), (1.99, "1:59"), (12.5, "12:30")])
 def test_minutes_are_told_as_on_a_programme(minutes: float, name: str) -> None:
     assert name_minutes(minutes) == name
+
+
+def test_of_the_page_only_what_was_sent_is_decided() -> None:
+    plan = Plan(page=Sheet(staff_mm=9.0, lyrics=True))
+    changes = read_choices(FormData([("page.margin", "12,5"), ("page.dynamics", "false")]))
+
+    changed = apply_choices(plan, changes, tuple(load_default_levels()))
+    assert changed.page == Sheet(staff_mm=9.0, lyrics=True, margin_mm=12.5, dynamics=False)
+
+
+def test_every_entry_of_the_page_has_its_control() -> None:
+    controls = {
+        control.entry
+        for group in list_groups(Plan(), None, load_default_levels())
+        for control in group.controls
+    }
+    assert {f"page.{name}" for name in write_sheet("plan", Sheet())} <= controls

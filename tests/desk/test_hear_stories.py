@@ -9,12 +9,14 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from apoyando.sound import SAMPLE_RATE_HZ, room
 from desk.working import await_step
 
 LISTEN = """
-window.heard = { plucks: [], clicks: [], voices: [], peak: 0 };
+window.heard = { plucks: [], clicks: [], voices: [], rooms: [], peak: 0 };
 const connect = AudioNode.prototype.connect;
 AudioNode.prototype.connect = function (to, ...more) {
+  if (this instanceof ConvolverNode) { heard.rooms.push(this); heard.roomLevel = to; }
   if (to instanceof DynamicsCompressorNode) heard.voices.push(this);
   if (to === this.context.destination) {
     const meter = new AnalyserNode(this.context, { fftSize: 2048 });
@@ -210,3 +212,24 @@ def test_no_note_comes_from_anywhere_but_the_desk_and_each_comes_once(drawn: Pag
     sounds = [url for url in asked if "/sound/" in url]
     assert sounds
     assert len(sounds) == len(set(sounds))
+
+
+def test_it_sounds_in_the_room_of_the_recorded_tracks_or_without_it(drawn: Page) -> None:
+    """What the browser's convolver holds is what the desk's own room adds to a click."""
+    play(drawn)
+    drawn.wait_for_function("() => heard.rooms.length === 1 && heard.plucks.length > 0")
+    held = drawn.evaluate(
+        """() => {
+            const { buffer, normalize } = heard.rooms[0];
+            return [normalize, buffer.sampleRate, ...[0, 1].map((ear) => [...buffer.getChannelData(ear)])];
+        }"""
+    )
+    added = room().copy()
+    added[:, 0] -= 1.0
+    assert held[:2] == [False, SAMPLE_RATE_HZ]
+    assert held[2:] == added.astype("float32").tolist()
+
+    assert drawn.evaluate("heard.roomLevel.gain.value") == 1
+    drawn.get_by_label("In a room").uncheck()
+    drawn.wait_for_function("() => heard.roomLevel.gain.value < 0.001")
+    assert drawn.evaluate("heard.voices.slice(0, 2).map((voice) => voice.gain.value)") == [1, 1]

@@ -1,6 +1,6 @@
 """The choices of the page: which controls there are, and what a control that was moved means for the plan."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 
@@ -9,8 +9,13 @@ from starlette.datastructures import FormData
 from apoyando.desk.tasks import Drawn, Levels
 from apoyando.model.instrument import TUNINGS
 from apoyando.model.plan import ENDINGS, HIGHEST_CAPO, INTRODUCTIONS, TEXTURES, Melody, Plan
+from apoyando.model.sheet import Marking, Paper, Sheet, Staves
 from apoyando.model.song import Song
+from apoyando.reading import change_plan, write_sheet
 
+PAGE = "page."
+"""Before the entries of the plan's table of that name."""
+_STAFF_SIZES = ("0", "6", "6.5", "7", "8", "9", "10", "12")
 _CAN_BE_OPEN = ("melody_octave", "minutes")
 _ENTRIES = (
     *("key", "sounding", "capo", "tuning", "level", "hand_size", "texture", "melody", "melody_octave"),
@@ -78,7 +83,36 @@ def list_groups(plan: Plan, drawn: Drawn | None, levels: Levels) -> tuple[Group,
                 Control("spell_out", "Repeats written out", _flag(is_set=plan.spell_out)),
             ),
         ),
+        Group("Paper and print", _list_page(write_sheet("plan", plan.page))),
     )
+
+
+def _list_page(table: Mapping[str, object]) -> tuple[Control, ...]:
+    """How it is put on paper; ``table`` as a plan file has it."""
+
+    def choose(name: str, label: str, values: Sequence[str]) -> Control:
+        value = _plain(table[name])
+        return Control(f"{PAGE}{name}", label, value, tuple(dict.fromkeys((*values, value))))
+
+    def flag(name: str, label: str) -> Control:
+        return Control(f"{PAGE}{name}", label, _flag(is_set=table[name] is True))
+
+    return (
+        choose("staff", "Size of the staff", _STAFF_SIZES),
+        choose("marking", "Fingering printed", tuple(Marking)),
+        choose("staves", "Written as", tuple(Staves)),
+        flag("lyrics", "Words"),
+        flag("chord_symbols", "Chord symbols"),
+        flag("chord_diagrams", "Pictures of the shapes"),
+        flag("dynamics", "Dynamics"),
+        flag("hold_lines", "Lines for what is held"),
+        choose("paper", "Paper", tuple(Paper)),
+        Control(f"{PAGE}margin", "Margins", _plain(table["margin"]), hint="millimetres"),
+    )
+
+
+def _plain(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _choose(plan: Plan, entry: str, label: str, values: Sequence[str]) -> Control:
@@ -101,7 +135,24 @@ def read_choices(form: FormData) -> Mapping[str, object]:
     Text that is no number is handed on as it is: who reads the plan says what would be right.
     """
     changes = {name: _read_value(name, str(form[name])) for name in _ENTRIES if name in form}
-    return {**changes, **({"sections": _read_sections(form)} if "sections" in form else {})}
+    page = {
+        name: _read_value(f"{PAGE}{name}", str(form[f"{PAGE}{name}"]))
+        for name in write_sheet("plan", Sheet())
+        if f"{PAGE}{name}" in form
+    }
+    return {
+        **changes,
+        **({"sections": _read_sections(form)} if "sections" in form else {}),
+        **({"page": page} if page else {}),
+    }
+
+
+def apply_choices(plan: Plan, changes: Mapping[str, object], levels: Collection[str]) -> Plan:
+    """The plan with what a form decides; of the page what the form does not name stays. Raises UsageError."""
+    page = changes.get("page")
+    if isinstance(page, Mapping):
+        changes = {**changes, "page": {**write_sheet("plan", plan.page), **page}}
+    return change_plan(plan, changes, "your choice", levels)
 
 
 def _read_value(name: str, text: str) -> object:
@@ -128,6 +179,12 @@ _READERS: Mapping[str, Callable[[str], object]] = {
     "minutes": _read_decimal,
     "spell_out": _read_flag,
     "same_fingering": _read_flag,
+    "page.staff": _read_decimal,
+    "page.margin": _read_decimal,
+    **{
+        f"page.{name}": _read_flag
+        for name in ("lyrics", "chord_symbols", "chord_diagrams", "dynamics", "hold_lines")
+    },
 }
 
 

@@ -9,7 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from apoyando.desk.events import Answer, Hear, say, stream
-from apoyando.desk.hearing import FORMAT, render_named
+from apoyando.desk.hearing import FORMAT, render_named, render_room
 from apoyando.desk.state import desk_of, mark_of
 from apoyando.desk.tasks import PlanPlayback, Told
 
@@ -39,3 +39,9 @@ async def give_sample(request: Request) -> Response:
     if data is None:
         raise HTTPException(404)
     return Response(data, media_type=FORMAT.media_type, headers=_KEEP)
+
+
+async def give_room(_: Request) -> Response:
+    """What the room adds, as plain numbers. The same address always gives the same."""
+    data = await to_thread.run_sync(render_room, limiter=_ONE_BY_ONE)
+    return Response(data, media_type="application/octet-stream", headers=_KEEP)

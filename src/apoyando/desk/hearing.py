@@ -6,7 +6,15 @@ from apoyando.model.arrangement import Arrangement
 from apoyando.model.instrument import LAST_FRET, StringNumber
 from apoyando.model.pitch import MidiNote
 from apoyando.model.plan import HIGHEST_CAPO
-from apoyando.sound import AudioFormat, Sample, Stroke, describe_playback, encode_sample, plan_playback
+from apoyando.sound import (
+    AudioFormat,
+    Sample,
+    Stroke,
+    describe_playback,
+    encode_sample,
+    plan_playback,
+    room,
+)
 from apoyando.sound import sample_seconds as needed_seconds
 
 SLOWEST = 0.4
@@ -47,3 +55,14 @@ def render_named(name: str, length: str) -> bytes | None:
         is_open=bool(found[5]) or fret == 0,
     )
     return encode_sample(sample, float(length), FORMAT)
+
+
+def render_room() -> bytes:
+    """What the room of the recorded tracks adds to a sound, without the sound itself.
+
+    Samples at ``SAMPLE_RATE_HZ`` as 32-bit floats, the lowest byte first: all of the left ear, then
+    all of the right.
+    """
+    response = room().copy()
+    response[:, 0] -= 1.0
+    return response.astype("<f4").tobytes()

@@ -1,4 +1,4 @@
-"""The shelf's pages: find a song, bring one in."""
+"""The shelf's pages: find a song, bring one in, take one off and bring it back."""
 
 from anyio import to_thread
 from starlette.datastructures import UploadFile
@@ -12,7 +12,7 @@ from apoyando.desk.worker import RefusedError
 from apoyando.files import SONG_SUFFIXES
 from apoyando.model.errors import Problem, SongError, UsageError
 from apoyando.model.plan import Plan
-from apoyando.repertoire import SORTINGS
+from apoyando.repertoire import SORTINGS, TAKEN_OFF
 
 MOST_FILES = 50
 
@@ -49,6 +49,27 @@ async def bring_in(request: Request) -> Response:
     return RedirectResponse(where, 303)
 
 
+async def take_off(request: Request) -> Response:
+    """A song off the shelf, and the way back beside the list."""
+    shelf = desk_of(request).shelf
+    taken = await to_thread.run_sync(shelf.take_off, request.path_params["song_id"])
+    return RedirectResponse(f"/?taken={taken}", 303)
+
+
+async def show_taken_off(request: Request) -> Response:
+    """The songs that were taken off, each with the way back."""
+    shelf = desk_of(request).shelf
+    songs = await to_thread.run_sync(shelf.list_taken_off)
+    return HTMLResponse(show("taken_off.html", songs=songs, folder=str(shelf.folder / TAKEN_OFF)))
+
+
+async def bring_back(request: Request) -> Response:
+    """A song that was taken off, back onto the shelf."""
+    shelf = desk_of(request).shelf
+    song_id = await to_thread.run_sync(shelf.bring_back, request.path_params["song_id"])
+    return RedirectResponse(f"/songs/{song_id}", 303)
+
+
 async def put_on_shelf(desk: Desk, data: bytes, file_name: str) -> str:
     """A song read by a worker first, which may be stopped; then brought in. Gives its id.
 
@@ -60,12 +81,17 @@ async def put_on_shelf(desk: Desk, data: bytes, file_name: str) -> str:
 
 async def _show(request: Request, problems: list[Problem] | None = None, brought: int = 0) -> str:
     values = await _find(request)
+    shelf = desk_of(request).shelf
+    taken = request.query_params.get("taken", "")
+    off = await to_thread.run_sync(shelf.list_taken_off) if taken else ()
     return show(
         "shelf.html",
         **values,
+        taken=next((song for song in off if song.id == taken), None),
+        taken_off=await to_thread.run_sync(shelf.count_taken_off),
         problems=problems or [],
         brought=brought,
-        folder=str(desk_of(request).shelf.folder),
+        folder=str(shelf.folder),
         suffixes=SONG_SUFFIXES,
     )
 

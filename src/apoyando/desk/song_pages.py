@@ -7,7 +7,7 @@ from anyio import to_thread
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
-from apoyando.desk.choices import list_groups, read_choices
+from apoyando.desk.choices import apply_choices, list_groups, read_choices
 from apoyando.desk.events import Answer, Hear, say, stream
 from apoyando.desk.settled import show_settled_of
 from apoyando.desk.shown import show, show_leaves
@@ -76,7 +76,8 @@ async def change_plan(request: Request) -> Response:
     desk = desk_of(request)
     async with request.form() as form:
         changes = read_choices(form)
-    return _tell_steps(await to_thread.run_sync(desk.shelf.change_plan, _song_id(request), changes))
+    change = partial(apply_choices, changes=changes, levels=desk.shelf.levels)
+    return _tell_steps(await to_thread.run_sync(desk.shelf.change_with, _song_id(request), change))
 
 
 async def undo(request: Request) -> Response:

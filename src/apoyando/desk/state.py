@@ -2,9 +2,11 @@
 
 from collections import OrderedDict
 from hashlib import sha256
+from secrets import token_urlsafe
 
 from anyio import to_thread
 from starlette.requests import Request
+from starlette.responses import Response
 
 from apoyando.desk.tasks import Arrange, Drawn, Levels, Tell
 from apoyando.desk.worker import RefusedError, StoppedError
@@ -15,6 +17,26 @@ from apoyando.repertoire import OpenSong, Shelf
 KEPT_PIECES = 32
 """So that going back and forth between steps costs no search."""
 
+KEPT_READY = 2
+"""A practice set has some megabytes."""
+
+
+class Ready:
+    """What was made ready to be taken away: the newest few, each under a ticket that nobody guesses."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[str, Response] = OrderedDict()
+
+    def put(self, response: Response) -> str:
+        ticket = token_urlsafe(12)
+        self._kept[ticket] = response
+        while len(self._kept) > KEPT_READY:
+            self._kept.popitem(last=False)
+        return ticket
+
+    def get(self, ticket: str) -> Response | None:
+        return self._kept.get(ticket)
+
 
 class Desk:
     """The state of one desk. All that matters is on the shelf; what is kept here only saves time."""
@@ -23,6 +45,7 @@ class Desk:
         self.shelf = shelf
         self.workshop = workshop
         self.levels = levels
+        self.ready = Ready()
         self._drawn: OrderedDict[str, Drawn] = OrderedDict()
 
     async def open_song(self, request: Request) -> OpenSong:

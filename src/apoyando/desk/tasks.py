@@ -9,7 +9,7 @@ from zipfile import ZipFile, ZipInfo
 from apoyando.arranging import Alternative
 from apoyando.desk.hearing import describe_hearing
 from apoyando.desk.tune_notes import PlainNote, describe_tune, list_pickups
-from apoyando.engraving import engrave_lead_sheet, engrave_svgs
+from apoyando.engraving import engrave_lead_sheet, engrave_pdf, engrave_svgs
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import Problem
 from apoyando.model.level import Level
@@ -21,6 +21,7 @@ from apoyando.model.time import Quarters
 from apoyando.pipeline import (
     LESSON_PDF,
     LESSON_TEXT,
+    PDF,
     Piece,
     arrange_piece,
     compare_song_keys,
@@ -183,6 +184,21 @@ class WriteOut:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WritePage:
+    """Another of the pages that one plan gives, as a PDF."""
+
+    piece: Piece
+    variant: Variant
+
+    def do(self, levels: Levels, tell: Tell) -> Mapping[str, bytes]:
+        del levels
+        tell("engraving")
+        piece = self.piece
+        drawn = engrave_pdf(piece.arrangement, piece.plan.page, self.variant, piece.rings)
+        return {f".{self.variant}{PDF}": drawn}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WriteLesson:
     """The lesson sheet of a piece, as a page and as a text."""
 
@@ -207,8 +223,8 @@ class WritePractice:
         tracks = plan_practice_set(self.piece, wishes)
         packed = BytesIO()
         with ZipFile(packed, "w") as archive:
-            for track in tracks:
-                tell(f"rendering {track.title}")
+            for number, track in enumerate(tracks, 1):
+                tell(f"rendering {number} of {len(tracks)}: {track.title}")
                 sound = f"{track.stem}{wishes.audio_format.suffix}"
                 archive.writestr(_entry(f"{self.name}/{sound}"), render_track(track, wishes))
                 archive.writestr(_entry(f"{self.name}/{track.stem}.mid"), write_track_midi(track))
@@ -282,6 +298,7 @@ Task = (
     | Arrange
     | CompareKeys
     | WriteOut
+    | WritePage
     | WriteLesson
     | WritePractice
     | WeighNote

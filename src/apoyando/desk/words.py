@@ -23,7 +23,15 @@ _NAMES = {
     ("ending", "rolled-chord"): "a rolled chord",
     ("ending", "fermata"): "a fermata",
     ("part", ""): "the one that is found",
+    ("page.paper", "a4"): "A4",
+    ("page.paper", "letter"): "Letter",
+    ("page.staff", "0"): "as it fits best",
+    ("page.marking", "clean"): "almost none",
+    ("page.marking", "normal"): "what a reader needs",
+    ("page.marking", "full"): "every finger",
 }
+LARGE_PRINT_MM = 9.0
+"""As docs/plan.md has it."""
 _SIGNED = (("key", "sounding"), {"#": "♯", "b": "♭"})
 
 
@@ -32,6 +40,8 @@ def name_value(value: object, entry: str) -> str:
     text = str(value)
     if (entry, text) in _NAMES:
         return _NAMES[entry, text]
+    if entry == "page.staff":
+        return f"{text} mm, large print" if float(text) >= LARGE_PRINT_MM else f"{text} mm"
     entries, signs = _SIGNED
     if entry in entries:
         return text[:1] + "".join(signs.get(sign, sign) for sign in text[1:])

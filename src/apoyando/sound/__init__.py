@@ -6,6 +6,7 @@
     plan_cues       take -> the cue sheet: which string is plucked when, how, and stopped when
     find_balance    cue sheet -> the gains at which the melody stands out
     balance_cues    the cues of one or both voices with those gains
+    room            what a room makes of a click, at both ears
     render_mix      cues -> sound in a room, at one loudness, in blocks
     render_sample   one plucked note -> sound
     encode_audio    sound -> FLAC, OGG, MP3 or WAV
@@ -35,6 +36,7 @@ from apoyando.sound.practice import (
     write_playlist,
     write_track_midi,
 )
+from apoyando.sound.room import room
 from apoyando.sound.samples import SAMPLE_RATE_HZ, Sample, Stroke
 from apoyando.sound.takes import Beat, Take, find_beats, repeat_take, with_clicks, with_count_in
 
@@ -74,6 +76,7 @@ __all__ = [
     "render_sample",
     "render_track",
     "repeat_take",
+    "room",
     "sample_seconds",
     "with_clicks",
     "with_count_in",

@@ -170,6 +170,7 @@ function balance() {
   player.setGain("accompaniment", part("alone").checked ? 0 : 10 ** (-Math.max(beyond, 0) / 20));
 }
 part("lead").addEventListener("input", balance);
+part("room").addEventListener("change", ({ target }) => player.setRoom(target.checked));
 part("alone").addEventListener("change", balance);
 for (const id of ["loop", "loop-from", "loop-to"]) part(id).addEventListener("change", setLoop);
 
@@ -184,3 +185,4 @@ document.addEventListener("page:drawn", () => { halt(); sheet = null; });
 document.addEventListener("page:ready", () => { fillLoop(); if (lastNote) startAt(findNote(lastNote) ?? null); });
 if (listBars().length) fillLoop();
 balance();
+player.setRoom(part("room").checked);

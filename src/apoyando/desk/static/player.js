@@ -6,6 +6,7 @@
 const AHEAD_S = 0.25;
 const EVERY_MS = 60;
 const FIRST_S = 0.08;
+const RATE_HZ = 48000; // of all that the desk renders
 
 export class Player {
   constructor() {
@@ -14,6 +15,7 @@ export class Player {
     this.speed = 1;
     this.loop = null; // { from, to } in score seconds
     this.gains = { melody: 1, accompaniment: 1 };
+    this.isInRoom = true;
     this.timer = 0;
     this.ended = () => {};
   }
@@ -26,6 +28,7 @@ export class Player {
     this.open();
     const wanted = [...new Set(Object.values(sheet.samples))].filter((address) => !this.kept.has(address));
     let there = 0;
+    await this.furnish();
     await Promise.all(wanted.map(async (address) => {
       const answer = await fetch(address);
       if (!answer.ok) throw new Error("A note could not be fetched from the desk.");
@@ -36,7 +39,7 @@ export class Player {
 
   open() {
     if (this.context) { this.context.resume(); return; }
-    this.context = new AudioContext({ latencyHint: "playback" });
+    this.context = new AudioContext({ latencyHint: "playback", sampleRate: RATE_HZ });
     // Whatever is turned up, peaks are held below full scale.
     const limiter = new DynamicsCompressorNode(this.context, { threshold: -6, knee: 3, ratio: 20, attack: 0.002, release: 0.15 });
     limiter.connect(this.context.destination);
@@ -45,9 +48,30 @@ export class Player {
       this.voices[voice] = new GainNode(this.context, { gain: this.gains[voice] });
       this.voices[voice].connect(limiter);
     }
+    this.room = new GainNode(this.context, { gain: this.isInRoom ? 1 : 0 });
+    this.room.connect(limiter);
     this.clicks = new GainNode(this.context, { gain: 1 });
     this.clicks.connect(limiter);
     this.context.resume();
+  }
+
+  /** Walls and ceiling: what they give back comes beside what is heard directly. */
+  async furnish() {
+    if (this.walls) return;
+    const answer = await fetch("/sound/room");
+    if (!answer.ok) throw new Error("The room could not be fetched from the desk.");
+    const numbers = new Float32Array(await answer.arrayBuffer());
+    const length = numbers.length / 2;
+    const buffer = new AudioBuffer({ length, numberOfChannels: 2, sampleRate: RATE_HZ });
+    for (const ear of [0, 1]) buffer.copyToChannel(numbers.subarray(ear * length, (ear + 1) * length), ear);
+    this.walls = new ConvolverNode(this.context, { buffer, disableNormalization: true });
+    this.walls.connect(this.room);
+    for (const voice of Object.values(this.voices)) voice.connect(this.walls);
+  }
+
+  setRoom(isInRoom) {
+    this.isInRoom = isInRoom;
+    this.room?.gain.setTargetAtTime(isInRoom ? 1 : 0, this.context.currentTime, 0.02);
   }
 
   /** Play from a place of the score; with a count-in, so many beats of so many score seconds come before. */

@@ -22,3 +22,13 @@ const look = whenStill(async () => {
 part("search").addEventListener("input", look);
 if (part("search").value !== part("search").defaultValue) look(); // typed before this module was there
 form.addEventListener("submit", (event) => { event.preventDefault(); look(); });
+
+const off = part("off");
+part("songs").addEventListener("click", ({ target }) => {
+  const { off: id, title } = target.closest("[data-off]")?.dataset ?? {};
+  if (!id) return;
+  off.querySelector("form").action = `/songs/${id}/off`;
+  part("off-title").textContent = title;
+  off.showModal();
+});
+part("off-not").addEventListener("click", () => off.close());
