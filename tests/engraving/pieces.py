@@ -28,6 +28,7 @@ def all_pieces() -> dict[str, Callable[[], Arrangement]]:
         "small": small_arrangement,
         "form": piece_with_form,
         "close": piece_of_close_voices,
+        "held": piece_of_held_basses,
         "dense": piece_of_sixteenths,
         "compound": piece_in_six_eight,
         "chromatic": chromatic_piece,
@@ -91,6 +92,17 @@ def piece_of_close_voices() -> Arrangement:
     inner = make_line("inner", "D4:1/2 E4:1/2 C4:1/2 B3:1/2 C4:1/2 A3:1/2 C4:1/2 E4:1/2 " * 8)
     bass = make_line("bass", "A2:2 E2:2 F2:4 " * 4)
     return make_arrangement((*melody, *inner, *bass), harmony=make_harmony("A.minor:2 E.dominant:2 F:4 " * 4))
+
+
+def piece_of_held_basses() -> Arrangement:
+    """An inner voice that runs close above a bass that is held and tied, at many heights."""
+    melody = make_line("melody", "E4:3/2 F4:1/2 F4:1 E4:3/4 D#4:1/4 D4:1/2 D4:3/2 " * 10)
+    inner = make_line(
+        "inner", "r:1/2 F3:1/2 B3:1/2 A3:1/2 F3:1/2 B3:1/2 G3:1/4 D3:1/4 r:1/2 B3:1/2 r:1/2 " * 12
+    )
+    basses = ("B2", "A2", "G2", "F2", "E2", "F2", "A2", "B2", "E2", "G2", "A2", "E2")
+    bass = make_line("bass", " ".join(f"{pitch}:3/2 {pitch}:7/2" for pitch in basses))
+    return make_arrangement((*melody, *inner, *bass), make_bars(15))
 
 
 def piece_of_sixteenths() -> Arrangement:

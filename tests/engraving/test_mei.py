@@ -221,6 +221,18 @@ def test_what_bass_and_inner_voice_strike_together_with_one_written_value_has_on
     assert len(found(root, "chord")) == 1
 
 
+def test_an_inner_strike_at_the_end_of_a_beam_leaves_it_for_the_stem_of_the_bass() -> None:
+    root = accompaniment("C3:3/2 A2:1/2 C3:2", "r:1 E3:1/2 G3:1/2 r:2")
+    assert strikes_of(root)[0] == ["m0v2e1n0", "m0v3e2n0"]
+    assert not found(root, "beam")
+
+
+def test_a_strike_under_the_middle_of_a_beam_stays_there() -> None:
+    root = accompaniment("r:1/2 C3:1/2 r:1 C3:2", "E3:1/2 G3:1/2 E3:1/2 r:1 G3:1/2 r:1")
+    beams = [[note.get(XML_ID) for note in found(beam, "note")] for beam in found(root, "beam")]
+    assert beams == [["m0v3e0n0", "m0v3e1n0", "m0v3e2n0"]]
+
+
 def test_two_voices_on_one_line_of_the_staff_keep_their_own_stems() -> None:
     root = accompaniment("E3:2 A2:2", "Eb3:2 r:1/2 G3:3/2")
     assert not found(root, "chord")

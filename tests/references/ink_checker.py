@@ -345,6 +345,8 @@ MAY_TOUCH: Mapping[tuple[str, str], Rule] = {
     ("notehead", "notehead"): _are_neighbours,
     ("notehead", "ledgerLines"): _always,
     ("ledgerLines", "stem"): _always,
+    # So does what hangs at it: the flag of a high note with its stem down crosses the note's own ledger lines.
+    ("ledgerLines", "flag"): _always,
     # A half rest or a whole rest off the staff has a line of its own.
     ("ledgerLines", "rest"): _have_one_owner,
     ("ledgerLines", "mRest"): _have_one_owner,

@@ -172,8 +172,8 @@ class Curve:
 
     def boxes(self) -> tuple[Box, ...]:
         start, *controls, end = self.points[:4]
-        out = _cubic(start, controls[0], controls[1], end)
-        back = _cubic(start, self.points[5], self.points[4], end)
+        out = curve_points(start, controls[0], controls[1], end)
+        back = curve_points(start, self.points[5], self.points[4], end)
         return tuple(_box_of(out[n : n + 2] + back[n : n + 2]) for n in range(len(out) - 1))
 
     def draw(self, parent: Element) -> None:
@@ -187,7 +187,7 @@ class Curve:
         SubElement(parent, "path", attributes)
 
 
-def _cubic(start: Point, one: Point, two: Point, end: Point, pieces: int = 12) -> list[Point]:
+def curve_points(start: Point, one: Point, two: Point, end: Point, pieces: int = 12) -> list[Point]:
     """Points along a Bézier curve."""
 
     def at(t: float) -> Point:

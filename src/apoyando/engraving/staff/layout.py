@@ -27,6 +27,7 @@ from apoyando.engraving.drawing.shapes import (
     Shape,
     Stroke,
 )
+from apoyando.engraving.staff.clearing import Part, clear_touches
 
 SPACE = 174.0
 """A staff of seven millimetres."""
@@ -161,11 +162,15 @@ def _systems(svg: str) -> Iterator[Element]:
 
 @dataclass(frozen=True, slots=True)
 class _Leaf:
-    """Something drawn. Round ``pivot`` it is turned upright, by a quarter to the left."""
+    """Something drawn. Round ``pivot`` it is turned upright, by a quarter to the left.
+
+    ``holder`` names the beam that it is under, or the stem that it hangs at.
+    """
 
     element: Element
     kind: str
     owner: str
+    holder: str = ""
     pivot: Point | None = None
 
 
@@ -176,7 +181,8 @@ def _read_system(element: Element) -> System:
         index: Extent(min(x for line in lines for x, _ in line), max(x for line in lines for x, _ in line))
         for index, lines in staffs.items()
     }
-    music = [shape for leaf in _leaves(element, "", "") if (shape := _read_shape(leaf, top))]
+    parts = [Part(s, leaf.holder) for leaf in _leaves(element, "", "") if (s := _read_shape(leaf, top))]
+    music = clear_touches(parts, SPACE)
     heads = {shape.owner: shape.boxes()[0] for shape in music if shape.kind == "notehead"}
     return System(extents, (*_staff_lines(staffs, top), *music), _symbols(element), heads)
 
@@ -214,20 +220,23 @@ def _symbols(system: Element) -> dict[int, float]:
     return found
 
 
-def _leaves(element: Element, kind: str, owner: str, pivot: Point | None = None) -> Iterator[_Leaf]:
+def _leaves(
+    element: Element, kind: str, owner: str, holder: str = "", pivot: Point | None = None
+) -> Iterator[_Leaf]:
     name = element.get("class", "").split(" ", maxsplit=1)[0]
     if name in {"harm", "verse"}:
         return
     kind = name if name in KINDS else kind
     owner = element.get("id", "") if name in OWNERS else owner
+    holder = element.get("id", "") if name == "beam" or (name == "stem" and not holder) else holder
     if name == "arpeg":
         _, *place = _numbers(element.get("transform", "rotate(-90 0,0)"))
         pivot = (place[0], place[1])
     for child in element:
         if child.tag == f"{SVG}g":
-            yield from _leaves(child, kind, owner, pivot)
+            yield from _leaves(child, kind, owner, holder, pivot)
         elif kind and kind != "staff":
-            yield _Leaf(child, kind, owner, pivot)
+            yield _Leaf(child, kind, owner, holder, pivot)
 
 
 def _read_shape(leaf: _Leaf, top: float) -> Shape | None:

@@ -12,7 +12,7 @@ the layout program honours was tried out.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from xml.etree.ElementTree import Element, SubElement, tostring
 
@@ -150,7 +150,7 @@ def _add_measure(
     if bar.span.duration != bar.meter.bar_length:
         measure.set("metcon", "false")
     staff = _add(measure, "staff", {"n": "1"})
-    stemmed = replace(notated, voices=share_stems(notated))
+    stemmed = share_stems(notated)
     for voice in sorted(stemmed.voices):
         _add_voice(staff, stemmed, voice, accidentals)
     _add_harmony(measure, bar, score.arrangement.harmony)
