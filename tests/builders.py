@@ -147,6 +147,15 @@ def make_note(  # noqa: PLR0913, PLR0917 - a note has that many things
     )
 
 
+def make_harmonic(  # noqa: PLR0913, PLR0917 - a harmonic has that many things
+    role: Role | str, onset: Length, duration: Length, pitch: str, string: int, fret: int, finger: int = 3
+) -> Note:
+    """A natural harmonic: the pitch that sounds, and where the string is touched."""
+    note = make_note(role, onset, duration, pitch)
+    place = Place(StringNumber(string), Fret(fret))
+    return replace(note, place=place, finger=Finger(finger), is_harmonic=True)
+
+
 def make_line(
     role: Role | str, text: str, start: Length = 0, tuning: Tuning = STANDARD_TUNING
 ) -> tuple[Note, ...]:

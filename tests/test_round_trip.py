@@ -22,7 +22,7 @@ from apoyando.model.plan import Plan
 from apoyando.model.song import Bar
 from apoyando.pipeline import make_piece
 from apoyando.reading import load_default_levels, read_score
-from builders import make_arrangement, make_barre, make_line, make_note
+from builders import make_arrangement, make_barre, make_harmonic, make_line, make_note
 
 LEVELS = load_default_levels()
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -68,6 +68,7 @@ def notes_of(arrangement: Arrangement) -> Counter[tuple[Any, ...]]:
             note.lyrics,
             note.has_fermata,
             note.is_rolled,
+            note.is_harmonic,
         )
         for note in arrangement.notes
     )
@@ -104,14 +105,16 @@ def assert_nothing_is_lost(arrangement: Arrangement) -> None:
     [
         Plan(level="early", capo=2, ending="rolled-chord"),
         Plan(level="intermediate", tuning="drop-d", key="D", texture="arpeggio", ending="fermata"),
+        Plan(level="advanced", tuning="drop-d", key="D", ending="harmonics"),
     ],
-    ids=["capo and a rolled chord", "drop D and a fermata"],
+    ids=["capo and a rolled chord", "drop D and a fermata", "drop D and harmonics"],
 )
 def test_a_song_with_everything_comes_back_as_it_was(plan: Plan) -> None:
     piece = make_piece(EVERYTHING, "stile.abc", plan, LEVELS)
     arrangement = piece.arrangement
     assert any(lyric.is_held for note in arrangement.notes for lyric in note.lyrics)
     assert any(note.is_rolled or note.has_fermata for note in arrangement.notes)
+    assert any(note.is_harmonic for note in arrangement.notes) is (plan.ending == "harmonics")
     assert_nothing_is_lost(arrangement)
 
 
@@ -162,3 +165,39 @@ def test_a_barre_that_is_not_laid_is_told() -> None:
     again = read_back(make_arrangement(notes, barres=(make_barre(5, 6, 0, 2),)))
     assert again.barres == ()
     assert "the barre at fret 5 is not laid" in again.relaxations[0].reason
+
+
+def test_harmonics_at_every_node_come_back_as_they_were() -> None:
+    """Touched flat and by one finger, over an open bass and beside a stopped one."""
+    notes = (
+        make_harmonic("melody", 0, 1, "D5", 3, 7),
+        make_harmonic("inner", 0, 1, "A4", 4, 7),
+        *make_line("bass", "A2:2"),
+        make_harmonic("melody", 1, 1, "G5", 3, 5, 1),
+        make_harmonic("melody", 2, 1, "E5", 1, 12, 4),
+        make_harmonic("melody", 3, 1, "B5", 3, 4, 4),
+        *make_line("bass", "G2:1", 3),
+    )
+    arrangement = make_arrangement(notes, level="advanced")
+    again = read_back(arrangement)
+    assert notes_without_plucks(again) == notes_without_plucks(arrangement)
+    assert again.barres == ()
+    assert again.relaxations == ()
+
+
+def notes_without_plucks(arrangement: Arrangement) -> Counter[tuple[Any, ...]]:
+    bare = tuple(replace(note, pluck=None) for note in arrangement.notes)
+    return notes_of(replace(arrangement, notes=bare))
+
+
+def test_a_harmonic_that_the_hand_does_not_reach_is_left_out_and_told() -> None:
+    """The wire of fret 12 lies farther from a held first fret than any hand opens."""
+    notes = (
+        make_note("bass", 0, 4, "F2", finger=1),
+        make_harmonic("melody", 0, 4, "E5", 1, 12, 4),
+        *make_line("inner", "r:4"),
+    )
+    again = read_back(make_arrangement(notes, level="advanced"))
+    left_out = [step.reason for step in again.relaxations]
+    assert len(again.notes) == 1
+    assert any("is left out" in reason for reason in left_out)

@@ -17,6 +17,7 @@ from builders import (
     make_arrangement,
     make_barre,
     make_bars,
+    make_harmonic,
     make_harmony,
     make_line,
     small_arrangement,
@@ -37,6 +38,7 @@ def all_pieces() -> dict[str, Callable[[], Arrangement]]:
         "changes": piece_of_changing_meters,
         "absurd": absurd_piece,
         "words": piece_with_words,
+        "harmonics": piece_on_harmonics,
         "empty": lambda: make_arrangement((), make_bars(2)),
         "one note": lambda: make_arrangement(make_line("melody", "E4:4")),
     }
@@ -235,3 +237,19 @@ def _two_verses(text: str, index: int) -> tuple[Lyric, ...]:
     return (
         () if index % 5 == 4 else tuple(Lyric(verse, text, syllabic, is_held=verse == 1) for verse in (1, 2))
     )
+
+
+def piece_on_harmonics() -> Arrangement:
+    """Flat touches at two frets, over an open bass and among stopped notes, shorter and longer values."""
+    notes = (
+        *make_line("melody", "F#4:1 E4:1/2 D4:1/2 E4:1 F#4:1"),
+        *make_line("bass", "D3:2 A2:2"),
+        make_harmonic("melody", 4, 1, "D5", 3, 7),
+        make_harmonic("inner", 4, 1, "A4", 4, 7),
+        *make_line("bass", "A2:2", 4),
+        make_harmonic("melody", 5, 1, "D4", 4, 12, 4),
+        make_harmonic("melody", 6, 2, "D5", 4, 5, 2),
+        make_harmonic("inner", 6, 2, "A4", 5, 5, 2),
+        *make_line("bass", "E2:2", 6),
+    )
+    return make_arrangement(notes, harmony=make_harmony("D:8"))

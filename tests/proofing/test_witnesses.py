@@ -33,6 +33,7 @@ from builders import (
     make_arrangement,
     make_barre,
     make_bars,
+    make_harmonic,
     make_harmony,
     make_note,
     make_pitch,
@@ -107,11 +108,15 @@ def note_changed(index: int, **changes: object) -> Arrangement:
     return change_note(GOOD, index, **changes)
 
 
+TOUCHED_ABOUT = (make_harmonic("inner", 3, 1, "B4", 2, 12), make_harmonic("bass", 3, 1, "D4", 4, 12))
+"""On both sides of the open third string."""
 BARRES = GOOD.barres
 BROKEN: dict[Breach, tuple[Arrangement, Song]] = {
     Breach.WRONG_PITCH: (note_changed(FIRST_INNER, place=place(2, 3), finger=FINGERS[3]), SONG),
     Breach.NO_SUCH_PLACE: (note_changed(LAST_INNER, place=place(9, 4)), SONG),
     Breach.FINGER_AND_PLACE: (note_changed(LAST_INNER, finger=FINGERS[1]), SONG),
+    Breach.NO_NODE: (note_changed(FIRST_INNER, is_harmonic=True), SONG),
+    Breach.STRING_DAMPED: (replace(GOOD, notes=(*GOOD.notes, *TOUCHED_ABOUT)), SONG),
     Breach.STRING_TAKEN: (swap(FIRST_INNER, inner(1, 1, "E3", 5, 4)), SONG),
     Breach.FINGER_TAKEN: (note_changed(FIRST_INNER, finger=FINGERS[3]), SONG),
     Breach.FINGER_ORDER: (note_changed(FIRST_INNER, finger=FINGERS[4]), SONG),
@@ -363,6 +368,14 @@ SHOWS: dict[Breach, Shows] = {
     Breach.WRONG_PITCH: one(lambda note, a: sounds(note, a) != note.pitch.midi),
     Breach.NO_SUCH_PLACE: one(lambda note, _a: note.place.string not in range(1, 7) or note.place.fret > 19),
     Breach.FINGER_AND_PLACE: one(lambda note, _a: (note.finger == 0) != (note.place.fret == 0)),
+    Breach.NO_NODE: one(
+        lambda note, _a: note.is_harmonic and note.place.fret not in {4, 5, 7, 9, 12, 16, 19}
+    ),
+    Breach.STRING_DAMPED: lambda w, _a, _s: (
+        min(n.place.string for n in w.notes[1:])
+        < w.notes[0].place.string
+        < max(n.place.string for n in w.notes[1:])
+    ),
     Breach.STRING_TAKEN: two(lambda a, b: a.place.string == b.place.string),
     Breach.FINGER_TAKEN: two(lambda a, b: a.finger == b.finger > 0 and a.place != b.place),
     Breach.FINGER_ORDER: two(cross),

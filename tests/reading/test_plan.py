@@ -190,7 +190,7 @@ def test_prices_are_a_table_of_factors() -> None:
         ("prices = 2", "prices = 2 .* table"),
         ('introduction = "vamp"', r'introduction = "vamp" .* "", "last-phrase", "dominant"'),
         ("introduction = 3", "introduction = 3 "),
-        ('ending = "harmonics"', r'ending = "harmonics" .* "", "fermata", "rolled-chord"'),
+        ('ending = "glissando"', r'ending = "glissando" .* "", "fermata", "rolled-chord", "harmonics"'),
         ('spell_out = "yes"', "spell_out = .* true or false"),
         ("minutes = 0", "minutes = 0 .* from 0.1 to 60"),
         ('minutes = "2:30"', "minutes = .* from 0.1 to 60"),

@@ -140,11 +140,64 @@ def test_a_string_or_a_fret_that_the_guitar_does_not_have_is_told(inside: str, t
     assert texts(read_bar(xml.note("E4", 8, technical(inside)))) == told
 
 
-def test_a_harmonic_is_read_as_an_ordinary_note_with_a_word() -> None:
-    """W3C MusicXML 4.0, element harmonic."""
-    score = read_bar(xml.note("E4", 8, technical("<harmonic><natural/></harmonic>")))
+HARMONIC = "<harmonic><natural/></harmonic>"
+
+
+def at_place(string: int, fret: int, harmonic: str = HARMONIC) -> str:
+    return technical(f"<string>{string}</string><fret>{fret}</fret>{harmonic}")
+
+
+def harmonics(score: Score) -> list[str]:
+    return [str(note.pitch) for note in score.notes if note.is_harmonic]
+
+
+def test_a_natural_harmonic_is_read_at_the_pitch_that_sounds() -> None:
+    """W3C MusicXML 4.0, element harmonic. Fret 7 of string 5 sounds an octave and a fifth above A2."""
+    score = read_bar(xml.note("E4", 8, at_place(5, 7)))
+    assert harmonics(score) == ["E4"]
+    assert (score.notes[0].given.string, score.notes[0].given.fret) == (5, 7)
+    assert texts(score) == []
+
+
+@pytest.mark.parametrize(
+    ("written", "string", "fret", "sounding"),
+    [
+        ("B4", 1, 7, "B5"),
+        ("C4", 3, 5, "G5"),
+        ("E5", 1, 12, "E5"),
+        ("F#4", 4, 4 + 12, "F#5"),
+        ("F#3", 4, 4, "F#5"),
+    ],
+)
+def test_one_that_is_written_where_it_is_touched_is_moved_to_what_sounds(
+    written: str, string: int, fret: int, sounding: str
+) -> None:
+    """W3C MusicXML 4.0, element touching-pitch: some scores write the pitch that would be stopped there."""
+    score = read_bar(xml.note(written, 8, at_place(string, fret)))
+    assert harmonics(score) == [sounding]
+    told = [f"The harmonic {written} is read at the pitch that sounds, {sounding}."]
+    assert texts(score) == ([] if written == sounding else told)
+
+
+def test_a_harmonic_without_a_place_needs_a_string_that_has_it() -> None:
+    assert harmonics(read_bar(xml.note("E4", 8, technical(HARMONIC)))) == ["E4"]
+    score = read_bar(xml.note("C4", 8, technical(HARMONIC)))
+    assert harmonics(score) == []
+    assert texts(score) == ["No string has the harmonic C4: it is read as an ordinary note."]
+
+
+def test_a_harmonic_at_a_place_that_has_none_is_an_ordinary_note_with_a_word() -> None:
+    score = read_bar(xml.note("C4", 8, at_place(2, 1)))
+    assert harmonics(score) == []
+    assert texts(score) == ["No string has the harmonic C4: it is read as an ordinary note."]
+
+
+@pytest.mark.parametrize("inside", ["<artificial/>", "<artificial/><base-pitch/>", "<natural/><base-pitch/>"])
+def test_an_artificial_harmonic_is_read_as_an_ordinary_note_with_a_word(inside: str) -> None:
+    score = read_bar(xml.note("E4", 8, technical(f"<harmonic>{inside}</harmonic>")))
     assert pitches(score) == ["E4"]
-    assert texts(score) == ["The harmonic E4 is read as an ordinary note."]
+    assert harmonics(score) == []
+    assert texts(score) == ["The artificial harmonic E4 is read as an ordinary note."]
 
 
 def test_a_hairpin_is_not_carried_over_and_said_so_while_dynamics_stay() -> None:

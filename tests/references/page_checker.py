@@ -35,6 +35,9 @@ LIMITS_MM: Mapping[tuple[int, int], float] = {
 
 STANDARD_TUNING = {1: 64, 2: 59, 3: 55, 4: 50, 5: 45, 6: 40}
 SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+HARMONICS = {12: 12, 7: 19, 19: 19, 5: 24, 4: 28, 9: 28, 16: 28}
+"""Semitones above the open string of what sounds where it is touched: octave, twelfth, two octaves, and
+two octaves and a third (series of partials 2 to 5; where they lie is told in any method for the guitar)."""
 EIGHTH = Fraction(1, 2)
 WIDE_ENOUGH_MM = 1e-6
 
@@ -91,6 +94,7 @@ class Sound:
     finger: int | None
     open_midi: int | None
     """What the open string gives, tuning and capo reckoned in."""
+    is_harmonic: bool = False
 
     @property
     def is_melody(self) -> bool:
@@ -282,6 +286,7 @@ def _sound(bar: PageBar, state: _State, element: Any, voice: int, length: Fracti
         place=(int(string), int(fret)) if string and fret else None,
         finger=int(finger) if finger and finger.strip().isdecimal() else None,
         open_midi=state.tuning[int(string)] + state.capo if string and int(string) in state.tuning else None,
+        is_harmonic=element.find(f"{technical}harmonic/natural") is not None,
     )
 
 
@@ -389,6 +394,7 @@ def check_page(
         *_check_places(page),
         *_check_pairs(page, limits_mm),
         *_check_barres(page),
+        *_check_touch(page),
         *_check_bars(page),
         *_check_chords(page),
         *(_check_melody(page, melody, frozenset(changed)) if melody is not None else ()),
@@ -400,7 +406,8 @@ def _check_places(page: Page) -> Iterator[str]:
         if sound.place is None or sound.finger is None:
             yield f"bar {sound.bar}: {sound} lacks its string, fret or finger"
             continue
-        if sound.open_midi is None or sound.open_midi + sound.place[1] != sound.midi:
+        above = HARMONICS.get(sound.place[1], 0) if sound.is_harmonic else sound.place[1]
+        if sound.open_midi is None or sound.open_midi + above != sound.midi:
             yield f"bar {sound.bar}: {sound} is not what string {sound.place[0]} fret {sound.place[1]} gives"
         if (sound.finger == 0) != (sound.place[1] == 0) or sound.finger > 4:
             yield f"bar {sound.bar}: {sound} has finger {sound.finger} at fret {sound.place[1]}"
@@ -436,7 +443,7 @@ def _check_holds(one: Sound, other: Sound) -> Iterator[str]:
     if one.place[0] == other.place[0]:
         fault = "is on one string with" if together else "takes its string, before its end, from"
         yield f"bar {other.bar}: {other} {fault} {one}"
-    elif one.finger == other.finger != 0 and not _share_barre(one, other):
+    elif one.finger == other.finger != 0 and not (_share_barre(one, other) or _share_touch(one, other)):
         fault = "needs one finger with" if together else "takes its finger, before its end, from"
         yield f"bar {other.bar}: {other} {fault} {one}"
 
@@ -445,6 +452,34 @@ def _share_barre(one: Sound, other: Sound) -> bool:
     assert one.place
     assert other.place
     return one.finger == other.finger == 1 and one.place[1] == other.place[1]
+
+
+def _share_touch(one: Sound, other: Sound) -> bool:
+    """Harmonics at one fret are touched by one finger that lies flat."""
+    assert one.place
+    assert other.place
+    return one.is_harmonic and other.is_harmonic and one.place[1] == other.place[1]
+
+
+def _check_touch(page: Page) -> Iterator[str]:
+    """What lies between two strings that one finger touches is damped, unless it is stopped farther up."""
+    touched = [sound for sound in page.sounds if sound.is_harmonic and sound.place]
+    for one, other in _overlapping(touched):
+        if one.finger != other.finger or not _share_touch(one, other):
+            continue
+        start, end = other.onset, min(one.offset, other.offset)
+        assert one.place
+        assert other.place
+        low, high = sorted((one.place[0], other.place[0]))
+        for sound in page.sounds:
+            is_meanwhile = sound.onset < end and start < sound.offset and not sound.is_harmonic
+            if (
+                is_meanwhile
+                and sound.place
+                and low < sound.place[0] < high
+                and sound.place[1] <= one.place[1]
+            ):
+                yield f"bar {sound.bar}: {sound} is damped by finger {one.finger}, which touches beside it"
 
 
 def _check_hand(one: Sound, other: Sound, limits_mm: Mapping[tuple[int, int], float]) -> Iterator[str]:
@@ -456,10 +491,26 @@ def _check_hand(one: Sound, other: Sound, limits_mm: Mapping[tuple[int, int], fl
     (low_string, low_fret), (high_string, high_fret) = low.place, high.place
     if low_fret > high_fret or (low_fret == high_fret and low_string < high_string):
         yield f"bar {other.bar}: fingers {low.finger} and {high.finger} cross, {low} and {high}"
-    span = span_mm(low.place, high.place)
+    span = _apart_mm(low, high)
     limit = limits_mm[low.finger, high.finger]
     if span > limit + WIDE_ENOUGH_MM:
         yield f"bar {other.bar}: fingers {low.finger} and {high.finger} lie {span:.1f} mm apart, not {limit:.0f}"
+
+
+def _apart_mm(one: Sound, other: Sound) -> float:
+    """A tip that touches a node lies over the wire."""
+    (x1, y1), (x2, y2) = _touch_mm(one), _touch_mm(other)
+    return float(((x1 - x2) ** 2 + (y1 - y2) ** 2) ** 0.5)
+
+
+def _touch_mm(sound: Sound) -> tuple[float, float]:
+    assert sound.place
+    return _node_mm(*sound.place) if sound.is_harmonic else _tip_mm(*sound.place)
+
+
+def _node_mm(string: int, fret: int) -> tuple[float, float]:
+    x = 650 * (1 - 2 ** (-fret / 12))
+    return x, (43 + 15 * x / 650) * (string - 1) / 5 - (43 + 15 * x / 650) / 2
 
 
 def span_mm(one: tuple[int, int], other: tuple[int, int]) -> float:
@@ -477,7 +528,7 @@ def _tip_mm(string: int, fret: int) -> tuple[float, float]:
 
 def _check_barres(page: Page) -> Iterator[str]:
     """Finger 1 on two strings at once is a barre, from the lower of them to string 1."""
-    fingers = [sound for sound in page.sounds if sound.finger == 1 and sound.place]
+    fingers = [s for s in page.sounds if s.finger == 1 and s.place and not s.is_harmonic]
     for one, other in _overlapping(fingers):
         if not _share_barre(one, other):
             continue

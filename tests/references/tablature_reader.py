@@ -16,19 +16,20 @@ SVG = "{http://www.w3.org/2000/svg}"
 NUMBERS = re.compile(r"-?\d+(?:\.\d+)?")
 HALF_FIGURE_EM = 0.338
 """Half of the height of a figure of STIX 1.1.1 (676 thousandths of an em)."""
-BLACK_HEADS = frozenset({"#E0A0", "#E0A2", "#E0A3", "#E0A4"})
-"""Breve, whole, half and black (SMuFL 1.4, noteheads)."""
+BLACK_HEADS = frozenset({"#E0A0", "#E0A2", "#E0A3", "#E0A4", "#E0D8", "#E0D9", "#E0DB"})
+"""Breve, whole, half and black, and diamonds whole, half and black (SMuFL 1.4, noteheads)."""
 SLACK = 3.0
 
 
 @dataclass(frozen=True)
 class Figure:
-    """One number: ``is_bracketed`` says that it is not struck."""
+    """One number: ``is_bracketed`` says that it is not struck, ``is_touched`` that it is a harmonic."""
 
     string: int
     fret: int
     x: float
     is_bracketed: bool
+    is_touched: bool = False
 
 
 @dataclass(frozen=True)
@@ -72,18 +73,19 @@ def _strings(system: Element) -> tuple[float, ...]:
 
 def _figures(system: Element, strings: tuple[float, ...]) -> Iterator[Figure]:
     for text in system.iter(f"{SVG}text"):
-        figure = re.fullmatch(r"(\()?(\d+)\)?", text.text or "")
+        figure = re.fullmatch(r"(\(|<|\(<)?(\d+)[>)]*", text.text or "")
         size = float(text.get("font-size", "0"))
         middle = float(text.get("y", "0")) - HALF_FIGURE_EM * size
         on = [number for number, y in enumerate(strings, 1) if abs(y - middle) < SLACK]
         if figure and on and text.get("font-weight") != "bold":
             x = float(text.get("x", "0")) + _half_width_em(text.text or "") * size
-            yield Figure(on[0], int(figure.group(2)), x, figure.group(1) is not None)
+            opened = figure.group(1) or ""
+            yield Figure(on[0], int(figure.group(2)), x, "(" in opened, "<" in opened)
 
 
 def _half_width_em(text: str) -> float:
-    """Figures of STIX are half an em wide, brackets a third (its ``hmtx`` table)."""
-    return sum(0.333 if letter in "()" else 0.5 for letter in text) / 2
+    """Figures of STIX are half an em wide, round brackets a third, angle brackets more (its ``hmtx`` table)."""
+    return sum({"(": 0.333, ")": 0.333, "<": 0.685, ">": 0.685}.get(letter, 0.5) for letter in text) / 2
 
 
 def _blanks(system: Element) -> Iterator[tuple[float, float, float, float]]:

@@ -210,3 +210,50 @@ def test_what_is_kept_of_rendered_notes_is_bounded() -> None:
     most = pluck._render.cache_parameters()["maxsize"]
     assert most is not None
     assert most * pluck.LONGEST_S * SAMPLE_RATE_HZ * 4 < 160 * 2**20
+
+
+# Harmonics. A string touched at a node of its partial n keeps the partials n, 2n, 3n … and no other
+# (Fletcher & Rossing, The Physics of Musical Instruments, 1998, ch. 2).
+
+
+def touch(string: int, parts: int, stroke: Stroke = Stroke.FREE) -> Sample:
+    return Sample(StringNumber(string), MidiNote(OPEN_NOTES[string]), 0, stroke, is_open=True, parts=parts)
+
+
+@pytest.mark.parametrize(("string", "parts"), list(product(STRINGS, (2, 3, 4))))
+def test_a_harmonic_sounds_so_many_times_as_high_as_its_open_string(string: int, parts: int) -> None:
+    """A little above it by the stiffness of the string: on nylon less than 8 cents at partial 4 (Fletcher 1964)."""
+    open_hz = equal_temperament_hz(OPEN_NOTES[string])
+    heard = find_peak_hz(render_note(touch(string, parts), 2.0), parts * open_hz)
+    assert -1.0 < cents(heard, parts * open_hz) < 8.0
+
+
+@pytest.mark.parametrize("parts", [2, 3, 4])
+def test_what_has_no_node_where_the_finger_touches_is_not_heard(parts: int) -> None:
+    """The first partial, which carries most of the open string, is gone, and the kept one is not."""
+
+    def level(sample: Sample, partial: int) -> float:
+        sound = render_note(sample, 1.0).astype(float)
+        near = np.abs(np.fft.rfft(sound * np.hanning(len(sound))))
+        hz = partial * equal_temperament_hz(OPEN_NOTES[3])
+        place = round(hz * len(sound) / SAMPLE_RATE_HZ)
+        return float(near[place - 4 : place + 5].max())
+
+    open_string, touched = touch(3, 1), touch(3, parts)
+    assert level(touched, 1) < level(touched, parts) / 100
+    assert level(open_string, 1) > level(open_string, parts) / 100
+
+
+def test_a_harmonic_has_a_name_of_its_own() -> None:
+    assert touch(3, 3).name == "s3-f0-n74-free-in3"
+    assert touch(3, 1).name == "s3-f0-n55-free"
+
+
+def test_a_harmonic_rings_as_long_as_an_open_string_lets_its_partial() -> None:
+    """The finger is gone: nothing damps what it left. A stopped note of the pitch dies sooner."""
+    hz = equal_temperament_hz(OPEN_NOTES[4] + 12)
+    ringing, stopped = (
+        measure_decay_time(render_note(sample, 3.0), hz, 0.2, 2.0)
+        for sample in (touch(4, 2), make_sample(4, 12, Stroke.FREE))
+    )
+    assert ringing > stopped

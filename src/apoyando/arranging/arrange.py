@@ -15,6 +15,7 @@ from apoyando.arranging.assembly import (
     melody_notes,
 )
 from apoyando.arranging.clashes import explain_clash
+from apoyando.arranging.closing_harmonics import close_on_harmonics
 from apoyando.arranging.cores import beside
 from apoyando.arranging.dynamics import choose_dynamics
 from apoyando.arranging.form import mark_ending
@@ -87,6 +88,7 @@ def arrange_in_key(
         remake = _remaker(posed, prepared, searcher, proof_rounds)
         wished = find_wished_steps(prepared)
         arrangement = relieve(posed, arrangement, ruler.measure, remake, ceiling, wished)
+    arrangement = close_on_harmonics(arrangement, posed, plan.ending, plan.hand_size)
     return mark_ending(arrangement, plan.ending)
 
 

@@ -78,7 +78,9 @@ Introduction = Annotated[
 ]
 Ending = Annotated[
     str | None,
-    typer.Option("--ending", metavar="KIND", help="The last chord: fermata or rolled-chord. [as written]"),
+    typer.Option(
+        "--ending", metavar="KIND", help="The last chord: fermata, rolled-chord or harmonics. [as written]"
+    ),
 ]
 Minutes = Annotated[
     str | None,

@@ -12,6 +12,7 @@ from apoyando.sound import (
     Stroke,
     describe_playback,
     encode_sample,
+    harmonic_interval,
     plan_playback,
     room,
 )
@@ -23,7 +24,7 @@ LENGTHS_S = (1, 2, 4, 8)
 """Samples come in these lengths, so that another tempo or another plan seldom needs new ones."""
 FORMAT = AudioFormat.WAV
 """Every browser decodes it, and the way is short."""
-_NAME = re.compile(r"s([1-6])-f(\d{1,2})-n(\d{2})-(rest|free|thumb)(-open)?", re.ASCII)
+_NAME = re.compile(r"s([1-6])-f(\d{1,2})-n(\d{2,3})-(rest|free|thumb)(-open)?(?:-in([2-5]))?", re.ASCII)
 _LOWEST_OPEN, _HIGHEST_OPEN = 30, 70
 
 
@@ -45,14 +46,17 @@ def render_named(name: str, length: str) -> bytes | None:
     if not found or length not in map(str, LENGTHS_S):
         return None
     string, fret, note = (int(found[number]) for number in (1, 2, 3))
-    if fret > LAST_FRET + HIGHEST_CAPO or not _LOWEST_OPEN <= note - fret <= _HIGHEST_OPEN:
+    parts = int(found[6] or 1)
+    open_note = note - fret - harmonic_interval(parts)
+    if fret > LAST_FRET + HIGHEST_CAPO or not _LOWEST_OPEN <= open_note <= _HIGHEST_OPEN:
         return None
     sample = Sample(
         string=StringNumber(string),
-        open_note=MidiNote(note - fret),
+        open_note=MidiNote(open_note),
         fret=fret,
         stroke=Stroke(found[4]),
         is_open=bool(found[5]) or fret == 0,
+        parts=parts,
     )
     return encode_sample(sample, float(length), FORMAT)
 

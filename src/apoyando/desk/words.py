@@ -22,6 +22,7 @@ _NAMES = {
     ("ending", ""): "as written",
     ("ending", "rolled-chord"): "a rolled chord",
     ("ending", "fermata"): "a fermata",
+    ("ending", "harmonics"): "natural harmonics",
     ("part", ""): "the one that is found",
     ("page.paper", "a4"): "A4",
     ("page.paper", "letter"): "Letter",

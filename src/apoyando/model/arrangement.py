@@ -46,6 +46,9 @@ class Note(Spanned):
     ``in_barre`` says that its finger stops it as part of a barre, for some of its span at
     least: a tip may be laid flat while its note lasts, or raised again.
 
+    ``is_harmonic``: a natural harmonic. The finger does not press; it touches the string over the wire
+    of ``place``, and ``pitch`` is what sounds then (``Tuning.harmonic_at``).
+
     ``source`` is the index of the melody note in the song it came from, laid out as the
     piece is, None for the accompaniment; in a score that was fingered, of any note among the
     score's notes. ``is_rolled``: it is struck with its chord one after another, from the lowest.
@@ -62,6 +65,7 @@ class Note(Spanned):
     lyrics: tuple[Lyric, ...] = ()
     has_fermata: bool = False
     is_rolled: bool = False
+    is_harmonic: bool = False
 
 
 @dataclass(frozen=True, slots=True)

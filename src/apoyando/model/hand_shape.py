@@ -37,10 +37,15 @@ class HandShape:
 
 
 def hand_shape_at(arrangement: Arrangement, moment: Quarters) -> HandShape:
-    """What sounds at a moment and the barres that lie; no stops in a rest."""
+    """What sounds at a moment and the barres that lie; no stops in a rest.
+
+    While a harmonic sounds there is no shape either: its string is not stopped where it was touched.
+    """
     sounding = sorted(
         (note for note in arrangement.notes if note.span.contains(moment)), key=lambda note: note.onset
     )
+    if any(note.is_harmonic for note in sounding):
+        return HandShape(())
     last_on = {note.place.string: Stop(note.place, note.finger) for note in sounding}
     stops = tuple(last_on[string] for string in sorted(last_on))
     return HandShape(stops, tuple(barre for barre in arrangement.barres if barre.span.contains(moment)))

@@ -5,7 +5,10 @@ capo, frets are counted from the capo. Lengths are in millimetres, x along the s
 from the nut (or capo), y across them from string 6 towards string 1.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from math import log2
+from types import MappingProxyType
 from typing import NewType
 
 from apoyando.model.pitch import MidiNote
@@ -25,6 +28,13 @@ BRIDGE_SPREAD_MM = 58.0
 
 CONTACT_BEHIND_FRET = 0.25
 """A finger tip lies this share of the fret's width behind the wire (estimate, no source)."""
+
+
+NODES: Mapping[Fret, int] = MappingProxyType(
+    {Fret(fret): parts for fret, parts in ((12, 2), (7, 3), (19, 3), (5, 4), (9, 5), (4, 5), (16, 5))}
+)
+"""Where a touched string gives a natural harmonic: over the wire of this fret, or close by it, lies a node that
+divides the string into so many parts, all of which sound as one (physics of the string; within 1 % of its length)."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -56,6 +66,19 @@ class Tuning:
     def note_at(self, place: Place) -> MidiNote:
         return MidiNote(self.open_note(place.string) + place.fret)
 
+    def harmonic_at(self, place: Place) -> MidiNote | None:
+        """What sounds where the string is touched and not pressed; None where no harmonic lies.
+
+        The nearest semitone: a third of the string sounds 2 cents above it, a fifth 14 below.
+        """
+        parts = NODES.get(place.fret)
+        return None if parts is None else MidiNote(self.open_note(place.string) + round(12 * log2(parts)))
+
+    def harmonic_places(self, note: MidiNote, highest_fret: int = LAST_FRET) -> tuple[Place, ...]:
+        """Every place where a note can be touched: the surest harmonics first, then string 1 first."""
+        places = (Place(string, fret) for fret in NODES for string in STRINGS if fret <= highest_fret)
+        return tuple(place for place in places if self.harmonic_at(place) == note)
+
     def places(self, note: MidiNote, highest_fret: int = LAST_FRET) -> tuple[Place, ...]:
         """Every place where a note can be stopped, string 1 first."""
         return tuple(
@@ -83,6 +106,13 @@ def contact_point_mm(place: Place) -> tuple[float, float]:
     """(x, y) of a finger tip at a stopped place."""
     wire = fret_distance_mm(place.fret)
     x = wire - CONTACT_BEHIND_FRET * (wire - fret_distance_mm(place.fret - 1))
+    spread = NUT_SPREAD_MM + (BRIDGE_SPREAD_MM - NUT_SPREAD_MM) * x / SCALE_LENGTH_MM
+    return x, spread * (3.5 - place.string) / 5.0
+
+
+def touch_point_mm(place: Place) -> tuple[float, float]:
+    """(x, y) of a finger tip that touches a node: over the wire, not behind it."""
+    x = fret_distance_mm(place.fret)
     spread = NUT_SPREAD_MM + (BRIDGE_SPREAD_MM - NUT_SPREAD_MM) * x / SCALE_LENGTH_MM
     return x, spread * (3.5 - place.string) / 5.0
 

@@ -54,6 +54,7 @@ class Level:
     this, may come two in a row where each goes on by step.
     ``melody_simplified``: unless the player wants it as written the melody is simplified until
     nothing in it is shorter than ``melody_shortest``.
+    ``harmonics``: a piece may end on natural harmonics.
     ``most_points`` is the most that a bar of four quarters or less may ask, in the points of
     ``docs/difficulty.md``; a longer one may ask more in proportion.
     ``keys`` may be asked for freely (empty: every key), ``keys_over_open_basses`` only where
@@ -80,6 +81,7 @@ class Level:
     melody_simplified: bool = False
     tempo_quarters_per_minute: int = 1000
     strums: bool = True
+    harmonics: bool = True
     most_points: float = inf
     keys: tuple[Key, ...] = ()
     keys_over_open_basses: tuple[Key, ...] = ()

@@ -66,8 +66,8 @@ HIGHEST_CAPO = 9
 """Farther up no hand has room beside the body (common practice, no source)."""
 INTRODUCTIONS = ("", "last-phrase", "dominant")
 """What may stand before the song: nothing, its last phrase, or two bars on the dominant."""
-ENDINGS = ("", "fermata", "rolled-chord")
-"""What the last chord may be: as written, held, or rolled."""
+ENDINGS = ("", "fermata", "rolled-chord", "harmonics")
+"""What the last chord may be: as written, held, rolled, or on natural harmonics."""
 
 
 MOST_STEPS_EASIER = 5

@@ -37,7 +37,10 @@ NOTHING_GIVEN = Given()
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScoreNote(Spanned):
-    """One note to be fingered. ``voice`` counts from 1 in the order of the source."""
+    """One note to be fingered. ``voice`` counts from 1 in the order of the source.
+
+    ``is_harmonic``: a natural harmonic; ``pitch`` is what sounds, ``given.fret`` where the string is touched.
+    """
 
     span: Span
     pitch: Pitch
@@ -46,6 +49,7 @@ class ScoreNote(Spanned):
     lyrics: tuple[Lyric, ...] = ()
     has_fermata: bool = False
     is_rolled: bool = False
+    is_harmonic: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,10 +44,12 @@ class Breach(StrEnum):
     """The ways in which a rule can be broken."""
 
     WRONG_PITCH = "the place gives another pitch"
+    NO_NODE = "no harmonic lies where the string is touched"
     NO_SUCH_PLACE = "no such place on the guitar"
     FINGER_AND_PLACE = "an open string takes no finger, a stopped one takes one"
     STRING_TAKEN = "the string is needed twice at once"
     FINGER_TAKEN = "the finger is needed in two places at once"
+    STRING_DAMPED = "a string is damped by the finger that touches beside it"
     FINGER_ORDER = "the fingers cross"
     TOO_WIDE = "two fingers too far apart"
     NO_BARRE = "a note of a barre where no barre lies"

@@ -144,15 +144,17 @@ def _begins_in_what_is_gone(bar: Bar, source: int | None, song: Song) -> bool:
 
 
 def _missing_endings(arrangement: Arrangement, form: Form) -> Iterator[Witness]:
-    """The last bar that is played has a fermata, or a chord of which every note is rolled."""
+    """The last bar that is played has a fermata, or a chord that is rolled throughout, or a tune that ends on a harmonic."""
     last = arrangement.bars[play_order(arrangement.bars)[-1]]
     sounding = [note for note in arrangement.notes if note.span.overlaps(last.span)]
     has_fermata = any(note.has_fermata for note in sounding if note.role is Role.MELODY)
     rolled = {note.onset for note in sounding if note.is_rolled}
     chord = [note for note in sounding if note.onset in rolled]
     is_rolled = len(rolled) == 1 and len(chord) > 1 and all(note.is_rolled for note in chord)
+    sung = [note for note in sounding if note.role is Role.MELODY]
+    is_touched = bool(sung) and max(sung, key=lambda note: note.onset).is_harmonic
     for step in form.steps_of(FormAct.ENDING):
-        if step.bar != last.index or not (has_fermata or is_rolled):
+        if step.bar != last.index or not (has_fermata or is_rolled or is_touched):
             yield _witness(arrangement, last, Breach.FORM_ENDING, str(Breach.FORM_ENDING))
 
 

@@ -1,14 +1,15 @@
 """The fingers of the left hand lie in order and within reach of each other.
 
 Conventions: distances in millimetres between finger tips on the model's fingerboard. A
-barre counts with the nearest string that it covers, wherever its notes sound.
+barre counts with the nearest string that it covers, wherever its notes sound. The tip that touches
+a harmonic lies over the wire, one that presses lies behind it.
 """
 
 from collections.abc import Iterable, Iterator
 
 from apoyando.model.arrangement import Arrangement, Barre, Note
 from apoyando.model.hand import Finger
-from apoyando.model.instrument import Place, StringNumber, distance_mm
+from apoyando.model.instrument import Place, StringNumber, contact_point_mm, distance_mm, touch_point_mm
 from apoyando.model.level import Level
 from apoyando.proofing.certificate import Breach, Proof, Refutation, Rule, WidestSpan, Witness, decide
 from apoyando.proofing.moment import Moment, Pair, common_span, find_pairs, sounding_pairs, sweep
@@ -57,6 +58,16 @@ def outermost_mm(level: Level, one: Finger, other: Finger, hand_size: float) -> 
     return level.spans[min(one, other), max(one, other)].outermost_mm * hand_size
 
 
+def apart_mm(one: Note, other: Note) -> float:
+    """Straight across the fingerboard, between the tips that stop or touch two notes."""
+    (x1, y1), (x2, y2) = _tip_mm(one), _tip_mm(other)
+    return float(((x1 - x2) ** 2 + (y1 - y2) ** 2) ** 0.5)
+
+
+def _tip_mm(note: Note) -> tuple[float, float]:
+    return touch_point_mm(note.place) if note.is_harmonic else contact_point_mm(note.place)
+
+
 def _stretches(
     arrangement: Arrangement, moments: Iterable[Moment], level: Level, hand_size: float
 ) -> Iterator[Witness]:
@@ -66,7 +77,7 @@ def _stretches(
         if _barre_between(arrangement.barres, (one, other)):
             return False  # Asked of the barre itself.
         limit = outermost_mm(level, one.finger, other.finger, hand_size)
-        return distance_mm(one.place, other.place) > limit + ROUNDING_MM
+        return apart_mm(one, other) > limit + ROUNDING_MM
 
     for one, other in find_pairs(moments, is_too_wide):
         limit = outermost_mm(level, one.finger, other.finger, hand_size)
@@ -77,7 +88,7 @@ def _apart_mm(barres: Iterable[Barre], pair: Pair) -> float:
     """Between two fingers for as long as both notes sound; where one lies flat all that time, from the barre."""
     one, other = pair
     found = _barre_between(barres, pair)
-    return distance_from_barre_mm(*found) if found else distance_mm(one.place, other.place)
+    return distance_from_barre_mm(*found) if found else apart_mm(one, other)
 
 
 def _barre_between(barres: Iterable[Barre], pair: Pair) -> tuple[Barre, Place] | None:
@@ -135,7 +146,7 @@ def _crossing(arrangement: Arrangement, pair: Pair) -> Witness:
 
 def _stretch(arrangement: Arrangement, pair: Pair, limit_mm: float) -> Witness:
     one, other = pair
-    span_mm = distance_mm(one.place, other.place)
+    span_mm = apart_mm(one, other)
     fault = f"{name_note(one)} and {name_note(other)} lie {span_mm:.1f} mm apart, at most {limit_mm:.1f} mm"
     return _witness(arrangement, pair, Breach.TOO_WIDE, fault)
 

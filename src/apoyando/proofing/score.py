@@ -97,7 +97,7 @@ def _departures(
         if note.offset != wanted.offset and not _is_given_up(arrangement, wanted, note):
             fault = f"{name_note(note)} lasts {note.duration} quarters, in the score {wanted.duration}"
             yield show_breach(arrangement.bars, Breach.SCORE_NOTE_LENGTH, note.span, fault, notes=(note,))
-        if not _keeps(arrangement, wanted, note):
+        if note.is_harmonic is not wanted.is_harmonic or not _keeps(arrangement, wanted, note):
             yield _otherwise(arrangement, note)
 
 

@@ -54,7 +54,8 @@ def name_moment(bars: tuple[Bar, ...], moment: Quarters) -> str:
 def name_note(note: Note) -> str:
     """A note with its place and finger: "F# (finger 2, string 4 fret 4)"."""
     finger = "" if note.place.is_open else f"finger {note.finger}, "
-    return f"{note.pitch.name} ({finger}{note.place})"
+    touched = "harmonic, " if note.is_harmonic else ""
+    return f"{note.pitch.name} ({touched}{finger}{note.place})"
 
 
 def name_barre(barre: Barre) -> str:

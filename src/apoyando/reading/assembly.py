@@ -16,7 +16,7 @@ from apoyando.model.time import Quarters, Span, Spanned
 from apoyando.reading.bar_lengths import settle_bar_lengths
 from apoyando.reading.draft import Draft, DraftChord
 from apoyando.reading.form import settle_form
-from apoyando.reading.melody_line import settle_melody
+from apoyando.reading.melody_line import remark_on_notes, settle_melody
 
 SHORTEST_CHORD_QUARTERS = Quarters(1, 2)
 """Chords crowded on one note share its time down to an eighth each; beyond that the first one stays."""
@@ -42,7 +42,9 @@ def assemble_melody(draft: Draft, file_name: str) -> Song:
     bars, bar_remarks = settle_bars(draft)
     melody, melody_remarks = settle_melody(draft.notes, bars)
     harmony, harmony_remarks = settle_harmony(draft.chords, melody, bars)
-    remarks = (*draft.remarks, *bar_remarks, *melody_remarks, *harmony_remarks)
+    harmonics = [note for note in draft.notes if note.is_harmonic]
+    ordinary = remark_on_notes(bars, harmonics, "Harmonics in a song are read as ordinary notes")
+    remarks = (*draft.remarks, *bar_remarks, *melody_remarks, *ordinary, *harmony_remarks)
     song = Song(
         title=draft.title,
         bars=bars,

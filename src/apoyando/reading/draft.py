@@ -44,6 +44,7 @@ class DraftNote:
     ties_on: bool = False
     ties_back: bool = False
     is_rolled: bool = False
+    is_harmonic: bool = False
     is_tablature: bool = False
     given: Given = NOTHING_GIVEN
 

@@ -173,6 +173,7 @@ _ENTRIES: Mapping[str, Callable[[str, str, object], object]] = {
     "melody_simplified": read_flag,
     "struck_together": _read_count,
     "strums": read_flag,
+    "harmonics": read_flag,
     "most_points": _read_points,
     "keys": _read_keys_or_any,
     "keys_over_open_basses": _read_keys,

@@ -230,7 +230,9 @@ _ENTRIES: dict[str, _Entry] = {
         _read_introduction,
     ),
     "ending": _Entry(
-        ('The last chord: "" as written, held under a "fermata", or a "rolled-chord".',),
+        (
+            'The last chord: "" as written, held under a "fermata", a "rolled-chord", or on "harmonics" (advanced).',
+        ),
         _read_ending,
     ),
     "spell_out": _Entry(

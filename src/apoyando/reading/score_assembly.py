@@ -18,6 +18,7 @@ from apoyando.model.song import Bar, ReadingRemark
 from apoyando.model.time import Quarters, Span
 from apoyando.reading.assembly import order_remarks, settle_bars, settle_harmony
 from apoyando.reading.draft import Draft, DraftNote
+from apoyando.reading.harmonics import settle_harmonics
 from apoyando.reading.melody_line import remark_on_loose_ties, remark_on_notes
 
 _OCTAVE = 12
@@ -34,9 +35,11 @@ def assemble_score(draft: Draft, file_name: str) -> Score:
         raise UnreadableSongError(file_name, (problem,))
     notes, tie_remarks = settle_notes(inside, bars)
     notes, octave_remarks = _settle_octave(notes, draft.tuning or STANDARD_TUNING)
+    notes, harmonic_remarks = settle_harmonics(notes, draft.tuning or STANDARD_TUNING, draft.capo, bars)
     harmony, harmony_remarks = settle_harmony(draft.chords, notes, bars)
     remarks = (
         *octave_remarks,
+        *harmonic_remarks,
         *draft.remarks,
         *bar_remarks,
         *cut_remarks,
@@ -137,6 +140,7 @@ def _score_note(note: DraftNote, numbers: dict[str, int]) -> ScoreNote:
         lyrics=note.lyrics,
         has_fermata=note.has_fermata,
         is_rolled=note.is_rolled,
+        is_harmonic=note.is_harmonic,
     )
 
 
@@ -162,7 +166,7 @@ def _settle_octave(
 def _semitones_off(notes: Sequence[ScoreNote], tuning: Tuning) -> Iterator[int]:
     for note in notes:
         string, fret = note.given.string, note.given.fret
-        if string is not None and fret is not None:
+        if string is not None and fret is not None and not note.is_harmonic:
             yield note.pitch.midi - tuning.note_at(Place(string, fret))
 
 

@@ -37,7 +37,7 @@ from apoyando.sound.practice import (
     write_track_midi,
 )
 from apoyando.sound.room import room
-from apoyando.sound.samples import SAMPLE_RATE_HZ, Sample, Stroke
+from apoyando.sound.samples import SAMPLE_RATE_HZ, Sample, Stroke, harmonic_interval
 from apoyando.sound.takes import Beat, Take, find_beats, repeat_take, with_clicks, with_count_in
 
 __all__ = [
@@ -66,6 +66,7 @@ __all__ = [
     "encode_sample",
     "find_balance",
     "find_beats",
+    "harmonic_interval",
     "name_bar_file",
     "perform",
     "plan_cues",

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from apoyando.model.arrangement import Arrangement, Note, Role
-from apoyando.model.instrument import StringNumber
+from apoyando.model.instrument import NODES, StringNumber
 from apoyando.sound.performance import PlayedNote
 from apoyando.sound.phrasing import Shading, play_evenly, shape
 from apoyando.sound.samples import Sample, Stroke, from_db
@@ -126,12 +126,14 @@ def _cue(played: PlayedNote, shading: Shading, place: int, arrangement: Arrangem
 
 def choose_sample(arrangement: Arrangement, note: Note) -> Sample:
     """How a note of the arrangement is plucked: its string, its place above the capo, its role's stroke."""
+    fret = 0 if note.is_harmonic else note.place.fret
     return Sample(
         string=note.place.string,
         open_note=arrangement.tuning.open_note(note.place.string),
-        fret=note.place.fret + arrangement.capo,
+        fret=fret + arrangement.capo,
         stroke=STROKES[note.role],
-        is_open=note.place.is_open,
+        is_open=fret == 0,
+        parts=NODES[note.place.fret] if note.is_harmonic else 1,
     )
 
 

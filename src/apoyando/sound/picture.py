@@ -97,6 +97,7 @@ def _draw_beam(root: Element, note: Note, cue: Cue, frame: _Frame) -> None:
     SubElement(root, "rect", {**box, "fill": COLOURS[note.role], "rx": "3"})
     if right - left >= NARROWEST_NAMED:
         fret = "open" if note.place.is_open else f"fret {note.place.fret}"
+        fret = f"harmonic, {fret}" if note.is_harmonic else fret
         colour = "#ffffff" if note.role is Role.MELODY else INK
         _text(root, left + 5, y + BEAM - 4, f"{note.pitch}  {fret}", colour, 12)
 

@@ -24,7 +24,7 @@ import numpy as np
 from apoyando.sound.body import Complexes, body_modes
 from apoyando.sound.loudness import weigh
 from apoyando.sound.samples import SAMPLE_RATE_HZ, Floats, Sample, Sound, Stroke
-from apoyando.sound.strings import ACROSS, ALONG, find_partials, sounding_length_m
+from apoyando.sound.strings import ACROSS, ALONG, find_partials, partial_numbers, sounding_length_m
 
 LONGEST_S = 8.0
 SHORTEST_S = 0.5
@@ -132,7 +132,7 @@ def _string_and_body(sample: Sample) -> Iterator[_Modes]:
 def _force_at_bridge(sample: Sample, frequencies_hz: Floats) -> Floats:
     """The partials of a string let go from a rounded corner: sin(pi k d/L) / k (Fletcher & Rossing, ch. 2)."""
     touch, length_mm = TOUCHES[sample.stroke], 1000.0 * sounding_length_m(sample)
-    number = np.arange(1.0, len(frequencies_hz) + 1.0)
+    number = partial_numbers(sample)
     width = np.exp(-0.5 * (number * pi * touch.width_mm / length_mm) ** 2)
     release = np.exp(-0.5 * (2.0 * pi * frequencies_hz * touch.release_s) ** 2)
     return np.asarray(np.sin(number * pi * touch.bridge_mm / length_mm) / number * width * release)

@@ -5,6 +5,7 @@ Conventions: samples are float32 between -1 and 1 at ``SAMPLE_RATE_HZ``, one row
 
 from dataclasses import dataclass
 from enum import StrEnum
+from math import log2
 from typing import TypeAlias
 
 import numpy as np
@@ -40,7 +41,8 @@ class Stroke(StrEnum):
 class Sample:
     """A note to be plucked. ``fret`` counts from the nut: that of the capo is in it.
 
-    ``is_open``: no finger lies on the string; with a capo the fret is not 0 then.
+    ``is_open``: no finger lies on the string; with a capo the fret is not 0 then. ``parts``: a finger
+    touches it where it is so divided, and goes; the fret is that of the open string then.
     """
 
     string: StringNumber
@@ -48,24 +50,38 @@ class Sample:
     fret: int
     stroke: Stroke
     is_open: bool = False
+    parts: int = 1
 
     @property
     def pitch(self) -> MidiNote:
-        return MidiNote(self.open_note + self.fret)
+        """The nearest note of equal temperament."""
+        return MidiNote(self.open_note + self.fret + harmonic_interval(self.parts))
 
     @property
     def open_hz(self) -> float:
         return note_hz(self.open_note)
 
     @property
+    def string_hz(self) -> float:
+        """Of the first partial of the sounding length, whether it sounds or is touched away."""
+        return note_hz(self.open_note + self.fret)
+
+    @property
     def pitch_hz(self) -> float:
-        return note_hz(self.pitch)
+        """What is heard as its pitch: of a touched string so many times the first partial."""
+        return self.string_hz * self.parts
 
     @property
     def name(self) -> str:
         """For files and tables, told apart from all others: ``s2-f3-n62-rest``."""
         where = f"s{self.string}-f{self.fret}-n{self.pitch}-{self.stroke}"
-        return f"{where}-open" if self.is_open and self.fret else where
+        where = f"{where}-open" if self.is_open and self.fret else where
+        return where if self.parts == 1 else f"{where}-in{self.parts}"
+
+
+def harmonic_interval(parts: int) -> int:
+    """How many semitones a string that is touched into so many parts sounds above itself."""
+    return round(12 * log2(parts))
 
 
 def note_hz(note: float) -> float:

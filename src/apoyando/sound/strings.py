@@ -94,12 +94,22 @@ def inharmonicity(sample: Sample) -> float:
     return float(pi**2 * stiffness / (tension_n(sample) * sounding_length_m(sample) ** 2))
 
 
+def partial_numbers(sample: Sample) -> Floats:
+    """Which partials sound, up to ``HIGHEST_PARTIAL_HZ``: of a touched string those that have a node there.
+
+    The finger takes all others away in its short touch (Fletcher & Rossing, The Physics of Musical
+    Instruments, 1998, section 2.7, from memory), and leaves the string before what is left has lost much.
+    """
+    every = np.arange(1.0, HIGHEST_PARTIAL_HZ / sample.string_hz + 1.0)
+    return np.asarray(every[every % sample.parts == 0.0])
+
+
 def find_partials(sample: Sample, polarisation: str) -> Partials:
     """All partials up to ``HIGHEST_PARTIAL_HZ``."""
     bend = inharmonicity(sample)
-    number = np.arange(1.0, HIGHEST_PARTIAL_HZ / sample.pitch_hz + 1.0)
+    number = partial_numbers(sample)
     detune = 2.0 ** (ALONG_DETUNE_CENTS / 1200.0) if polarisation == ALONG else 1.0
-    frequencies = number * sample.pitch_hz * detune * np.sqrt((1.0 + bend * number**2) / (1.0 + bend))
+    frequencies = number * sample.string_hz * detune * np.sqrt((1.0 + bend * number**2) / (1.0 + bend))
     share = ALONG_BRIDGE_SHARE if polarisation == ALONG else 1.0
     decays = _string_decay(sample, frequencies, number) + _end_decay(sample, frequencies, share)
     return Partials(frequencies, decays)
@@ -119,5 +129,5 @@ def _end_decay(sample: Sample, frequencies_hz: Floats, bridge_share: float) -> F
     impedance = (tension_n(sample) * MATERIALS[sample.string].mass_kg_per_m) ** 0.5
     finger = 0.0 if sample.is_open else FINGER_LOSS
     return np.asarray(
-        sample.pitch_hz * (2.0 * impedance * bridge_share * conductance(frequencies_hz) + finger)
+        sample.string_hz * (2.0 * impedance * bridge_share * conductance(frequencies_hz) + finger)
     )

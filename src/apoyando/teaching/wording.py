@@ -46,6 +46,8 @@ def name_note(note: Note) -> str:
     """A note with its place and finger: "B (string 5, finger 1)", "E (open string 1)"."""
     if note.place.is_open:
         return f"{note.pitch.name} (open string {note.place.string})"
+    if note.is_harmonic:
+        return f"{note.pitch.name} (harmonic, string {note.place.string} at fret {note.place.fret})"
     return f"{note.pitch.name} (string {note.place.string}, finger {note.finger:d})"
 
 

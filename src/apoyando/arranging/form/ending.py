@@ -1,5 +1,7 @@
 """The last chord, under a fermata or rolled; that it is struck and held is the texture's.
 
+On natural harmonics it is set once the hand is known (``closing_harmonics``); here it is announced.
+
 It falls on the last note of the tune, in the bar in which the piece ends when it is played.
 """
 
@@ -11,8 +13,12 @@ from apoyando.model.form_steps import Form, FormAct, FormStep
 from apoyando.model.song import Song
 from apoyando.model.time import Quarters
 
-FERMATA, ROLLED_CHORD = "fermata", "rolled-chord"
-_SENTENCES = {FERMATA: "The last chord is held.", ROLLED_CHORD: "The last chord is rolled."}
+FERMATA, ROLLED_CHORD, HARMONICS = "fermata", "rolled-chord", "harmonics"
+_SENTENCES = {
+    FERMATA: "The last chord is held.",
+    ROLLED_CHORD: "The last chord is rolled.",
+    HARMONICS: "The last chord is on natural harmonics.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +58,8 @@ def mark_ending(arrangement: Arrangement, kind: str) -> Arrangement:
         return arrangement
     struck = _last_strike(arrangement)
     if len([note for note in arrangement.notes if note.onset == struck]) <= 1:
-        return replace(arrangement, form=_refuse_roll(form))
+        refused = "The last note stands alone: there is nothing to roll."
+        return replace(arrangement, form=tell_ending(form, FormAct.NOT_DONE, refused))
     notes = (replace(note, is_rolled=note.onset == struck) for note in arrangement.notes)
     return replace(arrangement, notes=tuple(notes))
 
@@ -64,7 +71,12 @@ def _last_strike(arrangement: Arrangement) -> Quarters | None:
     return max(struck, default=None)
 
 
-def _refuse_roll(form: Form) -> Form:
-    refused = FormStep(act=FormAct.NOT_DONE, sentence="The last note stands alone: there is nothing to roll.")
-    steps = (refused if step.act is FormAct.ENDING else step for step in form.steps)
+def tell_ending(form: Form, act: FormAct, sentence: str) -> Form:
+    """The form with another word on its ending: how it is done, or that it is not done."""
+    steps = (
+        FormStep(act=act, sentence=sentence, bar=step.bar if act is FormAct.ENDING else 0)
+        if step.act is FormAct.ENDING
+        else step
+        for step in form.steps
+    )
     return replace(form, steps=tuple(steps))

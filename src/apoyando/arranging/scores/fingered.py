@@ -19,6 +19,7 @@ from apoyando.arranging.scores.playing import PlayedSound, collect_sounds
 from apoyando.arranging.scores.sounds import Excess, Sound, find_roles, fit_strings, gather_sounds
 from apoyando.arranging.scores.wishes import make_wish
 from apoyando.arranging.slices import Setting
+from apoyando.arranging.touched import find_too_far, lift_touches
 from apoyando.model.arrangement import (
     AS_WRITTEN,
     Arrangement,
@@ -63,6 +64,7 @@ class _Task:
     question: Question
     excess: tuple[Excess, ...]
     off_the_board: tuple[Sound, ...]
+    too_far: tuple[Sound, ...]
 
 
 def finger_score(score: Score, plan: Plan, levels: Mapping[str, Level]) -> Fingered:
@@ -73,13 +75,20 @@ def finger_score(score: Score, plan: Plan, levels: Mapping[str, Level]) -> Finge
     level, tuning, capo, size of the hand and prices, and must name a level of ``levels``.
     Raises UsageError for a plan that cannot be meant.
     """
-    task = _pose(score, plan, levels[plan.level])
-    wide = widest_level(task.setting.level, levels.values())
-    way = find_way(task.question, task.score.bars, task.setting, wide, plan.hand_size)
-    return Fingered(_assemble(task, way), way.level)
+    too_far: frozenset[Sound] = frozenset()
+    while True:
+        task = _pose(score, plan, levels[plan.level], too_far)
+        wide = widest_level(task.setting.level, levels.values())
+        way = find_way(task.question, task.score.bars, task.setting, wide, plan.hand_size)
+        fingered = Fingered(_assemble(task, way), way.level)
+        farther = find_too_far(fingered.arrangement.notes, way.level, plan.hand_size)
+        if not farther:
+            return fingered
+        struck = {(note.onset, note.pitch.midi) for note in farther}
+        too_far |= {sound for sound in task.question.sounds if (sound.onset, sound.midi) in struck}
 
 
-def _pose(score: Score, plan: Plan, level: Level) -> _Task:
+def _pose(score: Score, plan: Plan, level: Level, too_far: frozenset[Sound]) -> _Task:
     if plan.locks:
         raise UsageError("locks are for songs: write the fingering into the score, and it is kept.")
     if plan.tuning not in TUNINGS:
@@ -89,8 +98,11 @@ def _pose(score: Score, plan: Plan, level: Level) -> _Task:
     moved = _moved(score, octaves)
     tempo = score.tempo_quarters_per_minute or DEFAULT_TEMPO_QUARTERS_PER_MINUTE
     sounds, excess = fit_strings(gather_sounds(moved))
-    wishes = {sound: make_wish(sound.midi, sound.given, tuning, plan.capo) for sound in sounds}
-    reachable = [sound for sound in sounds if wishes[sound].strings]
+    wishes = {
+        sound: make_wish(sound.midi, sound.given, tuning, plan.capo, is_harmonic=sound.is_harmonic)
+        for sound in sounds
+    }
+    reachable = [sound for sound in sounds if wishes[sound].strings and sound not in too_far]
     return _Task(
         score=moved,
         octaves=octaves,
@@ -99,6 +111,7 @@ def _pose(score: Score, plan: Plan, level: Level) -> _Task:
         question=pose(reachable, [wishes[sound] for sound in reachable], moved.duration, moved.barres),
         excess=excess,
         off_the_board=tuple(sound for sound in sounds if not wishes[sound].strings),
+        too_far=tuple(sound for sound in sounds if sound in too_far),
     )
 
 
@@ -110,7 +123,8 @@ def _choose_octaves(score: Score, tuning: Tuning, capo: int) -> int:
     lowest, highest = min(tuning.open_strings), max(tuning.open_strings) + LAST_FRET - capo
 
     def outside(octaves: int) -> int:
-        return sum(not lowest <= note.pitch.midi + 12 * octaves <= highest for note in score.notes)
+        stopped = (note for note in score.notes if not note.is_harmonic)
+        return sum(not lowest <= note.pitch.midi + 12 * octaves <= highest for note in stopped)
 
     says_places = any(note.given.string is not None or note.given.fret is not None for note in score.notes)
     if says_places or outside(0) * _SHARE_OUTSIDE <= len(score.notes):
@@ -147,7 +161,7 @@ def _assemble(task: _Task, way: Way) -> Arrangement:
     score, question, chosen = task.score, task.question, way.solution.slices
     played, silent = collect_sounds(question, chosen)
     answer = Answer(score, question.sounds, question.slices, chosen, played)
-    barres = collect_barres(question.slices, chosen)
+    notes, barres = lift_touches(_notes(task, played), collect_barres(question.slices, chosen))
     return Arrangement(
         title=score.title,
         composer=score.composer,
@@ -162,7 +176,7 @@ def _assemble(task: _Task, way: Way) -> Arrangement:
         tempo_quarters_per_minute=score.tempo_quarters_per_minute or DEFAULT_TEMPO_QUARTERS_PER_MINUTE,
         tempo_words=score.tempo_words,
         bars=score.bars,
-        notes=_notes(task, played),
+        notes=notes,
         barres=barres,
         harmony=score.harmony,
         search=SearchSummary(way.solution.price, way.solution.lower_bound, way.solution.is_optimal),
@@ -181,6 +195,7 @@ def _relaxations(
         *find_let_go(answer),
         *find_barres_let_go(task.score, barres),
         *find_left_out(task.score, task.off_the_board, "the guitar does not have this note in this tuning"),
+        *find_left_out(task.score, task.too_far, "the hand does not reach its node from what it holds"),
         *find_left_out(task.score, unstruck, "a guitar has six strings"),
         *find_left_out(task.score, silent, "no hand reaches it while it sounds the others"),
     ]
@@ -220,4 +235,5 @@ def _note(score: Score, played: PlayedSound, index: int, roles: Sequence[Role]) 
         lyrics=written.lyrics,
         has_fermata=written.has_fermata,
         is_rolled=written.is_rolled,
+        is_harmonic=written.is_harmonic,
     )

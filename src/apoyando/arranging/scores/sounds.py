@@ -30,6 +30,7 @@ _SHARE_OF_A_ROLE = 10
 class Sound(Spanned):
     """One sound of the guitar. ``notes`` are indices into the score's notes, the longest first.
 
+    ``is_harmonic``: it is touched and not stopped.
     ``sung_until`` is where the melody that it sounds ends, None if it sounds none.
     """
 
@@ -39,6 +40,7 @@ class Sound(Spanned):
     role: Role
     sung_until: Quarters | None
     given: Given
+    is_harmonic: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,7 @@ def _sound(score: Score, indices: Sequence[int], roles: Sequence[Role]) -> Sound
         midi=lead.pitch.midi,
         role=roles[longest_first[0]],
         sung_until=max(sung, default=None),
+        is_harmonic=lead.is_harmonic,
         given=_common_given([score.notes[index].given for index in longest_first]),
     )
 

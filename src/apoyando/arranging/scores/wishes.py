@@ -39,9 +39,11 @@ class Wish:
         return self.as_written != self.free
 
 
-def make_wish(midi: MidiNote, given: Given, tuning: Tuning, capo: int) -> Wish:
+def make_wish(midi: MidiNote, given: Given, tuning: Tuning, capo: int, *, is_harmonic: bool = False) -> Wish:
     """The wish for a note with what is written at it; frets are counted from the capo."""
     highest = LAST_FRET - capo
+    if is_harmonic:
+        return _wish_to_touch(midi, given, tuning, highest)
     frets = {
         string: midi - tuning.open_note(string)
         for string in STRINGS
@@ -55,6 +57,24 @@ def make_wish(midi: MidiNote, given: Given, tuning: Tuning, capo: int) -> Wish:
         free=Candidate(midi, highest_fret=highest),
         strings=tuple(frets),
         frets=tuple(frets[string] for string in strings),
+    )
+
+
+def _wish_to_touch(midi: MidiNote, given: Given, tuning: Tuning, highest: int) -> Wish:
+    """A harmonic at the place that is written, else at its surest. The hand lies there as if it pressed."""
+    places = tuning.harmonic_places(midi, highest)
+    written = [place for place in places if given.string in {None, place.string}]
+    written = [place for place in written if given.fret in {None, place.fret}] or written
+    place = next(iter(written or places), None)
+    if place is None:
+        return Wish(as_written=Candidate(midi), free=Candidate(midi), strings=())
+    touched = Candidate(tuning.note_at(place), highest_fret=highest, strings=(place.string,))
+    fingers = (int(given.finger),) if given.finger else ()
+    return Wish(
+        as_written=replace(touched, fingers=fingers),
+        free=touched,
+        strings=(place.string,),
+        frets=(place.fret,),
     )
 
 

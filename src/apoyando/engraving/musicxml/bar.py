@@ -146,6 +146,7 @@ def _note(event: Sounding, index: int, voice: int, look: _Look) -> Element:
         _accidental(look.accidentals.get(note_id)),
         _time_modification(event.tuplet),
         _stem(event.value, voice),
+        element("notehead", "diamond") if note.is_harmonic else None,
         *(_beams(look.beams.get(event.id, ())) if is_first else ()),
         _notations(
             *_ties("tied", event),
@@ -228,7 +229,13 @@ def _technical(event: Sounding, note: Note) -> Element:
         element("pluck", note.pluck) if is_plucked else None,
         element("string", note.place.string),
         element("fret", note.place.fret),
+        _harmonic() if note.is_harmonic else None,
     )
+
+
+def _harmonic() -> Element:
+    """The note is written where it sounds; its fret is where the string is touched."""
+    return element("harmonic", element("natural"), element("sounding-pitch"))
 
 
 def _fermata(event: Sounding, note: Note) -> Element:

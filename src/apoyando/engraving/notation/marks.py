@@ -12,6 +12,9 @@ barre marks, and who expects each note at one place:
 Notes struck together are read from the top: the first circle places the hand for the rest.
 How much is printed is the player's choice.
 
+A harmonic has its string circled in every amount, and its fret in words over the staff; a digit only in
+full, for any finger can touch it.
+
 **Clean**, for who reads well: what would otherwise be played at a wrong place.
 
 * A string is circled where a stopped note does not lie at the place expected of it.
@@ -99,7 +102,7 @@ class _Reader:
     def after(self, note: Note, bar: int, is_circled: bool) -> "_Reader":
         fret = note.place.fret
         is_inside = self.position <= fret < self.position + FRETS_OF_A_POSITION
-        if note.place.is_open or (is_inside and not is_circled):
+        if note.place.is_open or note.is_harmonic or (is_inside and not is_circled):
             return self
         return self.told(hand_position(note), bar)
 
@@ -148,14 +151,18 @@ def choose_marks(arrangement: Arrangement, marking: Marking = Marking.NORMAL) ->
     if arrangement.texture == MELODY_ALONE:
         return Marks()
     read = _read(arrangement)
-    strings = frozenset(each.note for each in read if each.is_elsewhere)
+    strings = frozenset(each.note for each in read if each.is_elsewhere or each.note.is_harmonic)
     shifts = list_shifts(arrangement.notes)
     guides = {} if marking is Marking.CLEAN else _guides(arrangement, shifts)
     if marking is Marking.FULL:
         return _mark_in_full(arrangement, strings, guides)
     if marking is Marking.CLEAN:
         arrivals = _arrivals(shifts)
-        wanted = (each for each in read if each.note in arrivals or _would_mislead(each))
+        wanted = (
+            each
+            for each in read
+            if (each.note in arrivals and not each.note.is_harmonic) or _would_mislead(each)
+        )
         return Marks(frozenset(each.note for each in wanted if not each.is_known), strings)
     digits = frozenset(each.note for each in read if not each.is_known and not _is_obvious(each))
     return Marks(digits | guides.keys(), strings, _choose_plucks(arrangement), guides)
@@ -192,9 +199,9 @@ def _would_mislead(read: _Read) -> bool:
 
 
 def _is_obvious(read: _Read) -> bool:
-    """Under a barre mark, or open where an open string is expected."""
+    """Under a barre mark, or open where an open string is expected; or touched, with any finger."""
     has_mark = read.note.in_barre and read.note.finger is Finger.INDEX
-    return has_mark or (read.note.place.is_open and read.expected.is_open)
+    return has_mark or read.note.is_harmonic or (read.note.place.is_open and read.expected.is_open)
 
 
 def _arrivals(shifts: Iterable[Shift]) -> frozenset[Note]:
@@ -211,6 +218,7 @@ def _guides(arrangement: Arrangement, shifts: Iterable[Shift]) -> dict[Note, int
         after: after.place.fret - before.place.fret
         for shift in shifts
         for before, after in find_guides(arrangement.notes, shift)
+        if not (before.is_harmonic or after.is_harmonic)
     }
 
 

@@ -1,6 +1,6 @@
 """The rows above and below the staff: barre marks, chord diagrams and symbols, endings, words, dynamics, lyrics.
 
-From the staff upwards: dynamics of the melody, barre marks (one height along a line), chord
+From the staff upwards: dynamics of the melody, barre marks (one height along a line), words over harmonics, chord
 diagrams (one height), chord symbols (one baseline), endings (one height), then section marks, segno and coda, jump words
 and the tempo, each as low as it can lie. From the staff downwards: other dynamics, then the
 words that are sung, a baseline for each verse. Each row stands upon what is nearer to the staff.
@@ -19,6 +19,7 @@ from apoyando.engraving.rows.diagrams import diagram_row
 from apoyando.engraving.rows.dynamics import DYNAMIC, dynamic_row
 from apoyando.engraving.rows.endings import ENDING, ending_row
 from apoyando.engraving.rows.ground import Ground, Head, RowLine
+from apoyando.engraving.rows.harmonics import HARMONIC, harmonic_row
 from apoyando.engraving.rows.lyrics import LYRIC, lyric_rows
 from apoyando.engraving.rows.symbols import SYMBOL, symbol_row
 from apoyando.engraving.rows.words import WORDS, word_row
@@ -30,6 +31,7 @@ __all__ = [
     "DIAGRAM",
     "DYNAMIC",
     "ENDING",
+    "HARMONIC",
     "LYRIC",
     "ROW_KINDS",
     "SYMBOL",
@@ -38,8 +40,18 @@ __all__ = [
     "build_rows",
 ]
 
-ROW_KINDS = frozenset({BAR_NUMBER, BARRE, DIAGRAM, DYNAMIC, ENDING, LYRIC, SYMBOL, WORDS})
-_ROWS = (bar_number, dynamic_row, barre_row, diagram_row, symbol_row, ending_row, word_row, lyric_rows)
+ROW_KINDS = frozenset({BAR_NUMBER, BARRE, DIAGRAM, DYNAMIC, ENDING, HARMONIC, LYRIC, SYMBOL, WORDS})
+_ROWS = (
+    bar_number,
+    dynamic_row,
+    barre_row,
+    harmonic_row,
+    diagram_row,
+    symbol_row,
+    ending_row,
+    word_row,
+    lyric_rows,
+)
 """In the order in which they are built, each upon those before it."""
 
 

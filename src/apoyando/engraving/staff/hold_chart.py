@@ -146,7 +146,7 @@ def _bar(kept: Kept, chart: _Chart) -> _Bar:
     return _Bar(
         owner=head.note_id if head else "",
         role=note.role,
-        is_open_string=note.place.is_open,
+        is_open_string=note.place.is_open or note.is_harmonic,
         left=left,
         right=right,
         ring_right=max(right, chart.end(kept.until)),

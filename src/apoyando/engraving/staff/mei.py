@@ -256,7 +256,8 @@ def _add_sounding(
         length = {}
     for note, note_id in heads:
         pitch = _pitch(note.pitch, accidentals.get(note_id))
-        head = _add(parent, "note", {XML_ID: note_id, **pitch, **length})
+        shape = {"head.shape": "diamond"} if note.is_harmonic else {}
+        head = _add(parent, "note", {XML_ID: note_id, **pitch, **length, **shape})
         if not event.is_tied_from_before:
             _add_lyrics(parent if parent.tag == "chord" else head, note)
 

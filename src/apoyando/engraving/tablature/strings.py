@@ -67,6 +67,7 @@ class Number:
     @property
     def text(self) -> str:
         fret = str(int(self.note.place.fret))
+        fret = f"<{fret}>" if self.note.is_harmonic else fret
         return f"({fret})" if self.is_tied else fret
 
     def box(self, top: float) -> Box:

@@ -25,7 +25,7 @@ from apoyando.reading.form import read_passes
 from apoyando.reading.musicxml.directions import Direction, read_direction
 from apoyando.reading.musicxml.harmonies import read_harmony, read_name
 from apoyando.reading.musicxml.settings import Setting, read_attributes
-from apoyando.reading.musicxml.technical import read_given
+from apoyando.reading.musicxml.technical import is_natural, read_given
 from apoyando.reading.musicxml.values import read_decimal, read_whole, text_of
 
 _REMEDY = "Put the bar right in your notation program and export it again."
@@ -245,8 +245,9 @@ def _place_note(walk: _Walk, element: Element, onset: Quarters, duration: Quarte
     if reason:
         walk.remarks += [f"The note {_name_of(element)} is left out: {reason}."] if staff == "1" else []
         return
-    if element.find("notations/technical/harmonic") is not None:
-        walk.remarks.append(f"The harmonic {_name_of(element)} is read as an ordinary note.")
+    harmonic = element.find("notations/technical/harmonic")
+    if harmonic is not None and not is_natural(harmonic):
+        walk.remarks.append(f"The artificial harmonic {_name_of(element)} is read as an ordinary note.")
     pitch = _read_pitch(walk, element)
     if pitch is None:
         return
@@ -261,6 +262,7 @@ def _place_note(walk: _Walk, element: Element, onset: Quarters, duration: Quarte
             lyrics=tuple(_read_lyrics(element)),
             has_fermata=element.find("notations/fermata") is not None,
             is_rolled=element.find("notations/arpeggiate") is not None,
+            is_harmonic=harmonic is not None and is_natural(harmonic),
             ties_on=_has_tie(element, "start"),
             ties_back=_has_tie(element, "stop"),
             is_tablature=staff in walk.setting.tablatures,

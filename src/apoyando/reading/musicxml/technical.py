@@ -1,6 +1,6 @@
-"""What a note says of the hands: string, fret, finger, right hand.
+"""What a note says of the hands: string, fret, finger, right hand, harmonics.
 
-Source: W3C MusicXML 4.0, elements technical, string, fret, fingering, pluck.
+Source: W3C MusicXML 4.0, elements technical, string, fret, fingering, pluck, harmonic.
 """
 
 import re
@@ -13,6 +13,11 @@ from apoyando.reading.musicxml.values import read_whole, text_of
 
 _FINGER = re.compile(r"[-–(]?\s*([0-4])\b.*")
 """A digit; what follows it (a substitution, a second choice) is not carried over."""
+
+
+def is_natural(harmonic: Element) -> bool:
+    """A natural harmonic, of one head: an artificial one says so, or writes its base besides."""
+    return all(harmonic.find(tag) is None for tag in ("artificial", "base-pitch"))
 
 
 def read_given(element: Element) -> Given:
