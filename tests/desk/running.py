@@ -11,6 +11,7 @@ from urllib.parse import urlsplit
 EXAMPLES = Path(__file__).parents[2] / "examples"
 DESK = {"width": 1400, "height": 950}
 TABLET = {"width": 820, "height": 1180}
+PHONE = {"width": 390, "height": 844}
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""WCAG 2.2 AA as far as a program can see it: axe-core on every page, light and dark, desk and tablet."""
+"""WCAG 2.2 AA as far as a program can see it: axe-core on every page, light and dark, desk, tablet and telephone."""
 
 from collections.abc import Iterator
 
@@ -6,7 +6,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
-from desk.running import DESK, EXAMPLES, TABLET, RunningDesk, run_desk
+from desk.running import DESK, EXAMPLES, PHONE, TABLET, RunningDesk, run_desk
 
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 
@@ -31,10 +31,11 @@ def song(desk: RunningDesk, browser: Browser) -> str:
         return page.url
 
 
-@pytest.fixture(params=["light", "dark", "tablet"])
+@pytest.fixture(params=["light", "dark", "tablet", "phone"])
 def page(browser: Browser, desk: RunningDesk, request: pytest.FixtureRequest) -> Iterator[Page]:
-    size, scheme = (TABLET if request.param == "tablet" else DESK), request.param
-    with browser.new_context(viewport=size, color_scheme="dark" if scheme == "dark" else "light") as context:  # type: ignore[arg-type] # a size
+    size = {"tablet": TABLET, "phone": PHONE}.get(request.param, DESK)
+    scheme = "dark" if request.param in {"dark", "phone"} else "light"
+    with browser.new_context(viewport=size, color_scheme=scheme) as context:  # type: ignore[arg-type] # a size
         opened = context.new_page()
         opened.goto(desk.address)
         opened.wait_for_url(f"{desk.home}/")
@@ -49,6 +50,18 @@ def check(page: Page) -> None:
 
 def test_the_shelf(page: Page, song: str) -> None:
     expect(page.get_by_role("table")).to_be_visible()
+    check(page)
+
+
+def test_a_song_about_to_go_off_the_shelf(page: Page, song: str) -> None:
+    page.wait_for_load_state()
+    page.get_by_role("button", name="Take off Greensleeves").click()
+    expect(page.get_by_role("dialog")).to_be_visible()
+    check(page)
+
+
+def test_the_songs_that_were_taken_off(page: Page, desk: RunningDesk) -> None:
+    page.goto(f"{desk.home}/taken-off")
     check(page)
 
 

@@ -175,7 +175,7 @@ def test_marked_bars_are_played_again_and_again(drawn: Page) -> None:
             position={"x": 3, "y": 3}, modifiers=["Shift"], force=True
         )
     expect(drawn.get_by_label("Loop bar")).to_be_checked()
-    expect(drawn.locator("#leaves .bar.marked")).to_have_count(2)
+    expect(drawn.locator("#leaves .tint.marked")).to_have_count(2)
     sheet = sheet_of(drawn)
     starts = [bar["onset_s"] for bar in sheet["bars"]]
     inside = [

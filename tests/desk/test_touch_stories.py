@@ -208,7 +208,7 @@ def test_a_finding_leads_to_its_bar(drawn: Page) -> None:
     number = finding.get_attribute("data-lead")
     finding.click()
 
-    expect(drawn.locator("#leaves .bar.led").first).to_be_in_viewport()
+    expect(drawn.locator("#leaves .tint.led").first).to_be_in_viewport()
     expect(drawn.locator(f'#leaves .note[aria-label^="bar {number},"]').first).to_be_focused()
 
 

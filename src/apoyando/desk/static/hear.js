@@ -28,6 +28,7 @@ async function play(find) {
   const mine = ++asked;
   player.open(); // here, where a hand has asked for it: browsers want that
   part("play").textContent = "Stop";
+  document.body.classList.add("is-playing");
   try {
     await fetchSheet();
     if (mine !== asked) return;
@@ -47,6 +48,7 @@ function halt() {
   cancelAnimationFrame(frame);
   light(new Set());
   part("play").textContent = "Play";
+  document.body.classList.remove("is-playing");
   stage("");
 }
 player.ended = halt;
@@ -80,7 +82,7 @@ function setLoop() {
 }
 
 function markLoop() {
-  document.querySelectorAll(".bar.marked").forEach((box) => box.classList.remove("marked"));
+  document.querySelectorAll(".tint.marked").forEach((box) => box.classList.remove("marked"));
   if (!part("loop").checked) return;
   const [from, to] = ["loop-from", "loop-to"].map((id) => Number(part(id).value));
   for (const bar of listBars()) {

@@ -19,7 +19,7 @@ export const findNote = ({ bar, beat, voice, string }) => {
 };
 export const firstIn = (number) => notes.find((note) => note.bar === number);
 export const shownLeaves = () => (part("held")?.hidden === false ? part("held") : part("leaves"));
-const barBoxes = (index) => shownLeaves().querySelectorAll(`.bar[data-index="${index}"]`);
+const barBoxes = (index) => shownLeaves().querySelectorAll(`.tint[data-index="${index}"]`);
 export const boxesOf = (number) => bars.filter((bar) => bar.number === number).flatMap((bar) => [...barBoxes(bar.index)]);
 
 /** Ask what lies on the page that is shown, and make it reachable. Tells "page:ready". */
@@ -52,15 +52,20 @@ export function prepare(leaves) {
 }
 
 function addBars(system) {
-  system.querySelectorAll(".bar").forEach((box) => box.remove());
+  system.querySelectorAll(".bar, .tint").forEach((box) => box.remove());
   const { y, height } = system.getBBox();
   for (const bar of (system.dataset.bars ?? "").split(" ").filter(Boolean)) {
     const [index, left, right] = bar.split(":").map(Number);
-    const box = document.createElementNS(SVG, "rect");
-    const place = { class: "bar", "data-index": index, x: left, y, width: right - left, height };
-    for (const [name, value] of Object.entries(place)) box.setAttribute(name, value);
-    system.prepend(box);
+    const place = { "data-index": index, x: left, y, width: right - left, height };
+    system.prepend(makeBox({ class: "bar", ...place }));
+    system.append(makeBox({ class: "tint", ...place }));
   }
+}
+
+function makeBox(attributes) {
+  const box = document.createElementNS(SVG, "rect");
+  for (const [name, value] of Object.entries(attributes)) box.setAttribute(name, value);
+  return box;
 }
 
 function nameNote(note, leaves) {
@@ -138,7 +143,7 @@ export const focusedNote = () => ofElement.get(document.activeElement);
 /** Show a bar: scroll to it and mark it for a while. */
 export function leadTo(number) {
   const boxes = boxesOf(number);
-  document.querySelectorAll(".bar.led").forEach((box) => box.classList.remove("led"));
+  document.querySelectorAll(".tint.led").forEach((box) => box.classList.remove("led"));
   boxes.forEach((box) => box.classList.add("led"));
   boxes[0]?.scrollIntoView({ block: "center", behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
   focusNote(firstIn(number), { preventScroll: true });

@@ -3,6 +3,19 @@ import { part } from "/static/talk.js";
 const leaves = [...document.querySelectorAll(".leaf")];
 let first = 0;
 
+/** The margins of the paper are cut off, as far as they are empty on every page: so the music is larger. */
+function cutMargins() {
+  const drawings = leaves.map((leaf) => leaf.querySelector("svg"));
+  const boxes = drawings.map((svg) => svg.getBBox());
+  const [left, top] = ["x", "y"].map((side) => Math.min(...boxes.map((box) => box[side])));
+  const right = Math.max(...boxes.map((box) => box.x + box.width));
+  const bottom = Math.max(...boxes.map((box) => box.y + box.height));
+  const margin = 0.02 * (right - left);
+  const [width, height] = [right - left + 2 * margin, bottom - top + 2 * margin];
+  drawings.forEach((svg) => svg.setAttribute("viewBox", [left - margin, top - margin, width, height].join(" ")));
+  document.body.style.setProperty("--leaf-ratio", `${width} / ${height}`);
+}
+
 /** Two pages where there is room beside each other for both, else one. */
 const together = () => (window.innerWidth > 1.25 * window.innerHeight && leaves.length > 1 ? 2 : 1);
 
@@ -27,4 +40,5 @@ part("leaves").addEventListener("click", (event) => turn(event.clientX > window.
 part("on").addEventListener("click", () => turn(1));
 part("back").addEventListener("click", () => turn(-1));
 window.addEventListener("resize", () => show(first));
+if (leaves.length) cutMargins();
 show(0);
