@@ -55,6 +55,16 @@ def test_songs_keep_the_order_in_which_they_were_given_and_come_once(tmp_path: P
     assert find_songs([two, tmp_path, one]) == (two, one)
 
 
+@pytest.mark.skipif(os.name != "posix", reason="links as POSIX has them")
+def test_a_link_that_leads_to_itself_is_kept_for_the_reader_to_complain_of(tmp_path: Path) -> None:
+    loop = tmp_path / "loop.abc"
+    loop.symlink_to(loop)
+
+    assert find_songs([loop]) == (loop,)
+    with pytest.raises(UnreadableSongError, match=r"loop\.abc: "):
+        read_song_bytes(loop)
+
+
 def test_a_file_that_is_not_there_is_kept_for_the_reader_to_complain_of(tmp_path: Path) -> None:
     assert find_songs([tmp_path / "gone.abc"]) == (tmp_path / "gone.abc",)
 

@@ -113,6 +113,16 @@ def test_the_same_bytes_come_out_whatever_the_order_of_sets(free: Piece) -> None
         assert told.stdout.split() == expected
 
 
+@pytest.mark.parametrize("note", ["C,,,,,", "g''''"])
+def test_a_tune_from_either_end_of_what_there_is_comes_with_a_plan_that_can_be_read(note: str) -> None:
+    """MIDI 1.0 has the notes 0 to 127."""
+    song = STILE.partition(b'"Am"')[0] + f'"Am"{note}8|"E"{note}8|]'.encode()
+    plan = make(Plan(key="A"), song).outputs[".plan.toml"].decode()
+    again = make(read_plan(plan, "stile.plan.toml"), song)
+
+    assert again.outputs[".plan.toml"].decode() == plan
+
+
 def test_a_refuted_arrangement_never_becomes_a_page(monkeypatch: pytest.MonkeyPatch) -> None:
     """Here the arranger strikes a melody note at a fret that gives another pitch."""
 

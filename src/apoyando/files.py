@@ -36,11 +36,18 @@ def find_songs(given: Iterable[Path], suffixes: Sequence[str] = SONG_SUFFIXES) -
     Each song comes once, in the order given; within a folder by name, and a MIDI file not
     beside the same name in notation. Raises UsageError for a folder without songs.
     """
-    found: dict[Path, Path] = {}
+    found: dict[str, Path] = {}
     for path in given:
         for song in _songs_in(path, suffixes) if path.is_dir() else (path,):
-            found.setdefault(song.resolve(), song)
+            found.setdefault(real_path(song), song)
     return tuple(found.values())
+
+
+def real_path(path: Path) -> str:
+    """The one name of a file that has several. Links that lead round in a circle are no error here:
+    whoever reads the file says so.
+    """
+    return os.path.realpath(path)
 
 
 def read_song_bytes(path: Path) -> bytes:
@@ -54,7 +61,9 @@ def read_song_bytes(path: Path) -> bytes:
             raise _unreadable(path, _too_large(path), "Is this the right file?")
         return path.read_bytes()
     except (OSError, ValueError) as error:
-        raise _unreadable(path, f"the file cannot be read ({_reason(error)}).", "Mend that first.") from error
+        raise _unreadable(
+            path, f"the file cannot be read ({name_reason(error)}).", "Mend that first."
+        ) from error
 
 
 def printable_name(path: Path) -> str:
@@ -82,7 +91,7 @@ def _read_text(path: Path, what: str) -> str:
         return path.read_text(encoding="utf-8-sig")
     except (OSError, ValueError) as error:
         raise UsageError(
-            f"{path}: the {what} cannot be read ({_reason(error)}). Is the name right?"
+            f"{path}: the {what} cannot be read ({name_reason(error)}). Is the name right?"
         ) from error
 
 
@@ -117,7 +126,7 @@ def write_as_made(made: Iterable[tuple[Path, bytes]]) -> tuple[Path, ...]:
             _force_to_disk(folder)
     except OSError as error:
         raise UsageError(
-            f"{error.filename or 'the result'}: cannot be written ({_reason(error)}). {_mend(error)}"
+            f"{error.filename or 'the result'}: cannot be written ({name_reason(error)}). {_mend(error)}"
         ) from error
     finally:
         for part in parts.values():
@@ -139,7 +148,7 @@ def write_folder(folder: Path, contents: Mapping[str, bytes]) -> None:
         _force_to_disk(folder.parent)
     except OSError as error:
         raise UsageError(
-            f"{folder}: cannot be made ({_reason(error)}). Make room there, or choose another shelf."
+            f"{folder}: cannot be made ({name_reason(error)}). Make room there, or choose another shelf."
         ) from error
 
 
@@ -155,7 +164,7 @@ def _songs_in(folder: Path, suffixes: Sequence[str]) -> list[Path]:
     try:
         inside = sorted(folder.iterdir())
     except OSError as error:
-        raise UsageError(f"{folder}: the folder cannot be looked into ({_reason(error)}).") from error
+        raise UsageError(f"{folder}: the folder cannot be looked into ({name_reason(error)}).") from error
     songs = _without_sound_of([path for path in inside if path.suffix.lower() in suffixes and path.is_file()])
     if not songs:
         raise UsageError(f"{folder}: no songs in this folder. Songs end in {', '.join(suffixes)}.")
@@ -216,7 +225,8 @@ def _too_large(path: Path) -> str:
     return f"{path.stat().st_size // 2**20} MB are more than any lead sheet holds."
 
 
-def _reason(error: OSError | ValueError) -> str:
+def name_reason(error: OSError | ValueError) -> str:
+    """Why the disk would not, in the system's words."""
     if isinstance(error, UnicodeDecodeError):
         return "it is not text in UTF-8"
     words = error.strerror if isinstance(error, OSError) else None

@@ -78,6 +78,13 @@ def test_a_song_reached_through_a_link_is_not_written_over(tmp_path: Path) -> No
         choose_targets([song], tmp_path / "link", SUFFIXES)
 
 
+def test_a_link_that_leads_to_itself_is_a_song_like_any_other_that_is_not_there(tmp_path: Path) -> None:
+    loop = tmp_path / "loop.abc"
+    loop.symlink_to(loop)
+
+    assert list(choose_targets([loop], None, SUFFIXES)) == [loop]
+
+
 def test_the_plan_that_the_player_gave_is_left_as_it_is() -> None:
     targets = choose_targets([Path("tune.abc")], Path("out"), SUFFIXES, Path("out/tune.plan.toml"))
 

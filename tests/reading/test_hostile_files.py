@@ -318,11 +318,27 @@ def test_an_accidental_that_is_none_is_called_so_and_not_the_note() -> None:
 
 
 def test_a_value_of_thousands_of_digits_is_not_said_in_full() -> None:
-    odd = GOOD.replace(b"<divisions>", b"<divisions>" + b"9" * 5000, 1)
-    assert len(str(refused(odd, "a.musicxml", "divided in 9+ parts"))) < 200
+    messages = {
+        b"<divisions>": "divided in 9+ parts",
+        b"<fifths>": "The key signature has 9+ sharps or flats",
+        b"<beats>": "The meter 9+/4 cannot be meant",
+        b"<octave>": "There is no pitch C9+",
+    }
+    for tag, message in messages.items():
+        odd = GOOD.replace(tag, tag + b"9" * 5000, 1)
+        assert len(str(refused(odd, "a.musicxml", message))) < 200
+
+
+@pytest.mark.parametrize("beats", [b"0x10", b"-4", b"4.5", b"3+", b"four"])
+def test_a_meter_is_not_made_of_the_digits_of_something_else(beats: bytes) -> None:
+    """W3C MusicXML 4.0, element beats: a number, or a sum such as 3+2."""
+    odd = GOOD.replace(b"<beats>4</beats>", b"<beats>%s</beats>" % beats, 1)
+    refused(odd, "a.musicxml", "The meter .*/4 cannot be meant")
 
 
 def test_a_midi_file_of_a_kind_that_there_is_not_is_damaged() -> None:
     header = b"MThd\x00\x00\x00\x06\x00"  # Standard MIDI Files 1.0: formats 0, 1 and 2
     refused(header + b"\x09\x00\x00\x01\xe0", "a.mid", "The MIDI file is damaged")
     refused(header + b"\x02\x00\x00\x01\xe0", "a.mid", "several pieces at once")
+    refused(header + b"\x01\x00\x00\x00\x00", "a.mid", "damaged: a quarter note has no time")
+    refused(header + b"\x01\x00\x00\xe7\x28", "a.mid", "frames of a film")  # 25 frames, 40 ticks

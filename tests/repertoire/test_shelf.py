@@ -394,3 +394,11 @@ def test_a_plan_that_a_hand_has_written_keeps_its_comments(shelf: Shelf) -> None
     assert shelf.open_song(song_id).plan_text == mine.replace('"G"', '"D"') + "capo = 2\n"
     shelf.undo(song_id)
     assert shelf.open_song(song_id).plan_text == mine
+
+
+def test_a_file_in_the_shelf_s_place_is_told_with_what_to_do(tmp_path: Path) -> None:
+    file = tmp_path / "shelf"
+    file.write_text("a letter")
+
+    with pytest.raises(UsageError, match=r"shelf: the shelf cannot be opened \(file exists\)\. Name another"):
+        Shelf(file, LEVELS)

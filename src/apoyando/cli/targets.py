@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from apoyando.files import real_path
 from apoyando.model.errors import UsageError
 
 DEFAULT_FOLDER = "arranged"
@@ -63,4 +64,4 @@ def _refuse_lost_songs(targets: Mapping[Path, Mapping[str, Path]]) -> None:
 
 def _identity(path: Path) -> str:
     """The same for every way to name a file, and for disks that do not tell upper from lower case."""
-    return str(path.resolve()).casefold()
+    return real_path(path).casefold()

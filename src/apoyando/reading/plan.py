@@ -49,7 +49,8 @@ from apoyando.reading.toml_entries import (
 )
 
 _TONICS = tuple(f"{letter}{sign}" for letter in "CDEFGAB" for sign in ("", "#", "b"))
-_FARTHEST_OCTAVES = 3
+_FARTHEST_OCTAVES = 5
+"""The lowest note that MIDI has is brought onto the fingerboard from there, in any key."""
 _HAND_SIZES = (0.5, 1.5)
 _LARGEST_FACTOR = 1e6
 _MINUTES = (0.1, 60.0)

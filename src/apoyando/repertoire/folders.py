@@ -5,7 +5,7 @@ import unicodedata
 from collections.abc import Iterator
 from pathlib import Path, PurePath
 
-from apoyando.files import SONG_SUFFIXES, write_together
+from apoyando.files import SONG_SUFFIXES, name_reason, write_together
 from apoyando.model.errors import UsageError
 
 PLAN, NOTES, STATE = "plan.toml", "notes.txt", "state.txt"
@@ -75,7 +75,7 @@ def move_folder(folder: Path, to: Path) -> Path:
     try:
         folder.rename(goal)
     except OSError as error:
-        raise UsageError(f"{folder}: the folder cannot be moved to {to} ({error.strerror}).") from error
+        raise UsageError(f"{folder}: the folder cannot be moved to {to} ({name_reason(error)}).") from error
     return goal
 
 

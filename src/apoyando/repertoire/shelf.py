@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from threading import RLock
 
-from apoyando.files import read_song_bytes, sweep, write_folder
+from apoyando.files import name_reason, read_song_bytes, sweep, write_folder
 from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
@@ -85,7 +85,9 @@ class Shelf:
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
-            raise UsageError(f"{folder}: the shelf cannot be opened ({error.strerror}).") from error
+            raise UsageError(
+                f"{folder}: the shelf cannot be opened ({name_reason(error)}). Name another folder."
+            ) from error
         sweep(folder)
         ranks = {level: rank for rank, level in enumerate(self.levels)}
         self._index = Index(folder, partial(describe_folder, levels=self.levels), ranks)

@@ -72,7 +72,9 @@ def read_events(data: bytes, file_name: str) -> Events:
     if midi.type not in (0, 1):
         what = "holds several pieces at once (format 2)" if midi.type == _SEVERAL_PIECES else "is damaged"
         raise refuse(file_name, f"The MIDI file {what}.")
-    if midi.ticks_per_beat <= 0:
+    if midi.ticks_per_beat == 0:
+        raise refuse(file_name, "The MIDI file is damaged: a quarter note has no time.")
+    if midi.ticks_per_beat < 0:
         raise refuse(file_name, "The MIDI file counts frames of a film instead of quarter notes.")
     events = _gather(midi, odd_keys)
     if len(events.presses) > MOST_NOTES or events.end > LONGEST_PIECE_QUARTERS * midi.ticks_per_beat:

@@ -26,7 +26,7 @@ from apoyando.reading.musicxml.directions import Direction, read_direction
 from apoyando.reading.musicxml.harmonies import read_harmony, read_name
 from apoyando.reading.musicxml.settings import Setting, read_attributes
 from apoyando.reading.musicxml.technical import is_natural, read_given
-from apoyando.reading.musicxml.values import read_decimal, read_whole, text_of
+from apoyando.reading.musicxml.values import read_decimal, read_whole, text_of, told
 
 _REMEDY = "Put the bar right in your notation program and export it again."
 _TYPES = {
@@ -198,7 +198,7 @@ def _walk_note(walk: _Walk, element: Element) -> None:
 
 
 def _name_of(element: Element) -> str:
-    return f"{text_of(element, 'pitch/step')}{text_of(element, 'pitch/octave')}" or "without pitch"
+    return f"{told(element, 'pitch/step')}{told(element, 'pitch/octave')}" or "without pitch"
 
 
 def _is_shown(element: Element) -> bool:
@@ -280,7 +280,7 @@ def _read_expression(element: Element) -> Iterator[str]:
 def _read_given(walk: _Walk, element: Element) -> Given:
     """What is written of the hand; a string or a fret that the guitar does not have is told."""
     given = read_given(element)
-    written = {tag: text_of(element, f"notations/technical/{tag}")[:20] for tag in ("string", "fret")}
+    written = {tag: told(element, f"notations/technical/{tag}") for tag in ("string", "fret")}
     read = {"string": given.string, "fret": given.fret}
     odd = " and ".join(f"{tag} {text}" for tag, text in written.items() if text and read[tag] is None)
     if odd:

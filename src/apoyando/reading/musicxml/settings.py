@@ -13,7 +13,7 @@ from apoyando.model.pitch import UNISON, Interval, Key, Mode
 from apoyando.model.song import Meter
 from apoyando.reading.draft import is_meter
 from apoyando.reading.intervals import spell_interval
-from apoyando.reading.musicxml.values import read_decimal, read_whole, text_of
+from apoyando.reading.musicxml.values import read_decimal, read_whole, text_of, told
 
 _MOST_FIFTHS = 7
 _SYMBOLS = {"common": "common", "cut": "cut"}
@@ -73,7 +73,7 @@ def _of_first_staff(element: Element, tag: str) -> Element | None:
 def _read_divisions(element: Element, old: Fraction, report: Report) -> Fraction:
     divisions = read_decimal(element.text)
     if divisions is None or divisions <= 0:
-        report(f"A quarter note is divided in {text_of(element)[:20] or 'no'} parts.")
+        report(f"A quarter note is divided in {told(element) or 'no'} parts.")
         return old
     return divisions
 
@@ -83,7 +83,7 @@ def _read_key(element: Element, old: Key, report: Report) -> Key:
         return Key(0)
     fifths = read_whole(text_of(element, "fifths"))
     if fifths is None or abs(fifths) > _MOST_FIFTHS:
-        report(f"The key signature has {text_of(element, 'fifths') or 'no number of'} sharps or flats.")
+        report(f"The key signature has {told(element, 'fifths') or 'no number of'} sharps or flats.")
         return old
     mode = text_of(element, "mode").lower()
     return Key(fifths, Mode(mode) if mode in set(Mode) else Mode.MAJOR)
@@ -96,7 +96,7 @@ def _read_meter(element: Element, old: Meter | None, report: Report) -> Meter | 
     beats = [_sum_of(text_of(item)) for item in element.iterfind("beats")]
     units = [read_whole(text_of(item)) for item in element.iterfind("beat-type")]
     if not beats or len(beats) != len(units) or not all(map(is_meter, beats, units)):
-        report(f"The meter {text_of(element, 'beats')}/{text_of(element, 'beat-type')} cannot be meant.")
+        report(f"The meter {told(element, 'beats')}/{told(element, 'beat-type')} cannot be meant.")
         return old
     unit = max(filter(None, units))
     total = sum(count * unit // one for count, one in zip(beats, units, strict=True) if one)
@@ -104,7 +104,9 @@ def _read_meter(element: Element, old: Meter | None, report: Report) -> Meter | 
 
 
 def _sum_of(text: str) -> int:
-    return sum(int(number) for number in re.findall(r"\d{1,3}", text))
+    """The sum of what is written as 3 or 3+2; 0, which is no meter, for anything else."""
+    is_sum = re.fullmatch(r"\d{1,3}(?: ?\+ ?\d{1,3})*", text)
+    return sum(int(number) for number in re.findall(r"\d+", text)) if is_sum else 0
 
 
 def _read_transposition(element: Element, report: Report) -> Interval:
@@ -112,7 +114,7 @@ def _read_transposition(element: Element, report: Report) -> Interval:
     semitones = read_whole(text_of(element, "chromatic"))
     octaves = read_whole(text_of(element, "octave-change") or "0")
     if semitones is None or octaves is None or abs(semitones) + 12 * abs(octaves) > 48:  # noqa: PLR2004 - four octaves
-        report(f"The part transposes by {text_of(element, 'chromatic') or 'no number of'} semitones.")
+        report(f"The part transposes by {told(element, 'chromatic') or 'no number of'} semitones.")
         return UNISON
     steps = read_whole(text_of(element, "diatonic"))
     return spell_interval(semitones + 12 * octaves, None if steps is None else steps + 7 * octaves)

@@ -25,5 +25,13 @@ def text_of(element: Element | None, path: str = ".") -> str:
     return " ".join("".join(found.itertext()).split()) if found is not None else ""
 
 
+def told(element: Element | None, path: str = ".") -> str:
+    """As ``text_of``, cut to what a message can say of a value that cannot be meant."""
+    return text_of(element, path)[:_LONGEST_TOLD]
+
+
+_LONGEST_TOLD = 20
+
+
 def is_yes(text: str | None) -> bool:
     return (text or "").strip().lower() == "yes"
