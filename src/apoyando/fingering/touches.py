@@ -146,10 +146,6 @@ _STRING_X, _STRING_Y = _by_string_and_fret(CONTACT_X)[1], _by_string_and_fret(CO
 """Where a finger touches at each stopped fret: along the fingerboard (the same on all strings), across it."""
 
 
-def _tip_distances_mm() -> Floats:
-    return np.hypot(CONTACT_X[:, None] - CONTACT_X, CONTACT_Y[:, None] - CONTACT_Y)
-
-
 @dataclass(frozen=True, slots=True)
 class HandTables:
     """Prices of touches for one level, one hand and one price list.
@@ -315,12 +311,19 @@ def _beside_barre() -> Flags:
 
 def _in_turn_prices(prices: Prices) -> Ints:
     """Finger tips only: a barre that moves is priced as a shift and a barre laid anew."""
-    is_tip = IS_STOPPED & ~IN_BARRE
-    moved = is_tip[:, None] & is_tip & (FINGER[:, None] == FINGER) & (PLACE[:, None] != PLACE)
-    hundreds = _tip_distances_mm() / 100.0
-    jump = prices.finger_jump + np.rint(hundreds * prices.finger_jump_per_100_mm)
+    total = np.zeros((NO_TOUCH + 1, NO_TOUCH + 1), dtype=np.int64)
+    for finger in FINGERS:
+        tips = np.flatnonzero(~IN_BARRE & (finger == FINGER))
+        total[np.ix_(tips, tips)] = _tip_moves(tips, prices)
+    return total
+
+
+def _tip_moves(tips: Ints, prices: Prices) -> Ints:
+    """From each touch of one finger tip to each other."""
+    mm = np.hypot(CONTACT_X[tips, None] - CONTACT_X[tips], CONTACT_Y[tips, None] - CONTACT_Y[tips])
+    jump = prices.finger_jump + np.rint(mm / 100.0 * prices.finger_jump_per_100_mm)
     # Where a finger lies behind the fret of its number the hand is in position I and stays there.
-    leads = FRET >= FINGER
-    is_guide = (STRING[:, None] == STRING) & leads[:, None] & leads
+    leads = FRET[tips] >= FINGER[tips]
+    is_guide = (STRING[tips, None] == STRING[tips]) & leads[:, None] & leads
     price = np.where(is_guide, prices.guide_finger, jump)
-    return np.where(moved, price, 0).astype(np.int64)
+    return np.where(PLACE[tips, None] != PLACE[tips], price, 0).astype(np.int64)
