@@ -20,8 +20,8 @@ from time import perf_counter, process_time
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
-from apoyando.arranging import PosedSong, arrange_in_key, find_cheapest_setup, lock_song, pose_in_key
-from apoyando.fingering import NoWayError, Problem, Searcher, Solution, find_best_way
+from apoyando.arranging import arrange_in_key, find_cheapest_setup, lock_song, pose_in_key
+from apoyando.fingering import PROOF_ROUNDS, NoWayError, Problem, Searcher, Solution, find_best_way
 from apoyando.model.hand import Finger
 from apoyando.model.locks import FreeFingerLock, Stretch
 from apoyando.model.plan import Plan
@@ -187,25 +187,34 @@ def show_songs() -> None:
 # One lock changed: the song searched again.
 
 
-def ask_with_lock(asked: Searcher, posed: PosedSong, lock: FreeFingerLock) -> None:
-    asked.find_best_way(lock_song(posed, (lock,)).problem)
-
-
 def show_locks() -> None:
-    print(f"\n{'one lock more, intermediate':40} {'bars':>5} {'locks':>6} {'median':>9} {'most':>9}")
+    ways = {
+        "each bar for itself": (False, 0),
+        "alike, at once": (True, 0),
+        "alike, proven": (True, PROOF_ROUNDS),
+    }
+    heads = "".join(f"{way:>24}" for way in ways)
+    print(f"\n{'one lock more, intermediate: median, most':44} {'bars':>4}{heads}")
     for path in SONGS[::5]:
         song = read_real_song(path)
-        posed = pose_in_key(song, Plan(same_fingering=False), INTERMEDIATE.level, song.key)
-        asked = Searcher(tuning=INTERMEDIATE.tuning, level=INTERMEDIATE.level, prices=INTERMEDIATE.prices)
-        asked.find_best_way(posed.problem)
-        bars = [bar for bar in song.bars if not bar.is_pickup]
-        locks = [FreeFingerLock(Stretch(bar=bar.number), Finger.LITTLE) for bar in bars]
-        seconds = [timed(partial(ask_with_lock, asked, posed, lock)) for lock in locks]
-        print(
-            f"{path.stem[:40]:40} {len(song.bars):5} {len(locks):6} "
-            f"{statistics.median(seconds) * 1000:7.1f}ms {max(seconds) * 1000:7.1f}ms",
-            flush=True,
-        )
+        columns = (time_locks(song, is_alike, rounds) for is_alike, rounds in ways.values())
+        row = "".join(f"{statistics.median(each):13.1f} {max(each):7.1f} ms" for each in columns)
+        print(f"{path.stem[:44]:44} {len(song.bars):4}{row}", flush=True)
+
+
+def time_locks(song: Song, is_alike: bool, rounds: int) -> list[float]:
+    """Milliseconds for the song searched again after one lock more, on each bar in turn."""
+    posed = pose_in_key(song, Plan(same_fingering=is_alike), INTERMEDIATE.level, song.key)
+    asked = Searcher(tuning=INTERMEDIATE.tuning, level=INTERMEDIATE.level, prices=INTERMEDIATE.prices)
+    asked.find_best_way(posed.problem, proof_rounds=rounds)
+    locked = (
+        lock_song(posed, (FreeFingerLock(Stretch(bar=bar.number), Finger.LITTLE),)).problem
+        for bar in song.bars
+        if not bar.is_pickup
+    )
+    return [
+        timed(partial(asked.find_best_way, problem, proof_rounds=rounds)) * 1000 for problem in list(locked)
+    ]
 
 
 def show_growth(longest: int) -> None:
