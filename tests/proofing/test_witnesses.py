@@ -162,6 +162,10 @@ BROKEN: dict[Breach, tuple[Arrangement, Song]] = {
     Breach.NOT_A_TONE: (swap(FIRST_INNER, inner(1, 1, "D4", 2, 3)), SONG),
     Breach.RUNS_INTO_CHORD: (note_changed(BARRE_INNER, span=make_span(5, 2)), SONG),
     Breach.CHORDS_DIFFER: (replace(GOOD, harmony=make_harmony("C:4 F:2 E.minor:2")), SONG),
+    Breach.BASS_UNTOLD: (
+        replace(GOOD, relaxations=(Relaxation(RelaxationStep.BASS_LINE, "1", Fraction(0), "a line"),)),
+        SONG,
+    ),
     Breach.REPORT_NOWHERE: (
         replace(GOOD, relaxations=(Relaxation(RelaxationStep.BASS_DROPPED, "7", Fraction(7), "none"),)),
         SONG,
@@ -432,6 +436,10 @@ SHOWS: dict[Breach, Shows] = {
     Breach.RUNS_INTO_CHORD: strange_at(lambda w: w.onset),
     Breach.CHORDS_DIFFER: lambda w, a, s: (
         [h for h in a.harmony if h.onset == w.onset] != [h for h in s.harmony if h.onset == w.onset]
+    ),
+    # The example tells of the C under its C major as another bass.
+    Breach.BASS_UNTOLD: lambda w, a, _song: (
+        a.relaxations[0].onset == w.onset and w.notes[0].pitch.name == make_pitch("C3").name
     ),
     Breach.REPORT_NOWHERE: is_not_in_report_place,
 }

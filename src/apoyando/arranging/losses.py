@@ -5,9 +5,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from apoyando.arranging.assembly import Played, spell_in_chord
+from apoyando.arranging.bass_line import BassStroke, explain_inversion
 from apoyando.arranging.slices import Plot, PlottedSlice
-from apoyando.arranging.texture import BassDue, InnerDue, Lasting
-from apoyando.arranging.voice_leading import is_line
+from apoyando.arranging.texture import BassDue, InnerDue, Lasting, Window
+from apoyando.arranging.voice_leading import is_wanted_bass
 from apoyando.fingering import Candidate, Chosen, ChosenSlice
 from apoyando.model.arrangement import GivenUpHold, Relaxation, RelaxationStep, Role
 from apoyando.model.harmony import Chord
@@ -101,7 +102,7 @@ def find_relaxations(
     """Every step away from the ideal, in order of time."""
     struck = {plot.bass[note.entry][0].span.onset: note for note in bass}
     filled = {plot.inner[note.entry][0].span.onset for note in inner}
-    lines = _find_lines(plot, bass)
+    lines = _explain_inversions(plot, bass)
     found: list[Relaxation] = []
     for window in plot.windows:
         found += [
@@ -124,16 +125,37 @@ def find_relaxations(
     return tuple(sorted(found, key=lambda relaxation: relaxation.onset))
 
 
-def _find_lines(plot: Plot, bass: Sequence[Played]) -> dict[Quarters, str]:
-    """By their onsets the basses that are passed through by step, each with the names of the line."""
-    lines: dict[Quarters, str] = {}
-    for three in zip(bass, bass[1:], bass[2:], strict=False):
-        notes = [plot.bass[each.entry][1][each.candidate].note for each in three]
-        chords = [plot.bass[each.entry][0].chord for each in three]
-        if is_line(chords[1], notes):
-            names = (str(spell_in_chord(*pair).name) for pair in zip(chords, notes, strict=True))
-            lines[three[1].span.onset] = "–".join(names)
-    return lines
+def _explain_inversions(plot: Plot, bass: Sequence[Played]) -> dict[Quarters, str]:
+    """By their onsets the basses that are not their chord's own, each with what it does for the line, if anything."""
+    harmony_at = _count_harmonies(plot.windows)
+    entries = {window.span.onset for window in plot.windows}
+    strokes = [
+        BassStroke(
+            candidates[note.candidate].note,
+            due.chord,
+            harmony_at[due.span.onset],
+            due.span.onset in entries,
+        )
+        for note in bass
+        for due, candidates in [plot.bass[note.entry]]
+    ]
+    return {
+        note.span.onset: explain_inversion(strokes, at)
+        for at, (note, stroke) in enumerate(zip(bass, strokes, strict=True))
+        if not stroke.is_wanted
+    }
+
+
+def _count_harmonies(windows: Iterable[Window]) -> dict[Quarters, int]:
+    """For each moment at which a bass is due the number of its harmony, which goes on over barlines."""
+    numbers: dict[Quarters, int] = {}
+    number, last = 0, None
+    for window in windows:
+        is_same = last and last.span.offset == window.span.onset and last.chord.is_same_as(window.chord)
+        number += not is_same
+        numbers |= {due.span.onset: number for due in window.bass}
+        last = window
+    return numbers
 
 
 def _bass_relaxations(
@@ -145,11 +167,10 @@ def _bass_relaxations(
         return [Relaxation(RelaxationStep.BASS_DROPPED, bar, due.span.onset, why)]
     found: list[Relaxation] = []
     midi = plot.bass[note.entry][1][note.candidate].note
-    wanted = due.chord.bass or due.chord.root
-    if due.is_first and midi % 12 != wanted.pitch_class:
+    if due.is_first and not is_wanted_bass(due.chord, midi):
         step = RelaxationStep.BASS_LINE if line else RelaxationStep.BASS_INVERSION
-        gain = f"the bass goes by step, {line}" if line else _bass_gain(due.chord)
-        why = f"{spell_in_chord(due.chord, midi).name} instead of {wanted}: {gain}"
+        names = f"{spell_in_chord(due.chord, midi).name} instead of {due.chord.bass or due.chord.root}"
+        why = f"{names}: {line or _bass_gain(due.chord)}"
         found.append(Relaxation(step, bar, due.span.onset, why))
     if note.span.offset != due.span.offset:
         why = "another voice needs its string or its finger"

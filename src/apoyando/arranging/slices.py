@@ -7,6 +7,7 @@ from itertools import combinations, pairwise
 
 from apoyando.arranging.keys import over_level_price, register_price
 from apoyando.arranging.peaks import find_peaks, price_under_peaks
+from apoyando.arranging.room import leave_room
 from apoyando.arranging.texture import BassDue, InnerDue, Lasting, Need, Window
 from apoyando.arranging.voice_leading import (
     Progress,
@@ -97,6 +98,8 @@ def plot_voices(melody: Sequence[MelodyNote], windows: Sequence[Window], setting
     """Candidates for every bass and inner note that is due; what has none is left out."""
     floor = _MelodyFloor(melody)
     peaks = find_peaks(melody, setting.tuning, setting.level)
+    lowest = min(setting.tuning.open_strings)
+    windows = [leave_room(window, floor.under, lowest) for window in windows]
 
     def above(due: BassDue | InnerDue, candidates: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
         return price_under_peaks(candidates, due.span, peaks, setting.tuning, setting.prices)
@@ -381,6 +384,7 @@ def _missing_price(need: Need, prices: Prices) -> int:
         Need.MOTION: prices.motion_gap,
         Need.CHORD: prices.chord_missing,
         Need.FULLNESS: prices.chord_thinned,
+        Need.CRAMPED: prices.inner_cramped_missing,
         Need.COLOUR: 0,
     }[need]
 

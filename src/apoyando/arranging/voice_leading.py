@@ -68,7 +68,7 @@ def line_prices(progress: Progress, prices: Prices) -> Table:
     old, new = _line_tones(progress.old_chord), _line_tones(progress.new_chord)
 
     def price(one: int, other: int) -> int:
-        if abs(one - other) in _STEP:
+        if is_step(one, other):
             return ((one % _OCTAVE in old) + (other % _OCTAVE in new)) * prices.bass_line_step
         is_pedal = progress.is_change and one == other and not is_wanted_bass(progress.new_chord, other)
         return prices.bass_pedal if is_pedal else 0
@@ -81,10 +81,21 @@ def is_wanted_bass(chord: Chord, midi: int) -> bool:
     return midi % _OCTAVE == _wanted_bass(chord)
 
 
-def is_line(chord: Chord, notes: Sequence[int]) -> bool:
-    """Whether the bass steps to a third or seventh of ``chord`` and on from it: before, at it, after."""
-    before, at, after = notes
-    return at % _OCTAVE in _line_tones(chord) and abs(at - before) in _STEP and abs(after - at) in _STEP
+def is_step(one: int, other: int) -> bool:
+    return abs(one - other) in _STEP
+
+
+def is_line_tone(chord: Chord, midi: int) -> bool:
+    """Whether a note in the bass is a third or seventh that stands for the bass that the chord asks for."""
+    return midi % _OCTAVE in _line_tones(chord)
+
+
+def is_seventh(chord: Chord, midi: int) -> bool:
+    return midi % _OCTAVE in _tones(chord, ChordFunction.SEVENTH)
+
+
+def is_fifth(chord: Chord, midi: int) -> bool:
+    return midi % _OCTAVE in _tones(chord, ChordFunction.FIFTH)
 
 
 def add_tables(*tables: Table) -> Table:

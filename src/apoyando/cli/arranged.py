@@ -36,7 +36,7 @@ def say(arranged: Arranged) -> None:
     arrangement, song = arranged.piece.arrangement, arranged.piece.song
     counts = {
         "change to the melody": len(arrangement.melody_changes),
-        "place that gave way": len(arrangement.relaxations),
+        "place that gave way": sum(each.step.is_given_up for each in arrangement.relaxations),
         "hold given up": len(arrangement.given_up_holds),
         "remark on the source": len(song.remarks),
     }

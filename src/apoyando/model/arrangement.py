@@ -120,12 +120,13 @@ class MelodyChange:
 class RelaxationStep(StrEnum):
     """What was given up, in the order in which it is given up.
 
-    BASS_LINE is nothing given up: another tone is in the bass because the bass goes by step so.
+    BASS_LINE is nothing given up: another tone is in the bass because the line wants it there
+    (a step, a pedal; ``docs/objective.md`` has the rules).
     """
 
     BAR_EASED = "bar made easier"
     INNER_DROPPED = "inner note left out"
-    BASS_LINE = "other chord tone in the bass for a line by step"
+    BASS_LINE = "other chord tone in the bass for the line"
     BASS_SHORTENED = "bass shortened"
     BASS_INVERSION = "other chord tone in the bass"
     BASS_OCTAVE = "bass in another octave"
@@ -135,6 +136,10 @@ class RelaxationStep(StrEnum):
     FINGERING_LET_GO = "written fingering let go"
     OVER_LEVEL = "bar beyond the level"
     PLAYER_DECIDES = "for the player to decide"
+
+    @property
+    def is_given_up(self) -> bool:
+        return self is not RelaxationStep.BASS_LINE
 
 
 @dataclass(frozen=True, slots=True)

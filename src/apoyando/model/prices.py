@@ -79,8 +79,8 @@ class Prices:
     """The fifth when the root has already been heard in the same harmony: an alternating bass."""
     bass_again_root: int = 20
     """The root struck again: a little plain."""
-    bass_slash_ignored: int = 150
-    """The chord symbol asks for another bass."""
+    bass_slash_ignored: int = 480
+    """The chord symbol names its bass; another one is hardly better than none."""
     bass_high_per_semitone: int = 12
     """Each semitone above C3 takes weight from the bass and room from the inner voice."""
     bass_inverted_at_end: int = 200
@@ -104,8 +104,9 @@ class Prices:
     """A chord's seventh, in the bass or the inner voice, neither falls by step nor stays in the next chord."""
     leading_note_unresolved: int = 60
     """The third of a dominant neither rises to the next root nor stays; milder, for inner voices may fall."""
-    parallel_perfects: int = 140
-    """Melody and bass in parallel fifths or octaves lose their independence."""
+    parallel_perfects: int = 170
+    """Melody and bass in parallel fifths or octaves lose their independence. At 140 a plain tune had them once in
+    eighty bars; at 170 hardly ever."""
 
     # The inner voice and the motion.
     motion_gap: int = 420
@@ -114,6 +115,8 @@ class Prices:
     """Where the texture strikes a chord there is none: the pattern has a hole, though something moves."""
     chord_thinned: int = 140
     """A chord with one note less than it could have."""
+    inner_cramped_missing: int = 100
+    """No inner note where the tune lies so low that there is hardly room for one: less than a bass let go."""
     inner_hold_lost: int = 40
     """An inner note that is let go before its time (once): less than a bass, for the ear follows it less."""
     inner_hold_lost_per_quarter: int = 25

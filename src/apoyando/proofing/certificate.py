@@ -85,6 +85,7 @@ class Breach(StrEnum):
     SCORE_NOTE_ADDED = "a note that is not in the score"
     SCORE_NOTE_LENGTH = "a note of another length than in the score"
     FINGERING_CHANGED = "what is written of the fingering is not kept"
+    BASS_UNTOLD = "a bass that is not its chord's own, and is not told as it is"
     REPORT_NOWHERE = "the report speaks of a place that is not there"
 
 

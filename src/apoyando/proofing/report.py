@@ -7,6 +7,7 @@ from apoyando.model.score import Score
 from apoyando.model.song import Song, bar_at
 from apoyando.model.time import Quarters
 from apoyando.proofing.certificate import Breach, Proof, Refutation, Rule, Witness, decide
+from apoyando.proofing.inversions import find_untold_inversions
 
 
 def prove_report(arrangement: Arrangement, song: Song | Score) -> Proof | Refutation:
@@ -14,7 +15,8 @@ def prove_report(arrangement: Arrangement, song: Song | Score) -> Proof | Refuta
 
     Besides, a given-up hold belongs to a note of that pitch which really ends where it is
     said to, earlier than wanted; a melody change stands at a note of the song's melody, or of
-    the score.
+    the score; and every bass with which a song's harmony enters in a bar and that is not its
+    chord's own is told, as serving the line only where it does.
     """
     proof = Proof(rule=Rule.REPORT, notes_checked=len(arrangement.given_up_holds))
     return decide(
@@ -23,6 +25,7 @@ def prove_report(arrangement: Arrangement, song: Song | Score) -> Proof | Refuta
             *_unplaced(arrangement),
             *(_hold_witness(hold) for hold in arrangement.given_up_holds if not _is_true(arrangement, hold)),
             *_unsung_changes(arrangement, song),
+            *(find_untold_inversions(arrangement) if isinstance(song, Song) else ()),
         ],
     )
 

@@ -13,6 +13,7 @@ class Need(StrEnum):
     MOTION = "nothing else is struck at that moment"
     CHORD = "the texture strikes a chord"
     FULLNESS = "a further note for a chord"
+    CRAMPED = "it would move or fill on, but the tune lies too low to leave it room"
     COLOUR = "only to tell the chord, where the texture needs no inner note"
 
 
@@ -61,6 +62,11 @@ class InnerDue:
     def is_texture(self) -> bool:
         """Whether the texture lacks something where the note is missing."""
         return self.need in {Need.MOTION, Need.CHORD}
+
+    @property
+    def is_missed(self) -> bool:
+        """Whether the texture is thinner where the note is missing."""
+        return self.is_texture or self.need is Need.FULLNESS
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,75 @@
+"""Under a low tune there is no room for an inner note, and none is missed.
+
+The places are those of the arrangers' table of low interval limits, and air of a minor third under the
+tune (common practice, no source).
+"""
+
+import pytest
+
+from apoyando.arranging import arrange_in_key
+from apoyando.arranging.room import has_room
+from apoyando.model.arrangement import Arrangement, RelaxationStep, Role
+from apoyando.model.harmony import Chord
+from apoyando.model.instrument import STANDARD_TUNING
+from apoyando.model.plan import Plan
+from apoyando.reading import load_default_levels
+from builders import make_harmony, make_pitch, make_song
+
+INTERMEDIATE = load_default_levels()["intermediate"]
+LOWEST = min(STANDARD_TUNING.open_strings)
+
+
+def chord(symbol: str) -> Chord:
+    (span,) = make_harmony(f"{symbol}:1")
+    assert span.chord
+    return span.chord
+
+
+@pytest.mark.parametrize(
+    ("symbol", "tune", "expected"),
+    [
+        ("D", "A3", True),  # D3 in the bass, F#3 over it, a minor third under the tune
+        (
+            "D",
+            "G#3",
+            False,
+        ),  # F#3 would lie a second under it, and the lowest D is the third string's neighbour
+        ("G", "D4", True),
+        ("G", "F3", True),  # D3 over G2
+        ("G", "E3", False),  # B2 over G2 is muddy, D3 too near the tune
+        ("E.minor", "D3", True),  # B2 over E2
+        ("E.minor", "C#3", False),
+        ("C", "E3", False),  # nothing lies between C3 and E3
+        ("D", "G3", False),
+        ("D/A", "G3", True),  # D3 over A2, which is what the slash asks for
+    ],
+)
+def test_there_is_room_where_the_bass_and_a_clear_note_over_it_lie_under_the_tune(
+    symbol: str, tune: str, expected: bool
+) -> None:
+    assert has_room(chord(symbol), make_pitch(tune).midi, LOWEST) == expected
+
+
+def arrange(tune: str, **factors: float) -> Arrangement:
+    song = make_song(f"{tune}:4 {tune}:4 E4:4", "D:8 A:4", count=3)
+    plan = Plan(melody_octave=0, texture="running-eighths", prices=factors)
+    return arrange_in_key(song, plan, INTERMEDIATE, song.key)
+
+
+def dropped(arrangement: Arrangement) -> int:
+    return sum(each.step is RelaxationStep.INNER_DROPPED for each in arrangement.relaxations)
+
+
+def test_inner_notes_that_have_no_room_are_not_given_up() -> None:
+    assert dropped(arrange("E3")) == 0
+    inner = arrange("E3", inner_cramped_missing=0).voice(Role.INNER)
+    assert not [note for note in inner if note.onset < 8]
+
+
+def test_where_there_is_room_an_empty_eighth_is_given_up() -> None:
+    assert dropped(arrange("E4", motion_gap=0)) > 0
+
+
+def test_a_player_who_wants_motion_at_any_height_turns_it_up() -> None:
+    low = [note for note in arrange("E3", inner_cramped_missing=5).voice(Role.INNER) if note.onset < 8]
+    assert low
