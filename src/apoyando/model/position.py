@@ -6,6 +6,7 @@ extension are no shift), and no finger goes farther than to the next fret. A bar
 nowhere beside its fret (common practice, no source).
 """
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
@@ -71,24 +72,36 @@ def list_shifts(notes: Iterable[Note]) -> tuple[Shift, ...]:
     )
 
 
-def find_guides(notes: Iterable[Note], shift: Shift) -> Iterator[tuple[Note, Note]]:
+def find_guides(notes: Iterable[Note], shifts: Iterable[Shift]) -> Iterator[tuple[Note, Note]]:
     """The fingers that stop the same string before and after a shift, each with both notes.
 
     What counts before is the last note that the finger stopped, if the hand has not struck a
-    stopped note since without it.
+    stopped note since without it; of several struck together the first in ``notes``.
     """
-    earlier = [note for note in notes if note.onset < shift.onset]
-    for after in shift.target:
-        stopped = [note for note in earlier if note.finger is after.finger]
-        last = max(stopped, key=lambda note: note.onset, default=None)
-        is_guide = (
-            last is not None
-            and last.place.string == after.place.string
-            and last.place.fret != after.place.fret
-            and last.offset >= shift.since
-        )
-        if last and is_guide and not (last.in_barre or after.in_barre):
-            yield last, after
+    stopped: dict[Finger, list[Note]] = {}
+    for note in sorted(notes, key=_onset):
+        stopped.setdefault(note.finger, []).append(note)
+    for shift in shifts:
+        for after in shift.target:
+            last = _last_before(stopped.get(after.finger, ()), shift.onset)
+            is_guide = (
+                last is not None
+                and last.place.string == after.place.string
+                and last.place.fret != after.place.fret
+                and last.offset >= shift.since
+            )
+            if last and is_guide and not (last.in_barre or after.in_barre):
+                yield last, after
+
+
+def _last_before(notes: Sequence[Note], moment: Quarters) -> Note | None:
+    """Of notes in order of time the first of those that are struck last before a moment."""
+    count = bisect_left(notes, moment, key=_onset)
+    return notes[bisect_left(notes, notes[count - 1].onset, hi=count, key=_onset)] if count else None
+
+
+def _onset(note: Note) -> Quarters:
+    return note.onset
 
 
 def list_positions(notes: Iterable[Note]) -> tuple[int, ...]:

@@ -8,7 +8,7 @@ boxes, so that what is near its ends does not count as touching it.
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from itertools import pairwise
 from pathlib import Path
 from xml.etree.ElementTree import Element, SubElement, fromstring
@@ -75,12 +75,8 @@ def hull(boxes: Iterable[Box]) -> Box:
 
 
 def _box_of(points: Sequence[Point]) -> Box:
-    return Box(
-        min(x for x, _ in points),
-        min(y for _, y in points),
-        max(x for x, _ in points),
-        max(y for _, y in points),
-    )
+    xs, ys = zip(*points, strict=True)
+    return Box(min(xs), min(ys), max(xs), max(ys))
 
 
 def _number(value: float) -> str:
@@ -171,10 +167,10 @@ class Curve:
     width: float
 
     def boxes(self) -> tuple[Box, ...]:
-        start, *controls, end = self.points[:4]
-        out = curve_points(start, controls[0], controls[1], end)
-        back = curve_points(start, self.points[5], self.points[4], end)
-        return tuple(_box_of(out[n : n + 2] + back[n : n + 2]) for n in range(len(out) - 1))
+        start, one, two, end, three, four = self.points
+        out, back = curve_points(start, one, two, end), curve_points(start, four, three, end)
+        sides = zip(pairwise(out), pairwise(back), strict=True)
+        return tuple(_box_of((*above, *below)) for above, below in sides)
 
     def draw(self, parent: Element) -> None:
         written = [f"{_number(x)} {_number(y)}" for x, y in (*self.points, self.points[0])]
@@ -187,18 +183,15 @@ class Curve:
         SubElement(parent, "path", attributes)
 
 
-def curve_points(start: Point, one: Point, two: Point, end: Point, pieces: int = 12) -> list[Point]:
+def curve_points(start: Point, one: Point, two: Point, end: Point) -> list[Point]:
     """Points along a Bézier curve."""
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = start, one, two, end
+    return [(a * x0 + b * x1 + c * x2 + d * x3, a * y0 + b * y1 + c * y2 + d * y3) for a, b, c, d in _WEIGHTS]
 
-    def at(t: float) -> Point:
-        weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
-        points = (start, one, two, end)
-        return (
-            sum(w * x for w, (x, _) in zip(weights, points, strict=True)),
-            sum(w * y for w, (_, y) in zip(weights, points, strict=True)),
-        )
 
-    return [at(n / pieces) for n in range(pieces + 1)]
+_STEPS = tuple(n / 12 for n in range(13))
+_WEIGHTS = tuple(((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3) for t in _STEPS)
+"""Of the four points of a curve, at twelve steps along it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -317,7 +310,7 @@ def _style(face: Face) -> dict[str, str]:
 Drawing = Glyph | Stroke | Beam | Curve | Dot | Blank | Text
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Shape:
     """One drawing and what it is: ``kind`` is ``notehead``, ``stem``, ``digit`` and so on.
 
@@ -329,6 +322,11 @@ class Shape:
     drawing: Drawing
 
     def boxes(self) -> tuple[Box, ...]:
+        return self._boxes
+
+    @cached_property
+    def _boxes(self) -> tuple[Box, ...]:
+        """Asked for by each that builds around it: kept, which slots would not let."""
         return self.drawing.boxes()
 
     def draw(self, parent: Element) -> None:

@@ -216,8 +216,7 @@ def _arrivals(shifts: Iterable[Shift]) -> frozenset[Note]:
 def _guides(arrangement: Arrangement, shifts: Iterable[Shift]) -> dict[Note, int]:
     return {
         after: after.place.fret - before.place.fret
-        for shift in shifts
-        for before, after in find_guides(arrangement.notes, shift)
+        for before, after in find_guides(arrangement.notes, shifts)
         if not (before.is_harmonic or after.is_harmonic)
     }
 

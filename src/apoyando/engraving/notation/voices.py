@@ -8,7 +8,7 @@ accompaniment never sounds in two layers it is written as one voice, which reads
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import groupby, pairwise
+from itertools import chain, count, groupby, pairwise
 
 from apoyando.model.arrangement import Note, Role
 from apoyando.model.song import Bar
@@ -66,8 +66,7 @@ def _layers(notes: Sequence[Note]) -> Voices:
     """Every strike in a voice where nothing overlaps it, its role's own voice if there is room."""
     layers: dict[int, list[Strike]] = {}
     for strike in _strikes_by_role(notes):
-        further = range(FIRST_FURTHER_VOICE, FIRST_FURTHER_VOICE + len(notes))
-        voices = (VOICE_OF_ROLE[strike.notes[0].role], *further)
+        voices = chain((VOICE_OF_ROLE[strike.notes[0].role],), count(FIRST_FURTHER_VOICE))
         free = next(voice for voice in voices if _has_room(layers.get(voice, ()), strike))
         layers.setdefault(free, []).append(strike)
     return {voice: tuple(strikes) for voice, strikes in layers.items()}

@@ -8,8 +8,9 @@ Conventions: the units of ``frame``; what is printed is as large as on the page.
 """
 
 from collections.abc import Iterable, Sequence
-from xml.etree.ElementTree import Element, SubElement, tostring
+from xml.etree.ElementTree import Element, SubElement
 
+from apoyando.engraving.drawing.markup import write_xml
 from apoyando.engraving.drawing.shapes import Box, Glyph, Shape, glyph_outline, hull
 from apoyando.engraving.page.frame import Frame
 from apoyando.engraving.page.lines import Line
@@ -30,7 +31,7 @@ def write_page(page: Page) -> str:
         shape.draw(root)
     for y, line in page.lines:
         _add_line(root, line, frame.margin, y)
-    return tostring(root, encoding="unicode")
+    return write_xml(root)
 
 
 def write_cutting(lines: Sequence[Line], frame: Frame) -> str:
@@ -44,7 +45,7 @@ def write_cutting(lines: Sequence[Line], frame: Frame) -> str:
     root = _begin(ink.grown(AIR), frame, lines)
     for y, line in stacked:
         _add_line(root, line, 0, y)
-    return tostring(root, encoding="unicode")
+    return write_xml(root)
 
 
 def _begin(view: Box, frame: Frame, lines: Iterable[Line]) -> Element:

@@ -20,6 +20,8 @@ WORD = "harm."
 
 
 def harmonic_row(line: RowLine, ground: Ground) -> Iterator[Shape]:
+    if not any(head.note.is_harmonic for head in line.struck):
+        return
     taken, before = 0.0, _frets_before(line)
     struck = sorted(line.struck, key=lambda head: head.onset)
     for _, group in groupby(struck, key=lambda head: head.onset):

@@ -131,8 +131,8 @@ class _Field:
     def __init__(self, parts: Sequence[Part], space: float) -> None:
         self.space = space
         self.shapes = [part.shape for part in parts]
-        self.boxes = [_boxes(shape.drawing, shape.kind, space) for shape in self.shapes]
-        self.buckets: dict[int, set[int]] = defaultdict(set)
+        self.boxes = [_boxes_of(shape, space) for shape in self.shapes]
+        self.buckets: dict[int, list[tuple[int, Box]]] = defaultdict(list)
         for index in range(len(parts)):
             self._enter(index)
 
@@ -140,31 +140,35 @@ class _Field:
         if self.shapes[index].kind != "staffLine":
             for box in self.boxes[index]:
                 for bucket in self._buckets(box):
-                    self.buckets[bucket].add(index)
+                    self.buckets[bucket].append((index, box))
 
     def _buckets(self, box: Box) -> range:
         width = self.space / BUCKETS_PER_SPACE
         return range(int(box.left // width), int(box.right // width) + 1)
 
     def apply(self, move: _Move) -> None:
+        for bucket in self.buckets.values():
+            bucket[:] = [entry for entry in bucket if entry[0] not in move.drawings]
         for index, drawing in move.drawings.items():
-            shape = self.shapes[index]
-            self.shapes[index] = replace(shape, drawing=drawing)
-            self.boxes[index] = _boxes(drawing, shape.kind, self.space)
+            self.shapes[index] = replace(self.shapes[index], drawing=drawing)
+            self.boxes[index] = _boxes_of(self.shapes[index], self.space)
             self._enter(index)
 
     def touched(self, members: Sequence[int], move: _Move | None = None) -> set[int]:
         """What the members touch, where they are or after a move; after it there must be air round them."""
         moved = move.drawings if move else {}
-        return {
-            other
-            for index in members
-            for box in self._reach(index, moved)
-            for other in self._near(box)
-            if other not in members
-            and self.shapes[other].kind in KEPT_CLEAR[self.shapes[index].kind]
-            and self._collide(index, box, other, moved)
-        }
+        found: set[int] = set()
+        for index in members:
+            shunned = KEPT_CLEAR[self.shapes[index].kind]
+            for box in self._reach(index, moved):
+                found.update(
+                    other
+                    for other, its_box in self._met(box, moved)
+                    if other not in members
+                    and self.shapes[other].kind in shunned
+                    and not self._is_meant(index, box, other, its_box)
+                )
+        return found
 
     def is_freed(self, members: Sequence[int], move: _Move) -> bool:
         """After a move neither the members nor what was moved touch anything."""
@@ -177,13 +181,18 @@ class _Field:
         air = (TIE_AIR if kind == "tie" else AIR) * self.space
         return [box.grown(air) for box in _boxes(moved[index], kind, self.space)]
 
-    def _near(self, box: Box) -> set[int]:
-        return set().union(*(self.buckets.get(bucket, ()) for bucket in self._buckets(box)))
-
-    def _collide(self, index: int, box: Box, other: int, moved: Mapping[int, Drawing]) -> bool:
-        kind = self.shapes[other].kind
-        boxes = _boxes(moved[other], kind, self.space) if other in moved else self.boxes[other]
-        return any(box.overlaps(each) and not self._is_meant(index, box, other, each) for each in boxes)
+    def _met(self, box: Box, moved: Mapping[int, Drawing]) -> Iterator[tuple[int, Box]]:
+        """All that a box overlaps, with the box of it that it does; what was moved, where it is then."""
+        left, top, right, bottom = box.left, box.top, box.right, box.bottom
+        for bucket in self._buckets(box):
+            for other, its in self.buckets.get(bucket, ()):
+                is_met = left < its.right and its.left < right and top < its.bottom and its.top < bottom
+                if is_met and other not in moved:
+                    yield other, its
+        for other, drawing in moved.items():
+            for its in _boxes(drawing, self.shapes[other].kind, self.space):
+                if box.overlaps(its):
+                    yield other, its
 
     def _is_meant(self, index: int, box: Box, other: int, its_box: Box) -> bool:
         """Things that meet because they belong together: a stem along a head, at its flag or its beam."""
@@ -204,6 +213,10 @@ class _Field:
                 return any(thing.top - reach < y < thing.bottom + reach for y in (stem.top, stem.bottom))
             case _:
                 return False
+
+
+def _boxes_of(shape: Shape, space: float) -> Sequence[Box]:
+    return _boxes(shape.drawing, shape.kind, space) if shape.kind in SLICED else shape.boxes()
 
 
 def _boxes(drawing: Drawing, kind: str, space: float) -> Sequence[Box]:

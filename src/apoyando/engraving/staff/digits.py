@@ -105,10 +105,13 @@ class _Crowd:
                 self.buckets[bucket].append(box)
 
     def touches(self, box: Box) -> bool:
-        first, last = int(box.left // BUCKET), int(box.right // BUCKET)
-        return any(
-            box.overlaps(other) for bucket in range(first, last + 1) for other in self.buckets.get(bucket, ())
-        )
+        """It is asked some ten thousand times a page, so that the boxes are compared here and not each by itself."""
+        left, top, right, bottom = box.left, box.top, box.right, box.bottom
+        for bucket in range(int(left // BUCKET), int(right // BUCKET) + 1):
+            for other in self.buckets.get(bucket, ()):
+                if left < other.right and other.left < right and top < other.bottom and other.top < bottom:
+                    return True
+        return False
 
 
 @dataclass(frozen=True, slots=True)

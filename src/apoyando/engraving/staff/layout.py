@@ -10,7 +10,7 @@ staff space is ``SPACE``.
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 from xml.etree.ElementTree import Element, fromstring
@@ -68,6 +68,7 @@ KINDS = frozenset(
 )
 SIGNATURES = frozenset({"clef", "keySig", "keyAccid", "meterSig"})
 SVG = "{http://www.w3.org/2000/svg}"
+GROUP = f"{SVG}g"
 XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
@@ -129,13 +130,17 @@ class System:
 
 
 def lay_out(mei: str, line_width: float | None = None) -> tuple[System, ...]:
-    """The systems of a score, broken where the MEI says, as long as ``line_width``; or, without one, as they come."""
+    """The systems of a score, broken where the MEI says, as long as ``line_width``.
+
+    Without one as they come: to be measured, and nothing in them is cleared of what it touches.
+    """
+    clear = _as_they_come if line_width is None else clear_touches
     toolkit = _make_toolkit(line_width)
     if not toolkit.loadData(mei):
         message = "the layout program refused the score"
         raise RuntimeError(message)
     return tuple(
-        _read_system(element)
+        _read_system(element, clear)
         for number in range(1, toolkit.getPageCount() + 1)
         for element in _systems(toolkit.renderToSVG(number))
     )
@@ -174,15 +179,19 @@ class _Leaf:
     pivot: Point | None = None
 
 
-def _read_system(element: Element) -> System:
+def _as_they_come(parts: Sequence[Part], _: float) -> tuple[Shape, ...]:
+    return tuple(part.shape for part in parts)
+
+
+def _read_system(element: Element, clear: Callable[[Sequence[Part], float], tuple[Shape, ...]]) -> System:
     staffs = _staffs(element)
     top = min(y for lines in staffs.values() for line in lines for _, y in line)
     extents = {
         index: Extent(min(x for line in lines for x, _ in line), max(x for line in lines for x, _ in line))
         for index, lines in staffs.items()
     }
-    parts = [Part(s, leaf.holder) for leaf in _leaves(element, "", "") if (s := _read_shape(leaf, top))]
-    music = clear_touches(parts, SPACE)
+    parts = [Part(s, leaf.holder) for leaf in _leaves(element) if (s := _read_shape(leaf, top))]
+    music = clear(parts, SPACE)
     heads = {shape.owner: shape.boxes()[0] for shape in music if shape.kind == "notehead"}
     return System(extents, (*_staff_lines(staffs, top), *music), _symbols(element), heads)
 
@@ -220,9 +229,15 @@ def _symbols(system: Element) -> dict[int, float]:
     return found
 
 
-def _leaves(
-    element: Element, kind: str, owner: str, holder: str = "", pivot: Point | None = None
-) -> Iterator[_Leaf]:
+def _leaves(element: Element) -> list[_Leaf]:
+    leaves: list[_Leaf] = []
+    _gather(element, "", "", "", None, leaves)
+    return leaves
+
+
+def _gather(
+    element: Element, kind: str, owner: str, holder: str, pivot: Point | None, leaves: list[_Leaf]
+) -> None:
     name = element.get("class", "").split(" ", maxsplit=1)[0]
     if name in {"harm", "verse"}:
         return
@@ -233,10 +248,10 @@ def _leaves(
         _, *place = _numbers(element.get("transform", "rotate(-90 0,0)"))
         pivot = (place[0], place[1])
     for child in element:
-        if child.tag == f"{SVG}g":
-            yield from _leaves(child, kind, owner, holder, pivot)
+        if child.tag == GROUP:
+            _gather(child, kind, owner, holder, pivot, leaves)
         elif kind and kind != "staff":
-            yield _Leaf(child, kind, owner, holder, pivot)
+            leaves.append(_Leaf(child, kind, owner, holder, pivot))
 
 
 def _read_shape(leaf: _Leaf, top: float) -> Shape | None:

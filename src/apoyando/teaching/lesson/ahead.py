@@ -24,7 +24,7 @@ def tell_shifts(facts: Facts, bar: Bar) -> Iterator[str]:
 def _clauses(facts: Facts, shift: Shift, bar: Bar) -> Iterator[str]:
     """Each guide finger; and, where nothing is held up to the shift, since when the hand is free."""
     notes = facts.arrangement.notes
-    for before, after in find_guides(notes, shift):
+    for before, after in find_guides(notes, (shift,)):
         yield f"finger {after.finger:d} guides it along string {after.place.string} from fret {before.place.fret}"
     offsets = [note.offset for note in notes if note.finger is not Finger.OPEN and note.onset < shift.onset]
     if shift.is_free and offsets:
