@@ -30,6 +30,7 @@ ROOMS = (
     "proofing",
     "reading",
     "repertoire",
+    "report",
     "sound",
     "teaching",
 )
