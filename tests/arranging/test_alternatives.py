@@ -92,3 +92,69 @@ def test_what_is_not_there_is_told() -> None:
         weigh(replace(BASS, beat=Fraction(5, 4)))
     with pytest.raises(UsageError, match="there is no bar 99"):
         weigh_positions(SONG, Plan(), LEVEL, SONG.key, "99")
+
+
+CHORDS = Plan(same_fingering=False, texture="block-chords")
+TOGETHER = NoteLock(bar="2", beat=Fraction(2), voice=Role.INNER)
+
+
+def inner_notes(arrangement: Arrangement, bar: str, onset: Fraction | int) -> list[tuple[int, int]]:
+    """String and fret of the inner notes struck so many quarters into a bar, the lowest first."""
+    (there,) = [each for each in arrangement.bars if each.number == bar]
+    notes = [n for n in arrangement.voice(Role.INNER) if n.onset == there.onset + onset]
+    return [(n.place.string, n.place.fret) for n in sorted(notes, key=lambda n: n.pitch.midi)]
+
+
+def lock_at(place: tuple[int, int], note: NoteLock) -> NoteLock:
+    return replace(note, string=StringNumber(place[0]), fret=Fret(place[1]))
+
+
+def test_of_inner_notes_struck_together_each_is_weighed_while_the_other_stays() -> None:
+    now = arrange_in_key(SONG, CHORDS, LEVEL, SONG.key)
+    lower, upper = inner_notes(now, "2", 1)
+    for kept, moved in ((lower, upper), (upper, lower)):
+        beside = lock_at(kept, TOGETHER)
+        found = weigh_note(SONG, CHORDS, LEVEL, SONG.key, TOGETHER, (beside,))
+        locks = [(each.lock, each.price) for each in reversed(found) if isinstance(each.lock, NoteLock)]
+        places: dict[object, int] = {(lock.string, lock.fret): price for lock, price in locks}
+        assert kept not in places
+        assert places[moved] == 0
+        for each in found[::5]:
+            settled = replace(CHORDS, locks=(beside, each.lock))
+            piece = arrange_in_key(SONG, settled, LEVEL, SONG.key)
+            assert piece.search.price - now.search.price == each.price
+            assert kept in inner_notes(piece, "2", 1)
+
+
+def test_one_of_two_inner_notes_is_left_out_and_the_other_is_struck() -> None:
+    now = arrange_in_key(SONG, CHORDS, LEVEL, SONG.key)
+    for kept in inner_notes(now, "2", 1):
+        locks = (lock_at(kept, TOGETHER), replace(TOGETHER, is_silent=True))
+        piece = arrange_in_key(SONG, replace(CHORDS, locks=locks), LEVEL, SONG.key)
+        assert inner_notes(piece, "2", 1) == [kept]
+
+
+def test_an_inner_note_is_weighed_and_struck_where_the_texture_has_none() -> None:
+    bare = Plan(same_fingering=False, texture="bare")
+    now = arrange_in_key(SONG, bare, LEVEL, SONG.key)
+    new = NoteLock(bar="2", beat=Fraction(2), voice=Role.INNER)
+    assert inner_notes(now, "2", 1) == []
+
+    found = weigh_note(SONG, bare, LEVEL, SONG.key, new)
+    assert found
+    assert {str(each.pitch)[:-1] for each in found} <= {"E", "G#", "B", "D"}  # the tones of E7
+    for each in found[:3]:
+        piece = arrange_in_key(SONG, replace(bare, locks=(each.lock,)), LEVEL, SONG.key)
+        assert isinstance(each.lock, NoteLock)
+        assert inner_notes(piece, "2", 1) == [(each.lock.string, each.lock.fret)]
+        assert piece.search.price - now.search.price == each.price
+        others = [n for n in piece.notes if n.role is Role.INNER and n.onset != piece.bars[1].onset + 1]
+        assert [n for n in now.notes if n.role is Role.INNER] == others
+
+
+def test_an_inner_note_that_is_asked_for_must_be_a_tone_of_the_chord_under_the_tune() -> None:
+    bare = Plan(
+        texture="bare", locks=(lock_at((3, 1), NoteLock(bar="4", beat=Fraction(2), voice=Role.INNER)),)
+    )
+    with pytest.raises(UsageError, match="which is no tone of Am"):
+        arrange_in_key(SONG, bare, LEVEL, SONG.key)

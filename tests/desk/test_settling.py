@@ -8,6 +8,8 @@ from apoyando.desk.paper import Named
 from apoyando.desk.settling import (
     BarSettings,
     free_note,
+    let_free,
+    lock_beside,
     locks_on,
     read_bar_settings,
     settle_bar,
@@ -17,7 +19,7 @@ from apoyando.desk.settling import (
 from apoyando.model.arrangement import Role
 from apoyando.model.errors import UsageError
 from apoyando.model.hand import Finger
-from apoyando.model.instrument import Fret, StringNumber
+from apoyando.model.instrument import Fret, Place, StringNumber
 from apoyando.model.locks import (
     AvoidFingerLock,
     FreeFingerLock,
@@ -144,3 +146,26 @@ def test_what_was_settled_is_taken_out_by_its_name() -> None:
     assert take_out(plan, str(lock)).locks == (note_lock(3),)
     assert take_out(plan, str(section)).sections == ()
     assert take_out(plan, "another") == plan
+
+
+def test_inner_notes_struck_together_are_settled_together_and_let_free_together() -> None:
+    lower, upper = Named("2", "1", "inner", 4), Named("2", "1", "inner", 2)
+    beside = lock_beside(Plan(), lower, [Place(StringNumber(2), Fret(3))])
+    left_out = settle_note(Plan(), lower, {"silent": True}, LEVELS, beside)
+    assert [str(lock) for lock in left_out.locks] == [
+        "bar 2, beat 1: the inner voice on string 2, fret 3",
+        "bar 2, beat 1: the inner voice left out",
+    ]
+    moved = settle_note(left_out, upper, {"string": 3, "fret": 7, "finger": 2}, LEVELS)
+    assert [str(lock) for lock in moved.locks] == [
+        "bar 2, beat 1: the inner voice on string 3, fret 7, finger 2"
+    ]
+    assert let_free(left_out, lower) == let_free(left_out, upper) == Plan()
+
+
+def test_what_the_plan_says_of_a_note_beside_is_not_said_again() -> None:
+    named = Named("2", "1", "inner", 4)
+    plan = settle_note(Plan(), Named("2", "1", "inner", 2), {"string": 2, "fret": 3, "finger": 1}, LEVELS)
+    beside = lock_beside(plan, named, [Place(StringNumber(2), Fret(3))])
+    assert beside == plan.locks
+    assert len(settle_note(plan, named, {"string": 4, "fret": 2, "finger": 2}, LEVELS, beside).locks) == 2

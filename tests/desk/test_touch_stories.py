@@ -1,6 +1,7 @@
 """The page touched: notes and bars opened, settled and set free, told as stories and done in a real browser."""
 
 import re
+from fractions import Fraction
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
@@ -239,3 +240,69 @@ def test_what_stays_down_is_drawn_beneath_each_system_on_request(drawn: Page) ->
     drawn.get_by_label("Show what stays down").uncheck()
     expect(held).to_be_hidden()
     expect(drawn.locator('#leaves .note[aria-label^="bar 2, beat 1: "]').first).to_be_visible()
+
+
+def inner_notes(page: Page, place: str) -> list[str]:
+    """What is told of the inner notes that are struck in a place, without the place."""
+    found = page.locator(f'#leaves .note[aria-label^="{place}"][aria-label*=", inner voice,"]')
+    labels = [each.get_attribute("aria-label") or "" for each in found.all()]
+    return [label.partition(": ")[2] for label in labels]
+
+
+def test_of_two_inner_notes_struck_together_one_is_left_out_and_comes_back(
+    drawn: Page, desk: RunningDesk, title: str
+) -> None:
+    drawn.get_by_label("Texture", exact=True).select_option(label="bass and chord")
+    await_step(drawn, 1, 1)
+    expect(note(drawn, "bar 1, beat 1: ", "tune")).to_be_attached()
+    place = next(
+        place
+        for place in (f"bar {bar}, beat {beat}: " for bar in range(1, 9) for beat in (1, 2, 3))
+        if len(inner_notes(drawn, place)) == 2
+    )
+    one, other = inner_notes(drawn, place)
+    panel = touch(drawn, place, "inner voice")
+    expect(panel).to_contain_text("Struck together with it:")
+    touched = panel.locator(".now").inner_text()
+    kept = next(each for each in (one, other) if each.split(", ")[0] not in touched)
+    panel.get_by_role("button", name="Leave it out").click()
+    await_step(drawn, 2, 2)
+
+    expect(drawn.locator("#touched .settled-note").first).to_be_visible()
+    assert [each.split(", finger")[0] for each in inner_notes(drawn, place)] == [kept.split(", finger")[0]]
+    assert len(plan_of(desk, title).locks) == 2
+
+    panel.get_by_role("button", name="Let it free again").click()
+    await_step(drawn, 3, 3)
+    expect(note(drawn, "bar 1, beat 1: ", "tune")).to_be_attached()
+    assert sorted(inner_notes(drawn, place)) == sorted((one, other))
+    assert plan_of(desk, title).locks == ()
+
+
+def test_an_inner_note_is_added_where_the_texture_has_none(
+    drawn: Page, desk: RunningDesk, title: str
+) -> None:
+    drawn.get_by_label("Texture", exact=True).select_option(label="bare")
+    await_step(drawn, 1, 1)
+    expect(note(drawn, "bar 2, beat 1: ", "tune")).to_be_attached()
+    assert inner_notes(drawn, "bar 2, beat 2: ") == []
+    panel = open_bar(drawn, "2")
+    panel.get_by_label("Another inner note on beat").select_option("2")
+    panel.get_by_role("button", name="Show its places").click()
+    expect(panel.get_by_role("heading", name="Bar 2, beat 2: inner voice")).to_be_focused()
+    expect(panel).to_contain_text("Nothing is struck here now.")
+    ways = panel.get_by_role("list", name="Ways to play it").get_by_role("button")
+    chosen = ways.first.inner_text()
+    ways.first.click()
+    await_step(drawn, 2, 2)
+
+    (lock,) = plan_of(desk, title).locks
+    assert isinstance(lock, NoteLock)
+    assert (lock.bar, lock.beat, lock.voice) == ("2", Fraction(2), Role.INNER)
+    expect(note(drawn, "bar 2, beat 2: ", "inner voice")).to_be_attached()
+    (struck,) = inner_notes(drawn, "bar 2, beat 2: ")
+    assert chosen.split(" (")[0] in struck
+
+    panel.get_by_role("button", name="Let it free again").click()
+    await_step(drawn, 3, 3)
+    assert plan_of(desk, title).locks == ()

@@ -8,18 +8,19 @@ The pieces are compared with each bar fingered for itself and no bar eased, so t
 thirty ways are weighed at once; prices are those of ``docs/objective.md``.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from apoyando.arranging.arrange import pose_in_key
 from apoyando.arranging.assembly import spell_in_chord
-from apoyando.arranging.lock_places import entries_there, list_candidates
+from apoyando.arranging.lock_places import entries_there, list_candidates, list_onsets
 from apoyando.arranging.locks import lock_song
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import prepare_song
 from apoyando.arranging.searchers import find_searcher
 from apoyando.fingering import NoWayError, Searcher
 from apoyando.model.arrangement import Role
+from apoyando.model.beat import find_beat
 from apoyando.model.hand import FINGERS, Finger
 from apoyando.model.instrument import Place
 from apoyando.model.level import Level
@@ -45,16 +46,20 @@ class Alternative:
     pitch: Pitch | None = None
 
 
-def weigh_note(song: Song, plan: Plan, level: Level, key: Key, note: NoteLock) -> tuple[Alternative, ...]:
+def weigh_note(
+    song: Song, plan: Plan, level: Level, key: Key, note: NoteLock, beside: Sequence[NoteLock] = ()
+) -> tuple[Alternative, ...]:
     """Every place and finger for a note, the cheapest first; what no hand can do is not among them.
 
     ``note`` names bar, beat and voice. A note of the tune keeps its pitch, one of the
-    accompaniment may be any tone that it might have been, or be left out. Locks of the plan on
-    the same note are let go, all others are kept. Raises UsageError where no such note may be.
+    accompaniment may be any tone that it might have been, or be left out; an inner note may also
+    be one that is not struck yet. Locks of the plan on the same note are let go, all others are
+    kept; ``beside`` are locks on the notes struck together with it, which stay as they are.
+    Raises UsageError where no such note may be.
     """
-    trial = _pose_trial(song, plan, level, key)
-    kept = tuple(lock for lock in trial.locks if not _is_on(lock, note))
-    return trial.weigh(kept, _ways_of(trial.posed, note))
+    trial = _pose_trial(song, plan, level, key, note)
+    others = tuple(lock for lock in trial.locks if not _is_on(lock, note))
+    return trial.weigh((*others, *beside), _ways_of(trial, note))
 
 
 def weigh_positions(song: Song, plan: Plan, level: Level, key: Key, bar: str) -> tuple[Alternative, ...]:
@@ -69,35 +74,53 @@ def weigh_positions(song: Song, plan: Plan, level: Level, key: Key, bar: str) ->
 
 @dataclass(frozen=True, slots=True)
 class _Trial:
-    """A song that is asked for again and again; ``locks`` are the player's."""
+    """A song that is asked for again and again; ``locks`` are the player's.
 
+    ``base`` is the song as it is. ``posed`` is the same, but where the note that is asked about
+    is none of the texture's: there it has that note.
+    """
+
+    base: PosedSong
     posed: PosedSong
     locks: tuple[Lock, ...]
     searcher: Searcher
 
+    @property
+    def is_new(self) -> bool:
+        return self.posed is not self.base
+
     def weigh(
         self, kept: tuple[Lock, ...], ways: Iterable[tuple[NoteLock | PositionLock, Pitch | None]]
     ) -> tuple[Alternative, ...]:
-        now = self._price(self.locks)
+        now = self._price(self.base, self.locks)
         priced = ((lock, pitch, self._try((*kept, lock))) for lock, pitch in ways)
         found = [Alternative(lock, price - now, pitch) for lock, pitch, price in priced if price is not None]
         return tuple(sorted(found, key=lambda each: each.price))
 
-    def _price(self, locks: tuple[Lock, ...]) -> int:
-        return self.searcher.find_best_way(lock_song(self.posed, locks).problem, proof_rounds=0).price
+    def _price(self, posed: PosedSong, locks: tuple[Lock, ...]) -> int:
+        return self.searcher.find_best_way(lock_song(posed, locks).problem, proof_rounds=0).price
 
     def _try(self, locks: tuple[Lock, ...]) -> int | None:
         """None where the locks leave no way."""
         try:
-            return self._price(locks)
+            return self._price(self.posed, locks)
         except NoWayError:
             return None
 
 
-def _pose_trial(song: Song, plan: Plan, level: Level, key: Key) -> _Trial:
+def _pose_trial(song: Song, plan: Plan, level: Level, key: Key, note: NoteLock | None = None) -> _Trial:
     prepared = prepare_song(song, replace(plan, same_fingering=False))
-    posed = pose_in_key(prepared.song, prepared.plan, level, key)
-    return _Trial(posed, prepared.plan.locks, find_searcher(posed.setting, plan.hand_size))
+    locks = prepared.plan.locks
+    base = posed = pose_in_key(prepared.song, prepared.plan, level, key)
+    if note is not None and note.voice is Role.INNER and not _is_due(base, note):
+        posed = pose_in_key(prepared.song, replace(prepared.plan, locks=(*locks, note)), level, key)
+    return _Trial(base, posed, locks, find_searcher(base.setting, plan.hand_size))
+
+
+def _is_due(posed: PosedSong, note: NoteLock) -> bool:
+    """Whether the texture may strike the note, or a lock has put one there."""
+    moments = {find_beat(bar, note.beat) for bar in posed.song.bars if bar.number == note.bar}
+    return any(onset in moments for onset in list_onsets(posed.plot, note.voice))
 
 
 def _is_on(lock: Lock, note: NoteLock) -> bool:
@@ -108,12 +131,12 @@ def _is_on(lock: Lock, note: NoteLock) -> bool:
     )
 
 
-def _ways_of(posed: PosedSong, note: NoteLock) -> Iterator[tuple[NoteLock, Pitch | None]]:
+def _ways_of(trial: _Trial, note: NoteLock) -> Iterator[tuple[NoteLock, Pitch | None]]:
     bare = NoteLock(bar=note.bar, beat=note.beat, voice=note.voice)
-    for place, pitch in sorted(_places_of(posed, note).items()):
+    for place, pitch in sorted(_places_of(trial.posed, note).items()):
         for finger in (Finger.OPEN,) if place.is_open else FINGERS:
             yield replace(bare, string=place.string, fret=place.fret, finger=finger), pitch
-    if note.voice is not Role.MELODY:
+    if note.voice is not Role.MELODY and not trial.is_new:
         yield replace(bare, is_silent=True), None
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
+from apoyando.arranging.asked_notes import add_asked_notes
 from apoyando.arranging.assembly import (
     Played,
     accompaniment_note,
@@ -169,6 +170,7 @@ def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
     windows = lay_textures(
         moved, melody.notes, textures, find_pace(level, tempo), must_close=bool(plan.ending)
     )
+    windows = add_asked_notes(windows, moved, plan.locks)
     plot = plot_voices(melody.notes, windows, setting)
     slices = cut_slices(plot, song.duration)
     problem = build_problem(plot, slices, setting)

@@ -66,7 +66,7 @@ def lock_song(posed: PosedSong, locks: Sequence[Lock]) -> PosedSong:
     _reach_positions(posed, placed, narrowed)
     _narrow_to_notes(posed, at, narrowed)
     _narrow_to_shapes(posed, placed, narrowed)
-    _silence(posed, locks, narrowed)
+    _silence(posed, locks, at, narrowed)
     _check_left(narrowed, set(at.values()))
     plot = _narrow_plot(posed.plot, narrowed, set(at.values()))
     changed = _slices_of(posed.slices, plot.roles, narrowed)
@@ -221,11 +221,16 @@ def _narrow_to_shapes(posed: PosedSong, placed: Iterable[Placed], narrowed: Narr
                     narrowed[entry] = _narrow(left, ways, posed.setting)
 
 
-def _silence(posed: PosedSong, locks: Iterable[Lock], narrowed: Narrowed) -> None:
+def _silence(
+    posed: PosedSong, locks: Iterable[Lock], at: Mapping[NoteLock, Entry], narrowed: Narrowed
+) -> None:
+    """Of notes struck together those are left out that no other lock wants to be struck."""
     for lock in locks:
         if isinstance(lock, NoteLock) and lock.is_silent:
-            for entry in entries_there(posed.plot, posed.song, lock):
-                narrowed[lock.voice, entry] = ()
+            there = [(lock.voice, entry) for entry in entries_there(posed.plot, posed.song, lock)]
+            unasked = [entry for entry in there if entry not in at.values()]
+            for entry in unasked or there:
+                narrowed[entry] = ()
 
 
 def _is_playable(posed: PosedSong, entry: Entry, ways: Sequence[_Way]) -> bool:

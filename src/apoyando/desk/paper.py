@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from apoyando.desk.tasks import Told
 from apoyando.desk.touch_words import name_note
 from apoyando.engraving import find_heads
-from apoyando.model.arrangement import Arrangement, Note
+from apoyando.model.arrangement import Arrangement, Note, Role
 from apoyando.model.beat import count_beat
 from apoyando.model.song import bar_at
 
@@ -64,6 +64,18 @@ def find_note(arrangement: Arrangement, named: Named) -> Note | None:
     ]
     on_string = [note for note in found if note.place.string == named.string]
     return min(on_string or found, key=lambda note: note.pitch.midi, default=None)
+
+
+def find_beside(arrangement: Arrangement, named: Named) -> tuple[Note, ...]:
+    """The inner notes that are struck together with one."""
+    note = find_note(arrangement, named)
+    if note is None or note.role is not Role.INNER:
+        return ()
+    return tuple(
+        each
+        for each in arrangement.notes
+        if each.role is Role.INNER and each.onset == note.onset and each != note
+    )
 
 
 def _without_string(named: Named) -> tuple[str, str, str]:

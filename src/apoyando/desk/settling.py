@@ -3,12 +3,14 @@
 Plan to plan; nothing else is changed. What cannot be meant is told as in a plan file.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from apoyando.desk.paper import Named
 from apoyando.model.arrangement import Role
 from apoyando.model.errors import UsageError
+from apoyando.model.instrument import Place
 from apoyando.model.locks import (
     AvoidFingerLock,
     FreeFingerLock,
@@ -34,16 +36,58 @@ _KINDS: Mapping[str, type[Lock]] = {
 BAR_ENTRIES = ("texture", "easier", *_KINDS)
 
 
-def settle_note(plan: Plan, named: Named, way: Mapping[str, object], levels: Collection[str]) -> Plan:
-    """The note locked so (``string``, ``fret``, ``finger`` or ``silent`` as in a plan file), whatever it was before."""
+def settle_note(
+    plan: Plan,
+    named: Named,
+    way: Mapping[str, object],
+    levels: Collection[str],
+    beside: Sequence[NoteLock] = (),
+) -> Plan:
+    """The note locked so (``string``, ``fret``, ``finger`` or ``silent`` as in a plan file), whatever it was before.
+
+    ``beside`` are locks on the notes struck together with it: they are settled with it.
+    """
     table = {"bar": named.bar, "beat": named.beat, "voice": named.voice, **way}
     freed = free_note(plan, named)
-    return replace(freed, locks=(*freed.locks, _read_lock(table, levels)))
+    kept = (lock for lock in beside if lock not in freed.locks)
+    return replace(freed, locks=(*freed.locks, *kept, _read_lock(table, levels)))
+
+
+def lock_beside(plan: Plan, named: Named, places: Sequence[Place]) -> tuple[NoteLock, ...]:
+    """Locks that keep the notes struck together with one in their places: those of the plan, or new ones."""
+    there = [lock for lock in plan.locks if isinstance(lock, NoteLock) and _is_at(lock, named)]
+    return tuple(
+        next(
+            (lock for lock in there if lock.string == place.string),
+            NoteLock(
+                bar=named.bar,
+                beat=Fraction(named.beat),
+                voice=Role(named.voice),
+                string=place.string,
+                fret=place.fret,
+            ),
+        )
+        for place in places
+    )
 
 
 def free_note(plan: Plan, named: Named) -> Plan:
     """No lock on the note any more."""
     return replace(plan, locks=tuple(lock for lock in plan.locks if lock not in locks_on(plan, named)))
+
+
+def let_free(plan: Plan, named: Named) -> Plan:
+    """The note let free again, and with it the notes beside that were only kept in their places for its sake."""
+    freed = free_note(plan, named)
+    return replace(freed, locks=tuple(lock for lock in freed.locks if not _is_kept_beside(lock, named)))
+
+
+def _is_kept_beside(lock: Lock, named: Named) -> bool:
+    """As ``lock_beside`` makes it: a place without a finger, which no choice on the fingerboard leaves out."""
+    if not isinstance(lock, NoteLock) or not _is_at(lock, named):
+        return False
+    is_place = lock.string is not None and lock.fret is not None and lock.finger is None
+    return is_place and lock.voice is Role.INNER
 
 
 def locks_on(plan: Plan, named: Named) -> tuple[NoteLock, ...]:
@@ -52,9 +96,12 @@ def locks_on(plan: Plan, named: Named) -> tuple[NoteLock, ...]:
 
 
 def _is_on(lock: NoteLock, named: Named) -> bool:
-    is_there = (lock.bar, str(lock.beat), str(lock.voice)) == (named.bar, named.beat, named.voice)
     is_another = lock.voice is Role.INNER and named.string and lock.string not in {None, named.string}
-    return is_there and not is_another
+    return _is_at(lock, named) and not is_another
+
+
+def _is_at(lock: NoteLock, named: Named) -> bool:
+    return (lock.bar, str(lock.beat), str(lock.voice)) == (named.bar, named.beat, named.voice)
 
 
 def _read_lock(table: Mapping[str, object], levels: Collection[str]) -> Lock:

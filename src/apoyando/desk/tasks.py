@@ -239,14 +239,15 @@ def _entry(name: str) -> ZipInfo:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeighNote:
-    """Every way to play a note of a piece, the cheapest first."""
+    """Every way to play a note of a piece, the cheapest first; ``beside`` stays as it is."""
 
     piece: Piece
     note: NoteLock
+    beside: tuple[NoteLock, ...] = ()
 
     def do(self, levels: Levels, tell: Tell) -> tuple[Alternative, ...]:
         tell("weighing its other places and fingers")
-        return weigh_ways_of_note(_song_of(self.piece), self.piece.plan, levels, self.note)
+        return weigh_ways_of_note(_song_of(self.piece), self.piece.plan, levels, self.note, self.beside)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,10 +13,11 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from apoyando.arranging import Alternative
 from apoyando.desk.events import Answer, Hear, say, stream
 from apoyando.desk.fingerboard import draw_board, list_ways, read_way
-from apoyando.desk.paper import Named, describe_paper, find_note
+from apoyando.desk.paper import Named, describe_paper, find_beside, find_note
 from apoyando.desk.settled import show_settled_of
 from apoyando.desk.settling import (
-    free_note,
+    let_free,
+    lock_beside,
     locks_on,
     read_bar_settings,
     settle_bar,
@@ -34,6 +35,7 @@ from apoyando.model.hand import FINGERS, roman
 from apoyando.model.locks import NoteLock, PositionLock
 from apoyando.model.plan import MOST_STEPS_EASIER, TEXTURES, Plan
 from apoyando.model.song import Bar, bar_at
+from apoyando.repertoire import OpenSong
 
 LONGEST_WORD = 200
 
@@ -74,14 +76,31 @@ async def weigh_note(request: Request) -> Response:
     """The fingerboard with all places of a note and their prices, as events."""
     named = _read_named(request.query_params)
     lock = NoteLock(bar=named.bar, beat=_beat_of(named), voice=Role(named.voice))
+    song = await desk_of(request).open_song(request)
+
+    def ask(drawn: Drawn) -> Task:
+        return WeighNote(piece=drawn.piece, note=lock, beside=_lock_beside(song, drawn, named))
 
     def tell(found: tuple[Alternative, ...], drawn: Drawn) -> str:
-        ways = list_ways(found, find_note(drawn.piece.arrangement, named))
+        arrangement = drawn.piece.arrangement
+        ways = list_ways(found, find_note(arrangement, named))
         return show(
-            "_ways.html", ways=ways, board=draw_board(ways), has_pitches=lock.voice is not Role.MELODY
+            "_ways.html",
+            ways=ways,
+            board=draw_board(ways),
+            has_pitches=lock.voice is not Role.MELODY,
+            beside=find_beside(arrangement, named),
         )
 
-    return await _weigh(request, lambda drawn: WeighNote(piece=drawn.piece, note=lock), tell)
+    return await _weigh(request, ask, tell)
+
+
+def _lock_beside(song: OpenSong, drawn: Drawn | None, named: Named) -> tuple[NoteLock, ...]:
+    """Locks on the inner notes struck together with one, so that each is asked for by itself."""
+    if drawn is None:
+        return ()
+    places = [note.place for note in find_beside(drawn.piece.arrangement, named)]
+    return lock_beside(song.plan or Plan(), named, places)
 
 
 async def weigh_bar(request: Request) -> Response:
@@ -120,9 +139,11 @@ async def settle_way(request: Request) -> Response:
     desk, form = desk_of(request), await request.form()
     named, way = _read_named(form), str(form.get("way", ""))
     levels = tuple(desk.levels)
+    song = await desk.open_song(request)
+    beside = _lock_beside(song, desk.recall(mark_of(song)), named)
 
     def change(plan: Plan) -> Plan:
-        return settle_note(plan, named, read_way(way), levels) if way else free_note(plan, named)
+        return settle_note(plan, named, read_way(way), levels, beside) if way else let_free(plan, named)
 
     return await _change(desk, request, change)
 
@@ -143,6 +164,7 @@ async def show_bar(request: Request) -> Response:
         points=_points_of(drawn, number),
         notes=_notes_in(arrangement, bar),
         missing=_missing_in(arrangement, bar),
+        free_beats=_free_beats_in(arrangement, bar),
         textures=TEXTURES,
         steps=range(1, MOST_STEPS_EASIER + 1),
         fingers=FINGERS,
@@ -180,6 +202,17 @@ def _notes_in(arrangement: Arrangement, bar: Bar) -> list[dict[str, object]]:
         }
         for note in sorted(here, key=lambda note: (note.onset, -note.pitch.midi))
     ]
+
+
+def _free_beats_in(arrangement: Arrangement, bar: Bar) -> list[tuple[str, str]]:
+    """The beats, halves of beats and onsets on which no inner note is struck: as a plan has them, and in words."""
+    half = bar.meter.pulse / 2
+    steps = int(bar.duration / half)
+    moments = {bar.offset - step * half for step in range(1, steps + 1)}
+    moments |= {note.onset for note in arrangement.notes if bar.span.contains(note.onset)}
+    struck = {note.onset for note in arrangement.notes if note.role is Role.INNER}
+    counts = [count_beat(bar, moment) for moment in sorted(moments - struck)]
+    return [(str(count), name_count(count)) for count in counts]
 
 
 def _missing_in(arrangement: Arrangement, bar: Bar) -> list[dict[str, str]]:

@@ -1,6 +1,6 @@
 """What a player can choose from before a piece is made, or in one that is: keys, places, positions."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -60,13 +60,18 @@ def settle_setup(plan: Plan, piece: Piece) -> Plan:
 
 
 def weigh_ways_of_note(
-    song: Song, plan: Plan, levels: Mapping[str, Level], note: NoteLock
+    song: Song,
+    plan: Plan,
+    levels: Mapping[str, Level],
+    note: NoteLock,
+    beside: Sequence[NoteLock] = (),
 ) -> tuple[Alternative, ...]:
     """Every place and finger for a note of a piece, with what each would cost, the cheapest first.
 
-    ``plan`` is that of the piece, with its key; ``note`` names bar, beat and voice. Raises UsageError.
+    ``plan`` is that of the piece, with its key; ``note`` names bar, beat and voice; ``beside`` keeps
+    the notes struck together with it. Raises UsageError.
     """
-    return weigh_note(song, plan, find_level(plan, levels), key_named(plan.key, song), note)
+    return weigh_note(song, plan, find_level(plan, levels), key_named(plan.key, song), note, beside)
 
 
 def weigh_positions_of_bar(

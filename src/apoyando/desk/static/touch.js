@@ -92,6 +92,7 @@ panel.addEventListener("click", ({ target }) => {
   const { dataset } = button;
   if (button.id === "leave-touched") close();
   else if (button.id === "weigh-bar") weigh("bar/positions", opened.query);
+  else if (button.id === "add-inner") openNote({ bar: dataset.bar, beat: part("inner-beat").value, voice: "inner", string: "0" });
   else if (button.id === "all-ways") showSpot(body.querySelector('.spot[aria-pressed="true"]'));
   else if ("leaveOut" in dataset) settle(dataset2query(dataset), "silent");
   else if ("way" in dataset) settle(opened.query, dataset.way);
