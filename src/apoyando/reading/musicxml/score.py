@@ -28,9 +28,10 @@ from apoyando.reading.draft import (
 )
 from apoyando.reading.expression import tell_expression
 from apoyando.reading.form import sort_jumps
+from apoyando.reading.musicxml.barlines import BarlineSigns
 from apoyando.reading.musicxml.directions import Direction
 from apoyando.reading.musicxml.heading import Heading, read_heading
-from apoyando.reading.musicxml.measures import BarlineSigns, Measure, read_measures
+from apoyando.reading.musicxml.measures import Measure, read_measures
 
 _MOST_PARTS = 200
 _MOST_PROBLEMS = 20
