@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from desk.running import DESK, RunningDesk, run_desk
-from desk.working import TUNE, bring_in
+from desk.working import PATIENCE, TUNE, bring_in
 
 
 @pytest.fixture(scope="session")
@@ -41,6 +41,7 @@ def page(browser: Browser, desk: RunningDesk) -> Iterator[Page]:
     """A page of the desk, opened by its address; it may ask nothing of any other host."""
     with browser.new_context(viewport=DESK, accept_downloads=True) as context:  # type: ignore[arg-type] # a size
         asked: list[str] = []
+        context.set_default_timeout(PATIENCE)
         opened = context.new_page()
         opened.on("request", lambda request: asked.append(request.url))
         opened.on("pageerror", lambda error: pytest.fail(str(error)))

@@ -36,6 +36,7 @@ def page(browser: Browser, desk: RunningDesk, request: pytest.FixtureRequest) ->
     size = {"tablet": TABLET, "phone": PHONE}.get(request.param, DESK)
     scheme = "dark" if request.param in {"dark", "phone"} else "light"
     with browser.new_context(viewport=size, color_scheme=scheme) as context:  # type: ignore[arg-type] # a size
+        context.set_default_timeout(120_000)
         opened = context.new_page()
         opened.goto(desk.address)
         opened.wait_for_url(f"{desk.home}/")

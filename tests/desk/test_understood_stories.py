@@ -59,6 +59,16 @@ def test_a_note_is_clicked_in_the_staff_and_gets_another_pitch(
     assert source_of(desk, title).read_bytes() == before
 
 
+def test_two_half_steps_that_are_asked_for_at_once_are_a_whole_step(
+    score: Page, desk: RunningDesk, title: str
+) -> None:
+    score.get_by_role("button", name="bar 1, beat 3: G4, quarter").click()
+    score.get_by_role("button", name="Half step up").dblclick()
+    await_step(score, 2, 2)
+
+    assert tune_of(score, 1) == ["F♯4", "F♯4", "A4", "A4"]
+
+
 def test_a_note_gets_another_length_and_is_as_before_again(
     score: Page, desk: RunningDesk, title: str
 ) -> None:

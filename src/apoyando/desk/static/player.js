@@ -3,8 +3,8 @@
 // Score seconds are those of the cue sheet; what is heard at a moment follows from anchors, each a
 // moment of the clock with the place in the score that is heard then.
 
-const AHEAD_S = 0.25;
-const EVERY_MS = 60;
+const AHEAD_S = 1.5; // a page that is hidden is looked at once a second only
+const EVERY_MS = 200;
 const FIRST_S = 0.08;
 const RATE_HZ = 48000; // of all that the desk renders
 

@@ -7,6 +7,7 @@ let asked = mark; // the mark of what was asked for last; null where that is not
 let stopListening = () => {};
 let isDrawing = false;
 let touched = false;
+let sending = Promise.resolve();
 
 /** Ask for the page as the plan now has it. What was asked before is not wanted any more. */
 function draw() {
@@ -50,9 +51,14 @@ async function refreshSteps() {
   for (const id of ["steps", "choices"]) part(id).innerHTML = fresh.getElementById(id).innerHTML;
 }
 
-/** Send a decision, and draw the page as the plan then has it. */
-export async function change(address, fields) {
+/** Send a decision, and draw the page as the plan then has it. One is sent after the other: the last has its way. */
+export function change(address, fields) {
   document.body.classList.add("is-stale");
+  sending = sending.then(() => decide(address, fields));
+  return sending;
+}
+
+async function decide(address, fields) {
   try {
     await send(`${song}/${address}`, fields);
     draw();

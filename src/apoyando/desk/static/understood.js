@@ -3,6 +3,7 @@ import { nearest } from "/static/page.js";
 import { cutEmpty, part, send } from "/static/talk.js";
 
 const song = `/songs/${document.body.dataset.song}`;
+let sending = Promise.resolve();
 let opened = null; // { bar, beat } of the note that is being put right
 
 const buttons = () => [...document.querySelectorAll(".tune-note")];
@@ -43,17 +44,23 @@ function close() {
   button?.focus();
 }
 
-/** Send what is put right, and show the song as it then reads; whoever is at a control stays there. */
-async function put(address, fields, next = opened) {
-  part("refused").textContent = "";
-  part("stage").textContent = "reading …";
-  try {
-    await send(`${song}/${address}`, fields);
-    await refresh(next);
-  } catch (error) {
-    part("refused").textContent = error.message;
-  }
-  part("stage").textContent = "";
+/** Send what is put right, and show the song as it then reads; whoever is at a control stays there.
+ *
+ * One is sent after the other, and `tell` says only then what: so that two half steps are a whole one.
+ */
+function put(address, tell, goOn = () => opened) {
+  sending = sending.then(async () => {
+    part("refused").textContent = "";
+    part("stage").textContent = "reading …";
+    try {
+      const fields = tell();
+      await send(`${song}/${address}`, fields);
+      await refresh(goOn(fields));
+    } catch (error) {
+      part("refused").textContent = error.message;
+    }
+    part("stage").textContent = "";
+  });
 }
 
 async function refresh(next) {
@@ -69,19 +76,20 @@ async function refresh(next) {
   else if (button) part("touched-head").focus({ preventScroll: true });
 }
 
-const change = (fields, next) => put("tune", { ...opened, ...fields }, next);
+const change = (tell, goOn) => put("tune", () => ({ ...opened, ...tell(find(opened)?.dataset ?? {}) }), goOn);
+const nowhere = () => null;
 
 document.addEventListener("click", (event) => {
   const { target } = event;
   const button = target.closest("button");
   const { dataset = {}, id } = button ?? {};
-  if (dataset.to) change({ pitch: find(opened).dataset[dataset.to] });
+  if (dataset.to) change((note) => ({ pitch: note[dataset.to] }));
   else if (id === "leave-note") close();
-  else if (id === "note-out") change({ rest: "yes" }, null);
-  else if (id === "note-back") change({});
+  else if (id === "note-out") change(() => ({ rest: "yes" }), nowhere);
+  else if (id === "note-back") change(() => ({}));
   else if (id === "note-after") addAfter();
-  else if ("back" in dataset) put("tune", { bar: dataset.bar, beat: dataset.beat });
-  else if (dataset.way) put(dataset.way, {});
+  else if ("back" in dataset) put("tune", () => ({ bar: dataset.bar, beat: dataset.beat }));
+  else if (dataset.way) put(dataset.way, () => ({}));
   else if (button?.classList.contains("tune-note")) { open(button); part("touched-head").focus({ preventScroll: true }); showPanel(); }
   else if (target.closest("#leaves")) pick(event);
 });
@@ -96,15 +104,13 @@ function showPanel() {
   if (getComputedStyle(part("tune-note")).position !== "fixed") part("tune-note").scrollIntoView({ block: "nearest" });
 }
 
-function addAfter() {
-  const { afterBar: bar, afterBeat: beat, pitch } = find(opened).dataset;
-  put("tune", { bar, beat, pitch }, { bar, beat });
-}
+const addAfter = () => change(({ afterBar: bar, afterBeat: beat, pitch }) => ({ bar, beat, pitch }), placeOf);
+const placeOf = ({ bar, beat }) => ({ bar, beat });
 
 document.addEventListener("change", ({ target }) => {
-  if (target.id === "note-pitch") change({ pitch: target.value });
-  else if (target.id === "note-length") change({ length: target.value });
-  else if (target.id === "written-key" || target.id === "pickup") put("signature", { [target.name]: target.value }, null);
+  if (target.id === "note-pitch") change(() => ({ pitch: target.value }));
+  else if (target.id === "note-length") change(() => ({ length: target.value }));
+  else if (target.id === "written-key" || target.id === "pickup") put("signature", () => ({ [target.name]: target.value }), nowhere);
 });
 document.addEventListener("submit", (event) => {
   const form = event.target;
@@ -112,7 +118,7 @@ document.addEventListener("submit", (event) => {
   if (form.id !== "new-note") return;
   event.preventDefault();
   const fields = Object.fromEntries(new FormData(form));
-  put("tune", fields, { bar: fields.bar, beat: fields.beat });
+  put("tune", () => fields, placeOf);
 });
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape" && opened) close();
