@@ -123,11 +123,16 @@ def show_touches(results: Sequence[Result]) -> None:
             print(f"{each.name}, {each.marking}, {sentence}")
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+def read_cases(description: str | None) -> list[Case]:
+    """The songs that the command line asks for. ``description`` is that of the whole bench."""
+    parser = argparse.ArgumentParser(description=(description or "").partition("\n")[0])
     parser.add_argument("--only", default="", help="songs whose group or name holds this text")
     asked = parser.parse_args()
-    cases = [case for case in choose_cases() if asked.only in f"{case.group} {case.name}"]
+    return [case for case in choose_cases() if asked.only in f"{case.group} {case.name}"]
+
+
+def main() -> None:
+    cases = read_cases(__doc__)
     with ProcessPoolExecutor(cpu_count()) as pool:
         results = [result for found in pool.map(judge_song, cases) for result in found]
     show(results)

@@ -5,7 +5,6 @@
 The songs are those of ``collisions_bench.py``. What is asked stands in ``tests/test_round_trip.py``.
 """
 
-import argparse
 import sys
 from collections import Counter
 from collections.abc import Iterator
@@ -22,7 +21,7 @@ from apoyando.model.arrangement import Arrangement  # noqa: E402
 from apoyando.model.plan import Plan  # noqa: E402
 from apoyando.pipeline import make_ruler  # noqa: E402
 from apoyando.reading import load_default_levels  # noqa: E402
-from collisions_bench import LEVEL, choose_cases  # noqa: E402 - found there
+from collisions_bench import LEVEL, read_cases  # noqa: E402 - found there
 from report_bench import Case  # noqa: E402 - found there
 from test_round_trip import HEADING, TEMPO, as_printed, harmony_of, notes_of, read_back  # noqa: E402 - found there
 
@@ -51,10 +50,7 @@ def find_losses(arrangement: Arrangement, again: Arrangement) -> Iterator[str]:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
-    parser.add_argument("--only", default="", help="songs whose group or name holds this text")
-    asked = parser.parse_args()
-    cases = [case for case in choose_cases() if asked.only in f"{case.group} {case.name}"]
+    cases = read_cases(__doc__)
     with ProcessPoolExecutor(cpu_count()) as pool:
         results = list(pool.map(judge_song, cases))
     kinds = Counter(loss for _, losses in results for loss in losses)

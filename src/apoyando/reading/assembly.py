@@ -6,7 +6,9 @@ obeys them.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from fractions import Fraction
 from itertools import groupby, pairwise
+from typing import TypedDict
 
 from apoyando.model.chord_text import write_chord_symbol
 from apoyando.model.errors import MissingHarmonyError, Problem, UnreadableSongError
@@ -46,19 +48,37 @@ def assemble_melody(draft: Draft, file_name: str) -> Song:
     ordinary = remark_on_notes(bars, harmonics, "Harmonics in a song are read as ordinary notes")
     remarks = (*draft.remarks, *bar_remarks, *melody_remarks, *ordinary, *harmony_remarks)
     song = Song(
-        title=draft.title,
+        **heading_of(draft),
         bars=bars,
         melody=melody,
         harmony=harmony,
-        composer=draft.composer,
-        lyricist=draft.lyricist,
-        rights=draft.rights,
-        tempo_quarters_per_minute=draft.tempo_quarters_per_minute,
-        tempo_words=draft.tempo_words,
         remarks=order_remarks(remarks, bars),
     )
     _check_laws(song)
     return song
+
+
+class HeadingFields(TypedDict):
+    """What stands over the music, as ``Song`` and ``Score`` have it."""
+
+    title: str
+    composer: str
+    lyricist: str
+    rights: str
+    tempo_quarters_per_minute: Fraction | None
+    tempo_words: str
+
+
+def heading_of(draft: Draft) -> HeadingFields:
+    """The heading, carried over as it is."""
+    return {
+        "title": draft.title,
+        "composer": draft.composer,
+        "lyricist": draft.lyricist,
+        "rights": draft.rights,
+        "tempo_quarters_per_minute": draft.tempo_quarters_per_minute,
+        "tempo_words": draft.tempo_words,
+    }
 
 
 def settle_bars(draft: Draft) -> tuple[tuple[Bar, ...], tuple[ReadingRemark, ...]]:

@@ -16,7 +16,7 @@ from apoyando.model.pitch import Pitch
 from apoyando.model.score import Score, ScoreNote
 from apoyando.model.song import Bar, ReadingRemark
 from apoyando.model.time import Quarters, Span
-from apoyando.reading.assembly import order_remarks, settle_bars, settle_harmony
+from apoyando.reading.assembly import heading_of, order_remarks, settle_bars, settle_harmony
 from apoyando.reading.draft import Draft, DraftNote
 from apoyando.reading.harmonics import settle_harmonics
 from apoyando.reading.melody_line import remark_on_loose_ties, remark_on_notes
@@ -47,15 +47,10 @@ def assemble_score(draft: Draft, file_name: str) -> Score:
         *harmony_remarks,
     )
     score = Score(
-        title=draft.title,
+        **heading_of(draft),
         bars=bars,
         notes=notes,
         harmony=harmony,
-        composer=draft.composer,
-        lyricist=draft.lyricist,
-        rights=draft.rights,
-        tempo_quarters_per_minute=draft.tempo_quarters_per_minute,
-        tempo_words=draft.tempo_words,
         tuning=draft.tuning,
         capo=draft.capo,
         dynamics=draft.dynamics,
