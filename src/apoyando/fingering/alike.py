@@ -65,7 +65,7 @@ def _with_charges(walk: Walk, route: Route, charges: Mapping[int, Ints]) -> Rout
     tasks = list(route.tasks)
     for index, price in charges.items():
         before = tasks[index].charge
-        tasks[index] = replace(tasks[index], charge=Charge(price + before.price if before else price))
+        tasks[index] = replace(tasks[index], charge=Charge.of(price + before.price if before else price))
     return go(walk, tasks, route)
 
 

@@ -6,7 +6,9 @@ into it. No state is dropped but for a cheaper way into the same one, so the ans
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from hashlib import blake2b
+from weakref import WeakValueDictionary
 
 import numpy as np
 import numpy.typing as npt
@@ -21,7 +23,7 @@ _STATE_MASK = (1 << PRICE_SHIFT) - 1
 _CLOSED = FORBIDDEN << PRICE_SHIFT
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
 class Front:
     """The states at one slice: shape (sets of wants met, grips), numbered row by row.
 
@@ -40,11 +42,20 @@ class Front:
         return np.flatnonzero(self.packed < _CLOSED)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True)
 class Charge:
-    """What some grips of a slice cost more (or less) than the hand and the ear ask: (grips,)."""
+    """What some grips of a slice cost more (or less) than the hand and the ear ask: equal where the prices are."""
 
-    price: Ints
+    packed: bytes
+
+    @classmethod
+    def of(cls, price: Ints) -> "Charge":
+        """Of an array of shape (grips,)."""
+        return cls(price.tobytes())
+
+    @property
+    def price(self) -> Ints:
+        return np.frombuffer(self.packed, dtype=np.int64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +67,17 @@ class Task:
 
 
 class Walk:
-    """From front to front."""
+    """From front to front. Fronts with so many states in all are ``kept`` for the next walk over the same ground.
 
-    def __init__(self, maker: LayerMaker) -> None:
+    As long as it is kept, a front that is like another in all that may follow is that other.
+    """
+
+    def __init__(self, maker: LayerMaker, kept: int = 0) -> None:
         self._maker = maker
         self._transitions = TransitionMaker(maker)
+        self._kept: dict[tuple[Front | None, Layer, Charge | None], Front] = {}
+        self._room = kept
+        self._alike = WeakValueDictionary[tuple[object, ...], Front]()
 
     def step(self, front: Front | None, task: Task) -> Front:
         """Every best way into the states of a slice from those before; from nowhere, if it is the first.
@@ -68,22 +85,43 @@ class Walk:
         Raises NoWayError if there is none.
         """
         layer = self._maker.make(task.slice)
-        if task.charge:
-            layer = replace(layer, price=layer.price + task.charge.price)
-        after = self._step(front, layer) if front else _first(layer)
+        key = front, layer, task.charge
+        if key not in self._kept:
+            made = self._go_on(front, layer, task.charge)
+            self._keep(key, self._alike.setdefault(_mark(made), made))
+        return self._kept[key]
+
+    def _go_on(self, front: Front | None, layer: Layer, charge: Charge | None) -> Front:
+        price = layer.price + charge.price if charge else layer.price
+        after = self._step(front, layer, price) if front else _first(layer, price)
         if after.rise >= FORBIDDEN:
             raise NoWayError("no way on into a slice")
         return after
 
-    def _step(self, front: Front, layer: Layer) -> Front:
+    def _step(self, front: Front, layer: Layer, price: Ints) -> Front:
         met, packed = _settle_wants(front) if layer.slice.opens_window else (front.met, front.packed)
         best, grips = self._transitions.between(front.layer, layer).best(packed)
-        return _arrived(layer, met, best, grips)
+        return _arrived(layer, met, best + (price[grips] << PRICE_SHIFT), grips)
+
+    def _keep(self, key: tuple[Front | None, Layer, Charge | None], made: Front) -> None:
+        """The first that was made is the first to go."""
+        self._kept[key] = made
+        self._room -= made.packed.size
+        while self._room < 0 and len(self._kept) > 1:
+            oldest = next(iter(self._kept))
+            self._room += self._kept.pop(oldest).packed.size
 
 
-def _first(layer: Layer) -> Front:
-    zero = np.zeros((1, len(layer.ways)), dtype=np.int64)
-    return _arrived(layer, zero[:, 0], zero, np.arange(len(layer.ways)))
+def _mark(front: Front) -> tuple[object, ...]:
+    """What is the same where all is the same that follows from a front, and what came before it."""
+    arrays = front.met.tobytes(), front.packed.tobytes(), front.came_from.tobytes()
+    return front.layer, front.rise, *(blake2b(each, digest_size=16).digest() for each in arrays)
+
+
+def _first(layer: Layer, price: Ints) -> Front:
+    return _arrived(
+        layer, np.zeros(1, dtype=np.int64), price[None, :] << PRICE_SHIFT, np.arange(len(layer.ways))
+    )
 
 
 def _settle_wants(front: Front) -> tuple[Ints, Ints]:
@@ -103,8 +141,8 @@ def cheapest_end(front: Front) -> tuple[int, int]:
 
 
 def _arrived(layer: Layer, met: Ints, best: Ints, grips: Ints) -> Front:
-    """The front of a layer whose ``grips`` are reached at best so, from each set of wants met."""
-    sets, packed = _sorted_by_met(layer, met, best + (layer.price[grips] << PRICE_SHIFT), grips)
+    """The front of a layer whose ``grips`` are reached and sounded at best so, from each set of wants met."""
+    sets, packed = _sorted_by_met(layer, met, best, grips)
     total = packed >> PRICE_SHIFT
     rise = int(total.min())
     numbers = np.arange(total.size).reshape(total.shape)
@@ -148,8 +186,8 @@ def traced_back(fronts: Sequence[Front], state: int) -> list[ChosenSlice]:
 def grips_traced_back(fronts: Sequence[Front], state: int) -> list[int]:
     grips: list[int] = []
     for front in reversed(fronts):
-        grips.append(state % len(front.layer.ways))
-        state = int(front.came_from.ravel()[state])
+        grips.append(state % front.packed.shape[1])
+        state = front.came_from.item(state)
     return grips[::-1]
 
 

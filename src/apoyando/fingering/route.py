@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from apoyando.fingering.fronts import Front, Task, Walk, cheapest_end, grips_traced_back, traced_back
 from apoyando.fingering.solution import Solution
 
@@ -40,16 +38,5 @@ def go(walk: Walk, tasks: Sequence[Task], known: Route) -> Route:
         if old and (index == 0 or fronts[-1] is known.fronts[index - 1]):
             fronts.append(old)
             continue
-        front = walk.step(fronts[-1] if fronts else None, task)
-        fronts.append(old if old and _is_alike(front, old) else front)
+        fronts.append(walk.step(fronts[-1] if fronts else None, task))
     return Route(tuple(tasks), tuple(fronts))
-
-
-def _is_alike(front: Front, known: Front) -> bool:
-    return (
-        front.layer.ways is known.layer.ways
-        and np.array_equal(front.met, known.met)
-        and np.array_equal(front.packed, known.packed)
-        and np.array_equal(front.came_from, known.came_from)
-        and front.rise == known.rise
-    )

@@ -12,6 +12,9 @@ from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level
 from apoyando.model.prices import Prices
 
+_KEPT_STATES = 2_000_000
+"""Some 25 megabytes: all that is tried for a song of 32 bars in which much comes again."""
+
 
 class Searcher:
     """Answers one question after the other, and goes anew only where they differ.
@@ -21,7 +24,7 @@ class Searcher:
     """
 
     def __init__(self, *, tuning: Tuning, level: Level, prices: Prices, hand_size: float = 1.0) -> None:
-        self._walk = Walk(LayerMaker(tuning, level, prices, hand_size))
+        self._walk = Walk(LayerMaker(tuning, level, prices, hand_size), _KEPT_STATES)
         self._route = Route()
 
     def find_best_way(self, problem: Problem, *, proof_rounds: int = PROOF_ROUNDS) -> Solution:
