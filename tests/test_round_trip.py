@@ -55,7 +55,7 @@ def read_back(arrangement: Arrangement) -> Arrangement:
 
 
 def notes_of(arrangement: Arrangement) -> Counter[tuple[Any, ...]]:
-    """Everything that a note is, but its bass and inner voice are one where they are written as one."""
+    """Everything that a note is."""
     return Counter(
         (
             note.span,
@@ -63,7 +63,7 @@ def notes_of(arrangement: Arrangement) -> Counter[tuple[Any, ...]]:
             note.place,
             note.finger,
             note.pluck,
-            note.role.is_accompaniment,
+            note.role,
             note.in_barre,
             note.lyrics,
             note.has_fermata,

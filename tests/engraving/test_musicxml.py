@@ -502,6 +502,44 @@ def test_every_kind_is_one_of_the_standard_and_read_by_music21(kind: str, schema
     assert [symbol.root().name for symbol in symbols] == ["D"]
 
 
+# --- parts and guide fingers ---------------------------------------------------------------
+
+
+def parts_named(arrangement: Arrangement) -> list[tuple[str, str, str | None]]:
+    """Voice, part and whether it is printed, for each note of which a part is named."""
+    return [
+        (note.findtext("voice"), other.text, other.get("print-object"))
+        for note in tree(arrangement).iter("note")
+        for other in note.iterfind("notations/other-notation")
+    ]
+
+
+def test_where_bass_and_inner_voice_share_a_voice_each_note_says_its_part() -> None:
+    """MusicXML 4.0, ``other-notation``: notations not yet in the format; ``print-object`` no."""
+    tune = make_line("melody", "E4:4")
+    shared = (*tune, *make_line("bass", "A2:2"), *make_line("inner", "r:2 E3:2"))
+    assert parts_named(make_arrangement(shared)) == [("2", "bass", "no"), ("2", "inner", "no")]
+    apart = (*tune, *make_line("bass", "A2:4"), *make_line("inner", "r:2 E3:2"))
+    assert parts_named(make_arrangement(apart)) == []
+
+
+def test_a_voice_that_is_not_the_one_of_its_part_says_so() -> None:
+    alone = make_arrangement((*make_line("melody", "E4:4"), *make_line("inner", "A3:4")))
+    assert parts_named(alone) == [("2", "inner", "no")]
+
+
+def test_the_note_to_which_a_finger_is_guided_says_so_and_nothing_slides(schema: Any) -> None:
+    notes = (
+        make_note("melody", 0, 2, "G4", finger=3, string=1),
+        make_note("melody", 2, 2, "B4", finger=3, string=1),
+    )
+    root = tree(make_arrangement(notes))
+    guided = [note.findtext("notations/technical/other-technical") for note in root.iter("note")]
+    assert guided == [None, "guide finger"]
+    assert not [*root.iter("slide"), *root.iter("glissando")]
+    schema.assertValid(root)
+
+
 # --- barres ------------------------------------------------------------------------------
 
 
@@ -521,7 +559,7 @@ def test_a_barre_is_words_and_a_bracket_over_its_exact_time() -> None:
 
 def test_a_barre_up_to_the_barline_ends_in_the_bar_that_it_closes() -> None:
     tune = make_line("melody", "A4:8")
-    root = tree(make_arrangement(tune, barres=(make_barre(5, 6, 0, 4), make_barre(5, 6, 4, 9))))
+    root = tree(make_arrangement(tune, barres=(make_barre(5, 6, 0, 4), make_barre(7, 6, 4, 9))))
     measures = root.findall("part/measure")
     types = [[b.get("type") for b in measure.iterfind(".//bracket")] for measure in measures]
     assert types == [["start", "stop"], ["start", "stop"]], "the second is cut off at the end of the piece"

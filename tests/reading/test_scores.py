@@ -12,6 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from apoyando.model.arrangement import Role
 from apoyando.model.errors import SongError, UnreadableSongError
 from apoyando.model.hand import Finger, Pluck
 from apoyando.model.instrument import DROP_D_TUNING
@@ -138,6 +139,16 @@ def test_string_fret_finger_and_pluck_come_with_the_note(inside: str, expected: 
 )
 def test_a_string_or_a_fret_that_the_guitar_does_not_have_is_told(inside: str, told: list[str]) -> None:
     assert texts(read_bar(xml.note("E4", 8, technical(inside)))) == told
+
+
+@pytest.mark.parametrize(
+    ("text", "role"),
+    [("bass", Role.BASS), ("inner", Role.INNER), ("melody", Role.MELODY), ("something", None), ("", None)],
+)
+def test_the_part_of_a_note_is_read_where_the_file_names_it(text: str, role: Role | None) -> None:
+    """MusicXML 4.0, ``other-notation``: any text; the names of the parts are our own."""
+    inside = f'<notations><other-notation type="single">{text}</other-notation></notations>'
+    assert read_bar(xml.note("E4", 8, inside)).notes[0].role is role
 
 
 HARMONIC = "<harmonic><natural/></harmonic>"

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from apoyando.model.arrangement import Role
 from apoyando.model.dynamics import Dynamic
 from apoyando.model.hand import Finger, Pluck
 from apoyando.model.harmony import HarmonySpan
@@ -40,6 +41,7 @@ class ScoreNote(Spanned):
     """One note to be fingered. ``voice`` counts from 1 in the order of the source.
 
     ``is_harmonic``: a natural harmonic; ``pitch`` is what sounds, ``given.fret`` where the string is touched.
+    ``role`` is the part that the source names for it, None where it leaves that to the voices.
     """
 
     span: Span
@@ -50,6 +52,7 @@ class ScoreNote(Spanned):
     has_fermata: bool = False
     is_rolled: bool = False
     is_harmonic: bool = False
+    role: Role | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ chord symbols at one moment; its bars are written as they stand in the source. A
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from apoyando.model.arrangement import Role
 from apoyando.model.dynamics import Dynamic
 from apoyando.model.harmony import Chord, ChordOrigin
 from apoyando.model.instrument import Tuning
@@ -46,6 +47,7 @@ class DraftNote:
     is_rolled: bool = False
     is_harmonic: bool = False
     is_tablature: bool = False
+    role: Role | None = None
     given: Given = NOTHING_GIVEN
 
     @property

@@ -136,6 +136,7 @@ def _score_note(note: DraftNote, numbers: dict[str, int]) -> ScoreNote:
         has_fermata=note.has_fermata,
         is_rolled=note.is_rolled,
         is_harmonic=note.is_harmonic,
+        role=note.role,
     )
 
 

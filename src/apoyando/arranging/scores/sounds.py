@@ -94,7 +94,7 @@ def _common_given(said: Sequence[Given]) -> Given:
 
 
 def find_roles(score: Score) -> list[Role]:
-    """The role of each note of the score."""
+    """The role of each note of the score: what the source names, else by the voices."""
     roles = [Role.INNER] * len(score.notes)
     melody, bass = _outer_voices(score)
     entries = list(enumerate(score.notes))
@@ -103,7 +103,7 @@ def find_roles(score: Score) -> list[Role]:
     if bass != melody:
         for index in _line([entry for entry in entries if entry[1].voice == bass], sign=1):
             roles[index] = Role.BASS
-    return roles
+    return [note.role or role for note, role in zip(score.notes, roles, strict=True)]
 
 
 def _outer_voices(score: Score) -> tuple[int, int]:

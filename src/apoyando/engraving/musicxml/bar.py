@@ -1,6 +1,6 @@
 """One measure of MusicXML: attributes, directions, notes of each voice, barlines."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -19,7 +19,8 @@ from apoyando.engraving.notation.score import (
     Sounding,
     Tuplet,
 )
-from apoyando.model.arrangement import Note
+from apoyando.engraving.notation.voices import BASS_VOICE
+from apoyando.model.arrangement import Note, Role
 from apoyando.model.pitch import Pitch
 from apoyando.model.song import Lyric
 from apoyando.model.time import Quarters
@@ -51,21 +52,37 @@ ACCIDENTAL_NAMES = {
 }
 WHOLE = Fraction(4)
 EIGHTH = Fraction(1, 2)
+GUIDE = "guide finger"
+"""Its finger comes along the string (MusicXML 4.0, ``other-technical``): a slide would sound."""
+_ROLE_OF_VOICE = {MELODY_VOICE: Role.MELODY, BASS_VOICE: Role.BASS}
 
 
 @dataclass(frozen=True, slots=True)
 class _Look:
-    """What the notes of one bar share: time, accidentals, and for each event its beam marks."""
+    """What the notes of one bar share: time, accidentals, for each event its beam marks, and the
+    voices in which several parts are written, and the notes to which a finger is guided along its string.
+    """
 
     clock: Clock
     accidentals: Mapping[str, int]
     beams: Mapping[str, tuple[str, ...]]
+    mixed: frozenset[int]
+    guides: Container[Note]
 
 
-def measure(score: NotatedScore, index: int, clock: Clock, accidentals: Mapping[str, int]) -> Element:
-    """The measure for the bar with this index. ``accidentals``: note id -> alteration to print."""
+def measure(
+    score: NotatedScore,
+    index: int,
+    clock: Clock,
+    accidentals: Mapping[str, int],
+    guides: Container[Note] = (),
+) -> Element:
+    """The measure for the bar with this index.
+
+    ``accidentals``: note id -> alteration to print; ``guides``: the notes to which a finger is guided.
+    """
     notated = score.bars[index]
-    look = _Look(clock, accidentals, _beam_marks(notated))
+    look = _Look(clock, accidentals, _beam_marks(notated), _mixed_voices(notated), guides)
     bar = notated.bar
     return element(
         "measure",
@@ -151,7 +168,8 @@ def _note(event: Sounding, index: int, voice: int, look: _Look) -> Element:
         _notations(
             *_ties("tied", event),
             *(_tuplet_marks(event.tuplet) if is_first else ()),
-            _technical(event, note),
+            _technical(event, note, look),
+            _role(event, note, voice, look),
             _fermata(event, note),
             _roll(event, note),
         ),
@@ -220,9 +238,10 @@ def _tuplet_marks(tuplet: Tuplet | None) -> list[Element]:
     return [element("tuplet", type=end, number=1) for end, is_here in ends if is_here]
 
 
-def _technical(event: Sounding, note: Note) -> Element:
+def _technical(event: Sounding, note: Note, look: _Look) -> Element:
     """Where it lies, on tied notes too; how it is plucked only where it is struck."""
-    is_plucked = note.pluck and not event.is_tied_from_before
+    is_struck = not event.is_tied_from_before
+    is_plucked = note.pluck and is_struck
     return element(
         "technical",
         element("fingering", int(note.finger)),
@@ -230,7 +249,26 @@ def _technical(event: Sounding, note: Note) -> Element:
         element("string", note.place.string),
         element("fret", note.place.fret),
         _harmonic() if note.is_harmonic else None,
+        element("other-technical", GUIDE) if is_struck and note in look.guides else None,
     )
+
+
+def _role(event: Sounding, note: Note, voice: int, look: _Look) -> Element:
+    """Which part a note has, where its voice does not say it; not printed (MusicXML 4.0, ``other-notation``)."""
+    is_told = voice not in look.mixed and note.role is _ROLE_OF_VOICE.get(voice, Role.INNER)
+    is_alone = len(event.notes) == 1 or note.role is not Role.BASS
+    if is_told and is_alone:
+        return None
+    return element("other-notation", note.role, type="single", print_object="no")
+
+
+def _mixed_voices(notated: NotatedBar) -> frozenset[int]:
+    """The voices in which a bar has notes of several parts."""
+    roles = {
+        voice: {note.role for event in events if isinstance(event, Sounding) for note in event.notes}
+        for voice, events in notated.voices.items()
+    }
+    return frozenset(voice for voice, found in roles.items() if len(found) > 1)
 
 
 def _harmonic() -> Element:

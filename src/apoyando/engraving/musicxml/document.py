@@ -14,8 +14,10 @@ from apoyando.engraving.musicxml.bar import measure
 from apoyando.engraving.musicxml.clock import choose_clock
 from apoyando.engraving.musicxml.xmltree import Element, element, write_document
 from apoyando.engraving.notation.accidentals import choose_accidentals
+from apoyando.engraving.notation.marks import list_guides
 from apoyando.engraving.notation.score import NotatedScore
 from apoyando.model.arrangement import Arrangement
+from apoyando.model.position import list_shifts
 
 DOCTYPE = (
     '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN"'
@@ -31,7 +33,8 @@ def write_musicxml(score: NotatedScore, arranger: str = ARRANGER) -> bytes:
     """The score as a MusicXML 4.0 file. ``arranger`` is named as creator if given."""
     clock = choose_clock(score)
     accidentals = choose_accidentals(score)
-    measures = [measure(score, index, clock, accidentals) for index in range(len(score.bars))]
+    guides = list_guides(score.arrangement, list_shifts(score.arrangement.notes))
+    measures = [measure(score, index, clock, accidentals, guides) for index in range(len(score.bars))]
     root = element(
         "score-partwise",
         *_header(score.arrangement, arranger),

@@ -11,6 +11,7 @@ from itertools import pairwise
 from apoyando.engraving.musicxml.borders import tuning_elements
 from apoyando.engraving.musicxml.frames import frame
 from apoyando.engraving.musicxml.xmltree import Element, element
+from apoyando.engraving.notation.barre_marks import list_barre_marks
 from apoyando.engraving.notation.beats import COUNTED, metronome_value
 from apoyando.engraving.notation.chord_symbols import NO_CHORD
 from apoyando.engraving.notation.jumps import word_jumps
@@ -19,7 +20,7 @@ from apoyando.engraving.notation.tuning_words import capo_note, tuning_notes
 from apoyando.model.arrangement import Arrangement, Barre
 from apoyando.model.chord_text import KIND_TEXT
 from apoyando.model.dynamics import Layer, Loudness
-from apoyando.model.hand import Finger, roman
+from apoyando.model.hand import roman
 from apoyando.model.hand_shape import HandShape
 from apoyando.model.harmony import Chord, Degree
 from apoyando.model.instrument import STANDARD_TUNING, STRINGS
@@ -219,7 +220,7 @@ def barre_text(barre: Barre) -> str:
 
 
 def _barre_starts(score: NotatedScore, bar: Bar) -> Iterator[Placed]:
-    for barre, number in _numbered_barres(score.arrangement.barres):
+    for barre, number in _numbered_barres(list_barre_marks(score.arrangement)):
         if bar.span.contains(barre.span.onset):
             bracket = element("bracket", type="start", number=number, line_end="none", line_type="dashed")
             yield _direction(barre.span.onset, element("words", barre_text(barre)), bracket)
@@ -228,7 +229,7 @@ def _barre_starts(score: NotatedScore, bar: Bar) -> Iterator[Placed]:
 def _barre_stops(score: NotatedScore, bar: Bar) -> Iterator[Placed]:
     """A barre that outlasts the piece ends with it."""
     end_of_piece = score.bars[-1].bar.offset
-    for barre, number in _numbered_barres(score.arrangement.barres):
+    for barre, number in _numbered_barres(list_barre_marks(score.arrangement)):
         end = min(barre.span.offset, end_of_piece)
         if bar.onset < end <= bar.offset:
             bracket = element("bracket", type="stop", number=number, line_end="down", line_type="dashed")
@@ -236,13 +237,9 @@ def _barre_stops(score: NotatedScore, bar: Bar) -> Iterator[Placed]:
 
 
 def _numbered_barres(barres: Sequence[Barre]) -> Iterator[tuple[Barre, int]]:
-    """Each barre of finger 1 with the lowest bracket number that is free while it lasts.
-
-    A small barre of another finger is told by its digits.
-    """
+    """Each barre with the lowest bracket number that is free while it lasts."""
     taken: list[tuple[Barre, int]] = []
-    marked = [barre for barre in barres if barre.finger is Finger.INDEX]
-    for barre in sorted(marked, key=lambda barre: (barre.span.onset, barre.fret)):
+    for barre in barres:
         busy = {number for other, number in taken if other.span.overlaps(barre.span)}
         number = next(n for n in range(1, len(taken) + 2) if n not in busy)
         taken.append((barre, number))

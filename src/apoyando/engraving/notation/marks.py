@@ -153,7 +153,7 @@ def choose_marks(arrangement: Arrangement, marking: Marking = Marking.NORMAL) ->
     read = _read(arrangement)
     strings = frozenset(each.note for each in read if each.is_elsewhere or each.note.is_harmonic)
     shifts = list_shifts(arrangement.notes)
-    guides = {} if marking is Marking.CLEAN else _guides(arrangement, shifts)
+    guides = {} if marking is Marking.CLEAN else list_guides(arrangement, shifts)
     if marking is Marking.FULL:
         return _mark_in_full(arrangement, strings, guides)
     if marking is Marking.CLEAN:
@@ -213,7 +213,8 @@ def _arrivals(shifts: Iterable[Shift]) -> frozenset[Note]:
     )
 
 
-def _guides(arrangement: Arrangement, shifts: Iterable[Shift]) -> dict[Note, int]:
+def list_guides(arrangement: Arrangement, shifts: Iterable[Shift]) -> dict[Note, int]:
+    """The notes to which a finger comes along its string, with the frets it goes up the neck (down: below 0)."""
     return {
         after: after.place.fret - before.place.fret
         for before, after in find_guides(arrangement.notes, shifts)

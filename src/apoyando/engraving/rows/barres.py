@@ -10,10 +10,11 @@ from dataclasses import dataclass, replace
 
 from apoyando.engraving.drawing.shapes import Piece, Shape, Stroke, Text
 from apoyando.engraving.drawing.typeface import CAP_HEIGHT_EM
+from apoyando.engraving.notation.barre_marks import list_barre_marks
 from apoyando.engraving.rows.ground import LINE, ROW_GAP, Ground, RowLine
 from apoyando.engraving.staff.layout import SPACE
 from apoyando.model.arrangement import Barre
-from apoyando.model.hand import Finger, roman
+from apoyando.model.hand import roman
 
 BARRE = "barre"
 
@@ -42,7 +43,7 @@ class _BarrePart:
 
 
 def barre_row(line: RowLine, ground: Ground) -> Iterator[Shape]:
-    marked = [barre for barre in line.arrangement.barres if barre.finger is Finger.INDEX]
+    marked = list_barre_marks(line.arrangement)
     parts = [part for barre in marked if (part := _barre_part(barre, line))]
     limits = [*(part.left - 0.5 * SPACE for part in parts[1:]), line.system.right]
     reach = (ground.top(part.left, max(part.right, part.label_right)) for part in parts)

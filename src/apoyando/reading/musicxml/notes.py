@@ -18,7 +18,7 @@ from apoyando.reading.draft import (
     DraftNote,
 )
 from apoyando.reading.musicxml.harmonies import read_name
-from apoyando.reading.musicxml.technical import is_natural, read_given
+from apoyando.reading.musicxml.technical import is_natural, read_given, read_role
 from apoyando.reading.musicxml.values import read_decimal, read_whole, text_of, told
 from apoyando.reading.musicxml.walk import Walk
 
@@ -122,6 +122,7 @@ def _place_note(walk: Walk, element: Element, onset: Quarters, duration: Quarter
             ties_on=_has_tie(element, "start"),
             ties_back=_has_tie(element, "stop"),
             is_tablature=staff in walk.setting.tablatures,
+            role=read_role(element),
             given=_read_given(walk, element),
         ),
     )

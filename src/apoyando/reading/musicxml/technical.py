@@ -1,11 +1,12 @@
-"""What a note says of the hands: string, fret, finger, right hand, harmonics.
+"""What a note says of the hands: string, fret, finger, right hand, harmonics; and of its part.
 
-Source: W3C MusicXML 4.0, elements technical, string, fret, fingering, pluck, harmonic.
+Source: W3C MusicXML 4.0, elements technical, string, fret, fingering, pluck, harmonic, other-notation.
 """
 
 import re
 from xml.etree.ElementTree import Element
 
+from apoyando.model.arrangement import Role
 from apoyando.model.hand import Finger, Pluck
 from apoyando.model.instrument import LAST_FRET, STRINGS, Fret
 from apoyando.model.score import Given
@@ -18,6 +19,12 @@ _FINGER = re.compile(r"[-–(]?\s*([0-4])\b.*")
 def is_natural(harmonic: Element) -> bool:
     """A natural harmonic, of one head: an artificial one says so, or writes its base besides."""
     return all(harmonic.find(tag) is None for tag in ("artificial", "base-pitch"))
+
+
+def read_role(element: Element) -> Role | None:
+    """Which part a note has, where the file names it as our own files do; None where it does not."""
+    named = (other.text for other in element.iterfind("notations/other-notation"))
+    return next((Role(name) for name in named if name in set(Role)), None)
 
 
 def read_given(element: Element) -> Given:
