@@ -112,7 +112,7 @@ def test_drop_d_gives_the_low_d() -> None:
         (Plan(key="D#"), "has no key signature"),
         (Plan(texture="tremolo"), "there are: running-eighths, arpeggio"),
         (Plan(tuning="open-g"), "there are: standard, drop-d"),
-        (Plan(prices={"bass_misssing": 2.0}), "no price named 'bass_misssing'"),
+        (Plan(prices={"bass_misssing": 2.0}), "no price named bass_misssing"),
         (Plan(prices={"bass_missing": -1.0}), "factor from 0 to 100"),
     ],
 )

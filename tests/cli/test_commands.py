@@ -710,6 +710,25 @@ class TestOnPosix:
         assert done.stdout.startswith("The Gate in the Hedge")
         assert done.stderr == ""
 
+    @pytest.mark.parametrize("closed", ["2>&-", ">&- 2>&-"])
+    def test_a_song_is_arranged_though_nobody_listens(self, closed: str, gate: Path) -> None:
+        """As a program without a window starts others: with its streams closed."""
+        program = f"{sys.executable} -m apoyando arrange {gate} --key G {closed}"
+
+        assert subprocess.run(["/bin/sh", "-c", program], check=False).returncode == 0
+        assert set(contents(gate.parent / "arranged")) == {f"gate{suffix}" for suffix in SUFFIXES}
+
+    @pytest.mark.skipif(not Path("/dev/full").exists(), reason="a full disk as Linux has it")
+    def test_a_full_disk_under_the_output_is_told_in_a_line(self, gate: Path) -> None:
+        program = f"{sys.executable} -m apoyando read {gate} > /dev/full"
+
+        done = subprocess.run(["/bin/sh", "-c", program], stderr=subprocess.PIPE, text=True, check=False)
+
+        assert done.returncode == 2
+        assert done.stderr == (
+            "apoyando: what there is to show cannot be written (no space left on device). Make room there.\n"
+        )
+
     def test_on_a_terminal_progress_is_shown_on_stderr_alone(self, gate: Path) -> None:
         ours, theirs = os.openpty()
         command = [sys.executable, "-m", "apoyando", "arrange", str(gate), "--key", "G"]

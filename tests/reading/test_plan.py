@@ -20,13 +20,14 @@ from apoyando.model.plan import (
     Plan,
     Section,
 )
+from apoyando.model.prices import PRICE_NAMES
 from apoyando.model.sheet import Marking, Paper, Sheet, Staves
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.plan import change_plan, read_plan, write_plan
 from strategies import locks
 
 TONICS = [letter + sign for letter in "ABCDEFG" for sign in ("", "#", "b")]
-PRICE_NAMES = st.text(min_size=1, max_size=12).filter(lambda name: name.isprintable())
+PRICES = st.sampled_from(PRICE_NAMES)
 BARS = st.integers(0, 40).map(str) | st.sampled_from(("12b", "X1", "007"))
 
 chord_changes = st.builds(
@@ -72,7 +73,7 @@ plans = st.builds(
     ending=st.sampled_from(ENDINGS),
     spell_out=st.booleans(),
     minutes=st.none() | st.floats(0.1, 60.0),
-    prices=st.dictionaries(PRICE_NAMES, st.floats(0.0, 1e6), max_size=4),
+    prices=st.dictionaries(PRICES, st.floats(0.0, 100.0), max_size=4),
     locks=st.lists(locks, max_size=4).map(tuple),
     page=st.builds(
         Sheet,
@@ -140,7 +141,10 @@ def test_the_page_is_a_table_of_its_own() -> None:
 
 
 def test_prices_are_a_table_of_factors() -> None:
-    assert read_plan("[prices]\nbarre = 2\nstretch = 0.5", "p").prices == {"barre": 2.0, "stretch": 0.5}
+    assert read_plan("[prices]\nhalf_barre_laid = 2\ncapo_per_fret = 0.5", "p").prices == {
+        "half_barre_laid": 2.0,
+        "capo_per_fret": 0.5,
+    }
 
 
 @pytest.mark.parametrize(
@@ -185,8 +189,13 @@ def test_prices_are_a_table_of_factors() -> None:
         ("[page]\nstaff = 30", "song, page: staff = 30 .* from 4 to 14"),
         ("[page]\ncolour = true", "song, page: there is no entry colour .* paper, margin, staff"),
         ("page = 2", "page = 2 .* table"),
-        ("[prices]\nbarre = -1", "song, prices: barre = -1 .* from 0 to 1e"),
-        ('[prices]\nbarre = "dear"', 'barre = "dear"'),
+        ("[prices]\ncapo_per_fret = -1", "song, prices: capo_per_fret = -1 .* from 0 to 100"),
+        ("[prices]\ncapo_per_fret = 101", "song, prices: capo_per_fret = 101 .* from 0 to 100"),
+        (
+            "[prices]\nhalf_barr_laid = 2",
+            "song, prices: there is no price half_barr_laid; of like name: half_barre_laid",
+        ),
+        ('[prices]\ncapo_per_fret = "dear"', 'capo_per_fret = "dear"'),
         ("prices = 2", "prices = 2 .* table"),
         ('introduction = "vamp"', r'introduction = "vamp" .* "", "last-phrase", "dominant"'),
         ("introduction = 3", "introduction = 3 "),

@@ -1,11 +1,12 @@
 """The application that every module of commands adds its own to, and how songs are worked through."""
 
+import os
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from io import TextIOWrapper
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, TextIO
 
 import typer
 
@@ -25,11 +26,19 @@ app = typer.Typer(
 
 
 def main() -> None:
-    """The entry point. What a terminal cannot show is escaped, never a crash."""
+    """The entry point. What a terminal cannot show is escaped, never a crash; what is told to a stream
+    that is closed is lost.
+    """
+    sys.stdout = sys.stdout or _open_nowhere()
+    sys.stderr = sys.stderr or _open_nowhere()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
     app()
+
+
+def _open_nowhere() -> TextIO:
+    return Path(os.devnull).open("w", encoding="utf-8")
 
 
 @app.callback(invoke_without_command=True)

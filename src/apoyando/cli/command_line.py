@@ -10,6 +10,7 @@ import typer
 from typer.core import TyperGroup
 
 from apoyando.cli.outcome import ExitCode
+from apoyando.files import name_reason
 from apoyando.model.errors import UsageError
 
 
@@ -40,6 +41,8 @@ class Commands(TyperGroup):
             code = _tell(str(error))
         except typer.TyperException as error:
             code = _tell(_reword(error))
+        except OSError as error:
+            code = _tell(f"what there is to show cannot be written ({name_reason(error)}). Make room there.")
         sys.exit(code or ExitCode.DONE)
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:  # noqa: ANN401 - the library's own types

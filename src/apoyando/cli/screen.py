@@ -68,7 +68,7 @@ def progress(songs: Sequence[Path], doing: str) -> Generator[Callable[[Path], No
     where there is no terminal.
     """
     if not sys.stderr.isatty():
-        yield lambda song: typer.echo(f"{doing} {song.name}", err=True)
+        yield lambda song: typer.echo(" ".join(f"{doing} {song.name}".split()), err=True)
         return
     from rich.console import Console
     from rich.progress import (

@@ -265,11 +265,20 @@ class Prices:
     """… and each fret takes a semitone from the low strings and a fret from the high ones."""
 
     def turned(self, factors: Mapping[str, float]) -> "Prices":
-        """These prices with some turned up or down. Raises UsageError for an unknown name."""
-        names = {field.name for field in fields(self)}
+        """These prices with some turned up or down, by factors from 0 to ``HIGHEST_FACTOR``.
+
+        Raises UsageError for an unknown name or another factor.
+        """
         for name, factor in factors.items():
-            if name not in names:
-                raise UsageError(f"prices: there is no price named {name!r}.")
-            if not 0 <= factor <= 100:  # noqa: PLR2004 - a hundredfold price is a ban already
-                raise UsageError(f"prices: {name} = {factor}: a factor from 0 to 100 is needed.")
+            if name not in PRICE_NAMES:
+                raise UsageError(f"prices: there is no price named {name}.")
+            if not 0 <= factor <= HIGHEST_FACTOR:
+                raise UsageError(
+                    f"prices: {name} = {factor}: a factor from 0 to {HIGHEST_FACTOR:g} is needed."
+                )
         return replace(self, **{name: round(getattr(self, name) * f) for name, f in factors.items()})
+
+
+HIGHEST_FACTOR = 100.0
+"""A hundredfold price is a ban already."""
+PRICE_NAMES = tuple(field.name for field in fields(Prices))

@@ -7,11 +7,13 @@ in a chord: ``chord_entries``; in a note: ``song_entries``.
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from typing import Any
 
 import tomlkit
 from tomlkit.items import AoT, Table
 
+from apoyando.model.errors import UsageError
 from apoyando.model.instrument import TUNINGS
 from apoyando.model.plan import (
     ENDINGS,
@@ -23,6 +25,7 @@ from apoyando.model.plan import (
     Plan,
     Treatment,
 )
+from apoyando.model.prices import HIGHEST_FACTOR, PRICE_NAMES
 from apoyando.reading.chord_entries import read_chord_changes, write_chord_changes
 from apoyando.reading.level_table import load_default_levels
 from apoyando.reading.lock_entries import read_locks, write_locks
@@ -52,7 +55,6 @@ _TONICS = tuple(f"{letter}{sign}" for letter in "CDEFGAB" for sign in ("", "#", 
 _FARTHEST_OCTAVES = 5
 """The lowest note that MIDI has is brought onto the fingerboard from there, in any key."""
 _HAND_SIZES = (0.5, 1.5)
-_LARGEST_FACTOR = 1e6
 _MINUTES = (0.1, 60.0)
 _LEFT_OPEN = {
     "melody_octave": "0",
@@ -152,8 +154,15 @@ def _read_part(source: str, name: str, value: object) -> str:
 
 def _read_prices(source: str, name: str, value: object) -> dict[str, float]:
     factors = read_table(source, name, value)
+    for price in factors:
+        if price not in PRICE_NAMES:
+            near = ", ".join(get_close_matches(price, PRICE_NAMES)) or "none"
+            raise UsageError(
+                f"{source}, {name}: there is no price {price}; of like name: {near}. "
+                "All prices are told in docs/objective.md."
+            )
     return {
-        price: read_number(f"{source}, {name}", price, factors[price], 0.0, _LARGEST_FACTOR)
+        price: read_number(f"{source}, {name}", price, factors[price], 0.0, HIGHEST_FACTOR)
         for price in sorted(factors)
     }
 
