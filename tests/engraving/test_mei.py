@@ -227,6 +227,12 @@ def test_an_inner_strike_at_the_end_of_a_beam_leaves_it_for_the_stem_of_the_bass
     assert not found(root, "beam")
 
 
+def test_an_inner_strike_joins_the_bass_under_its_beam() -> None:
+    root = accompaniment("C3:1/2 A2:1/2 C3:1 A2:2", "E3:1/2 r:1 r:1/2 r:1 E3:1")
+    (beam,) = found(root, "beam")
+    assert [len(found(chord, "note")) for chord in found(beam, "chord")] == [2]
+
+
 def test_a_strike_under_the_middle_of_a_beam_stays_there() -> None:
     root = accompaniment("r:1/2 C3:1/2 r:1 C3:2", "E3:1/2 G3:1/2 E3:1/2 r:1 G3:1/2 r:1")
     beams = [[note.get(XML_ID) for note in found(beam, "note")] for beam in found(root, "beam")]

@@ -277,6 +277,22 @@ def test_a_beam_that_another_stem_stands_under_lies_a_row_farther_out() -> None:
     assert max(quarters) < lower - SPACE
 
 
+def test_of_two_beams_at_once_the_longer_is_dissolved_into_flags() -> None:
+    """Its stems would cross the shorter one."""
+    bass = make_line("bass", "C3:1/2 D3:1/2 E3:1/2 C3:1/2 C3:2")
+    inner = make_line("inner", "r:1/4 G3:1/4 A3:1/4 G3:1/4 r:1 E3:2")
+    piece = make_arrangement([*bass, *inner], make_bars(1))
+    drawn = shapes(piece)
+    assert len(of_kind("flag", drawn)) == 4, "the four eighths of the bass"
+    beams = [box for shape in of_kind("beam", drawn) for box in shape.boxes()]
+    assert beams
+    for stem in stems_of(piece):
+        is_under = any(beam.left <= stem.middle[0] <= beam.right for beam in beams)
+        assert not is_under or stem.bottom < max(beam.bottom for beam in beams) + stem.width
+    for page in engrave_svgs(piece, ALONE):
+        assert [str(touch) for touch in find_touches(page)] == []
+
+
 def test_a_triplet_has_its_number_and_a_bracket_only_where_it_has_no_beam() -> None:
     beamed, apart = shapes(melody("E4:1/3 F4:1/3 G4:1/3 E4:3")), shapes(melody("E4:2/3 F4:1/3 E4:3"))
     assert [len(of_kind("tupletNum", each)) for each in (beamed, apart)] == [1, 1]
@@ -292,8 +308,8 @@ def test_a_fermata_stands_above_the_stems_of_its_column() -> None:
 
 # Nothing touches.
 
-FROM_THE_LAYOUT = {"close", "absurd"}
-"""In these the layout program lets its own signs touch in the notation (``test_collisions``)."""
+FROM_THE_LAYOUT = {"absurd"}
+"""In this the layout program lets its own signs touch in the notation (``test_collisions``)."""
 
 
 @pieces

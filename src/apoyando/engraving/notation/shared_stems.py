@@ -35,15 +35,9 @@ def _can_share(event: Event, other: Event, beams: Beams) -> bool:
         return False
     if (event.onset, event.value) != (other.onset, other.value):
         return False
-    is_single = not (
-        _is_beamed(other.id, beams) or _is_inside(event.id, beams) or event.tuplet or other.tuplet
-    )
+    is_single = not (_is_inside(event.id, beams) or event.tuplet or other.tuplet)
     heights = {note.pitch.staff_height for note in event.notes}
     return is_single and heights.isdisjoint(note.pitch.staff_height for note in other.notes)
-
-
-def _is_beamed(event_id: str, beams: Beams) -> bool:
-    return any(event_id in group for group in beams)
 
 
 def _is_inside(event_id: str, beams: Beams) -> bool:

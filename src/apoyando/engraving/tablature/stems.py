@@ -8,7 +8,8 @@ Conventions (printed lute and guitar tablature knows several; these are kept thr
   where stems begin, to the left of a stem that stands aside;
 * notes of the accompaniment that are struck together and last equally long share a stem;
   if they do not, the stem of the longer stands aside to the left;
-* a beam that would run into another stem lies one row farther out;
+* a beam that would run into another stem lies one row farther out; of two beams at once on one
+  side the longer is dissolved into flags, for its stems would cross the shorter one;
 * the number of a tuplet stands beyond the stems, with a bracket if there is no beam.
 
 Source: common practice, from memory; flags and figures by SMuFL 1.4.
@@ -142,11 +143,19 @@ def _groups(bar: NotatedBar, columns: Mapping[Quarters, float]) -> Iterator[_Gro
 
 
 def _apart(groups: Sequence[_Group]) -> list[_Group]:
-    """Beams in rows that keep clear of other stems; the longer of two stems in one place aside."""
-    placed: list[_Group] = [group for group in groups if not group.is_beamed]
+    """Beams that keep clear of other stems; the longer of two stems in one place aside.
+
+    Of two beams at once the longer gives way: its notes have flags, for its stems would cross the other.
+    """
+    singles = [group for group in groups if not group.is_beamed]
+    beams: list[_Group] = []
     for beam in sorted((g for g in groups if g.is_beamed), key=lambda g: g.stems[-1].x - g.stems[0].x):
-        rows = [other.row + 1 for other in placed if other.meets(beam)]
-        placed.append(replace(beam, row=max(rows, default=0)))
+        if any(other.meets(beam) for other in beams):
+            singles += [_Group((stem,), is_up=beam.is_up) for stem in beam.stems]
+        else:
+            beams.append(beam)
+    rows = [replace(beam, row=int(any(single.meets(beam) for single in singles))) for beam in beams]
+    placed = [*singles, *rows]
     return [group if group.is_beamed else _aside(group, placed) for group in placed]
 
 
@@ -154,7 +163,8 @@ def _aside(single: _Group, groups: Sequence[_Group]) -> _Group:
     stem = single.stems[0]
     others = [other for group in groups if group.is_up == single.is_up for other in group.stems]
     shorter = {o.value for o in others if o.onset == stem.onset and o.value.quarters < stem.value.quarters}
-    moved = replace(stem, x=stem.x - ASIDE * len(shorter), is_aside=bool(shorter))
+    aside = ASIDE * len(shorter) + (FLAG_WIDTH if stem.beams and shorter else 0.0)
+    moved = replace(stem, x=stem.x - aside, is_aside=bool(shorter))
     return replace(single, stems=(moved,))
 
 
