@@ -39,13 +39,14 @@ def make_pitch(text: str) -> Pitch:
 
 
 def make_meter(text: str) -> Meter:
-    """``"6/8"``, ``"C"`` (common) or ``"C|"`` (cut)."""
+    """``"6/8"``, ``"2+3/8"``, ``"C"`` (common) or ``"C|"`` (cut)."""
     if text == "C":
         return Meter(4, 4, "common")
     if text == "C|":
         return Meter(2, 2, "cut")
     beats, unit = text.split("/")
-    return Meter(int(beats), int(unit))
+    groups = tuple(int(count) for count in beats.split("+"))
+    return Meter(sum(groups), int(unit), groups=groups if len(groups) > 1 else ())
 
 
 def make_bars(

@@ -22,7 +22,7 @@ from apoyando.model.plan import Plan
 from apoyando.model.song import Bar
 from apoyando.pipeline import make_piece
 from apoyando.reading import load_default_levels, read_score
-from builders import make_arrangement, make_barre, make_harmonic, make_line, make_note
+from builders import make_arrangement, make_barre, make_bars, make_harmonic, make_line, make_note
 
 LEVELS = load_default_levels()
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -201,3 +201,13 @@ def test_a_harmonic_that_the_hand_does_not_reach_is_left_out_and_told() -> None:
     left_out = [step.reason for step in again.relaxations]
     assert len(again.notes) == 1
     assert any("is left out" in reason for reason in left_out)
+
+
+@pytest.mark.parametrize("meter", ["5/8", "2+3/8", "3+2+2/8", "2+3/4"])
+def test_the_groups_of_a_meter_come_back_as_they_were(meter: str) -> None:
+    bars = make_bars(2, meter)
+    arrangement = make_arrangement(make_line("melody", f"E4:{bars[0].duration} G4:{bars[0].duration}"), bars)
+    again = read_back(arrangement)
+    assert [bar.meter for bar in again.bars] == [bar.meter for bar in bars]
+    beats = meter.split("/", maxsplit=1)[0]
+    assert f"<beats>{beats}</beats>".encode() in write_musicxml(notate(again))

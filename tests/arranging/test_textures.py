@@ -363,3 +363,26 @@ def test_with_several_inner_lines_the_search_still_finds_the_least_price(texture
     assert len(problem.slices[0].voices) > 3
     found = find_best_way(problem, tuning=world.tuning, level=world.level, prices=world.prices)
     assert found.price == plain_best_price(problem, world)
+
+
+@pytest.mark.parametrize(
+    ("meter", "texture", "basses"),
+    [
+        ("7/4", "bare", "0 4"),
+        ("3+2+2/4", "bare", "0 3"),
+        ("3+3+2/8", "bare", "0 3/2"),
+        ("3+2+2/8", "bass-and-chord", "0 3/2 5/2"),
+        ("2+3+2/8", "bass-and-chord", "0 1 5/2"),
+        ("2+3/4", "block-chords", "0 2"),
+        ("5/4", "block-chords", "0 3"),
+    ],
+)
+def test_the_bass_falls_on_the_groups_that_the_source_gives(meter: str, texture: str, basses: str) -> None:
+    """On the one nearest to the middle of the bar, and in bass and chord on all (common practice, no source)."""
+    length = make_meter(meter).bar_length
+    song = make_song(f"C5:{length} E5:{length} C5:{length}", f"C:{3 * length}", meter, count=3)
+    arrangement = arrange(at_tempo(song, 60), texture, "advanced")
+    struck = {note.onset for note in arrangement.voice(Role.BASS) if note.onset < length}
+    assert set(map(Fraction, basses.split())) <= struck
+    if texture == "bare":
+        assert len(struck) == len(basses.split())

@@ -20,6 +20,8 @@ from builders import (
     make_harmonic,
     make_harmony,
     make_line,
+    make_meter,
+    make_span,
     small_arrangement,
 )
 
@@ -39,6 +41,7 @@ def all_pieces() -> dict[str, Callable[[], Arrangement]]:
         "absurd": absurd_piece,
         "words": piece_with_words,
         "harmonics": piece_on_harmonics,
+        "groups": piece_in_groups,
         "empty": lambda: make_arrangement((), make_bars(2)),
         "one note": lambda: make_arrangement(make_line("melody", "E4:4")),
     }
@@ -253,3 +256,16 @@ def piece_on_harmonics() -> Arrangement:
         *make_line("bass", "E2:2", 6),
     )
     return make_arrangement(notes, harmony=make_harmony("D:8"))
+
+
+def piece_in_groups() -> Arrangement:
+    """Meters that the source divides, changing."""
+    bars = [
+        replace(bar, meter=make_meter(text), span=make_span(onset, make_meter(text).bar_length))
+        for bar, text, onset in zip(
+            make_bars(3), ("2+3/8", "3+2+2/8", "2+3/4"), ("0", "5/2", "6"), strict=True
+        )
+    ]
+    melody = make_line("melody", "E4:1/2 " * 22)
+    bass = [note for bar in bars for note in make_line("bass", f"C3:{bar.span.duration}", bar.onset)]
+    return make_arrangement((*melody, *bass), bars)

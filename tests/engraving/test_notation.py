@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -187,6 +188,14 @@ def test_beams_show_the_pulse() -> None:
     assert beamed(eighths, "12/8") == "3 3 3 3"
     assert beamed(" ".join(eighths.split()[:5]), "5/8") == "3 2"
     assert beamed(" ".join(eighths.split()[:7]), "7/8") == "2 2 3"
+
+
+@pytest.mark.parametrize(
+    ("meter", "groups"),
+    [("2+3/8", "2 3"), ("3+2/8", "3 2"), ("3+2+2/8", "3 2 2"), ("2+3+2/8", "2 3 2"), ("3+3+2/8", "3 3 2")],
+)
+def test_beams_follow_the_groups_that_the_source_gives(meter: str, groups: str) -> None:
+    assert beamed("E4:1/2 " * sum(map(int, groups.split())), meter) == groups
 
 
 def test_sixteenths_and_tuplets_are_beamed_by_beats() -> None:

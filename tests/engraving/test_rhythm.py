@@ -9,8 +9,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from apoyando.engraving.notation.meter import grouping
 from apoyando.engraving.notation.rhythm import NoteValue, Stretch, Written, single_value, spell_bar
+from apoyando.model.song import group_beats
 from builders import make_meter
 
 SIGNS = {
@@ -193,7 +193,7 @@ def test_a_bar_that_holds_more_than_its_meter_begins_its_count_again() -> None:
     ],
 )
 def test_units_fall_into_the_usual_groups(count: int, groups: tuple[int, ...]) -> None:
-    assert grouping(count) == groups
+    assert group_beats(count) == groups
 
 
 def test_lengths_of_dotted_values() -> None:

@@ -62,8 +62,8 @@ def test_3_1_3_and_6_1_3_composers_are_followed_by_the_origin() -> None:
         ("6/8", Meter(6, 8)),
         ("C", Meter(4, 4, "common")),
         ("C|", Meter(2, 2, "cut")),
-        ("(2+3+2)/8", Meter(7, 8)),
-        ("2+2+3/8", Meter(7, 8)),
+        ("(2+3+2)/8", Meter(7, 8, groups=(2, 3, 2))),
+        ("2+2+3/8", Meter(7, 8, groups=(2, 2, 3))),
     ],
 )
 def test_3_1_6_meters(text: str, meter: Meter) -> None:

@@ -287,11 +287,13 @@ def test_changes_of_key_and_meter_count_from_their_bar() -> None:
     [
         ('<time symbol="common"><beats>4</beats><beat-type>4</beat-type></time>', Meter(4, 4, "common")),
         ('<time symbol="cut"><beats>2</beats><beat-type>2</beat-type></time>', Meter(2, 2, "cut")),
-        ("<time><beats>3+2+3</beats><beat-type>8</beat-type></time>", Meter(8, 8)),
+        ("<time><beats>3+2+3</beats><beat-type>8</beat-type></time>", Meter(8, 8, groups=(3, 2, 3))),
         (
             "<time><beats>3</beats><beat-type>4</beat-type><beats>2</beats><beat-type>8</beat-type></time>",
-            Meter(8, 8),
+            Meter(8, 8, groups=(2, 2, 2, 2)),
         ),
+        ("<time><beats>2+3</beats><beat-type>8</beat-type></time>", Meter(5, 8, groups=(2, 3))),
+        ("<time><beats>5</beats><beat-type>8</beat-type></time>", Meter(5, 8)),
         ("<time><senza-misura/></time>", Meter(4, 4)),
     ],
 )

@@ -120,3 +120,21 @@ def test_phrasing_keeps_every_note_and_their_order() -> None:
     even, shaped = (plan(small_arrangement(), is_phrased=is_phrased) for is_phrased in (False, True))
     assert [cue.note for cue in shaped.cues] == [cue.note for cue in even.cues]
     assert all(cue.duration_s > 0 for cue in shaped.cues)
+
+
+# Uneven meters.
+
+
+@pytest.mark.parametrize(
+    ("meter", "heard"),
+    [("5/8", "1.0 -1 -1 0 -1"), ("2+3/8", "1.0 -1 0 -1 -1"), ("3+2+2/8", "1.0 -1 -1 0 -1 0 -1")],
+)
+def test_in_uneven_meters_the_groups_are_the_beats(meter: str, heard: str) -> None:
+    """The first of the bar is heavier, the first of a group as it is, the rest lighter."""
+    count = len(heard.split())
+    bars = make_bars(2, meter)
+    line = make_line("melody", "E4:1/2 " * (2 * count))
+    cues = plan(make_arrangement(line, bars, tempo_quarters_per_minute=Fraction(60))).cues
+    plain = cues[heard.split().index("0")].gain
+    signs = [(cue.gain > plain * 1.01) - (cue.gain < plain * 0.99) for cue in cues[:count]]
+    assert signs == [round(float(word)) for word in heard.split()]

@@ -9,6 +9,7 @@ from bisect import bisect_right
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
+from itertools import accumulate
 from operator import attrgetter
 
 from apoyando.model.harmony import HarmonySpan
@@ -18,11 +19,16 @@ from apoyando.model.time import Quarters, Span, Spanned
 
 @dataclass(frozen=True, slots=True)
 class Meter:
-    """A time signature. ``symbol`` is "common", "cut" or "" (plain figures)."""
+    """A time signature. ``symbol`` is "common", "cut" or "" (plain figures).
+
+    ``groups``: how the source says that the beats fall into groups, as in 3+2; () where it does not.
+    Law: at least two, none empty, ``beats`` in all.
+    """
 
     beats: int
     beat_unit: int
     symbol: str = ""
+    groups: tuple[int, ...] = ()
 
     @property
     def bar_length(self) -> Quarters:
@@ -39,8 +45,37 @@ class Meter:
         unit = Fraction(4, self.beat_unit)
         return 3 * unit if self.is_compound else unit
 
+    @property
+    def is_uneven(self) -> bool:
+        """5/8, 7/8, 11/8 …: what is felt are groups of twos and threes of a short unit."""
+        return self.beat_unit >= 8 and self.beats > 3 and self.beats % 2 == 1 and not self.is_compound  # noqa: PLR2004
+
+    @property
+    def group_onsets(self) -> tuple[Quarters, ...]:
+        """Where its groups begin, in quarters from the downbeat; as the source has them, else as is usual."""
+        counts = self.groups or group_beats(self.beats)
+        starts = accumulate(counts, initial=0)
+        return tuple(Fraction(4 * start, self.beat_unit) for start, _ in zip(starts, counts, strict=False))
+
     def __str__(self) -> str:
         return f"{self.beats}/{self.beat_unit}"
+
+
+def group_beats(count: int) -> tuple[int, ...]:
+    """How so many beats fall into groups where nothing says it: 4 -> 2 2, 6 -> 3 3, 5 -> 3 2, 7 -> 2 2 3.
+
+    Odd counts fall into twos and a three, which comes last but in five (common practice, no source).
+    """
+    if count <= 3:  # noqa: PLR2004
+        return (1,) * count
+    if count % 3 == 0:
+        threes = count // 3
+        return (count // 2,) * 2 if threes % 2 == 0 else (3,) * threes
+    if count & (count - 1) == 0:
+        return (count // 2,) * 2
+    if count == 5:  # noqa: PLR2004
+        return (3, 2)
+    return (2,) * (count // 2) if count % 2 == 0 else (*(2,) * ((count - 3) // 2), 3)
 
 
 class Barline(StrEnum):

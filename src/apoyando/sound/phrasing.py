@@ -8,11 +8,13 @@ string first. Sizes are estimates, no source; they stay below what would disturb
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import groupby
 
 from apoyando.model.arrangement import Role
 from apoyando.model.beat import count_beat
 from apoyando.model.phrase import split_phrases
+from apoyando.model.song import Bar
 from apoyando.model.time import Quarters, Span
 from apoyando.sound.performance import Performance, PlayedBar, PlayedNote
 from apoyando.sound.tempo import Easing
@@ -94,7 +96,12 @@ def _metric_level(played: PlayedNote, bars: Sequence[PlayedBar]) -> float:
     beat = count_beat(bar, max(played.note.onset, bar.onset))
     if beat == 1:
         return FIRST_BEAT_DB
-    return 0.0 if beat.denominator == 1 else OFF_BEAT_DB
+    is_on = beat.denominator == 1 if not bar.meter.is_uneven else _place(beat, bar) in bar.meter.group_onsets
+    return 0.0 if is_on else OFF_BEAT_DB
+
+
+def _place(beat: Fraction, bar: Bar) -> Quarters:
+    return (beat - 1) * bar.meter.pulse % bar.meter.bar_length
 
 
 def _bar_of(moment: Quarters, bars: Sequence[PlayedBar]) -> PlayedBar:

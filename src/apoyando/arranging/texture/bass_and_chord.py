@@ -35,7 +35,10 @@ def _pattern(ground: Ground) -> tuple[Quarters, list[Quarters]]:
 
 
 def _strong_pulses(bar: Bar) -> Iterator[Quarters]:
-    """The first of every two or three pulses, half a bar at a time."""
+    """The first of every two or three pulses, half a bar at a time; of every group, where the source has groups."""
+    if bar.meter.groups and bar.duration == bar.meter.bar_length:
+        yield from (bar.onset + onset for onset in bar.meter.group_onsets)
+        return
     half = half_of(bar) if bar.span.duration / bar.meter.pulse > _THREE else bar.span.duration
     for onset, offset in ((bar.onset, bar.onset + half), (bar.onset + half, bar.offset)):
         pulses = (offset - onset) / bar.meter.pulse

@@ -132,7 +132,12 @@ def strong_onsets(ground: Ground) -> list[Quarters]:
 
 
 def half_of(bar: Bar) -> Quarters:
-    """Where the second strong pulse of a bar falls: the middle, or the later side of it."""
+    """Where the second strong pulse of a bar falls: the middle, or the later side of it.
+
+    Where the source groups the beats of a whole bar it is the group that begins next to the middle.
+    """
+    if bar.meter.groups and bar.duration == bar.meter.bar_length:
+        return min(bar.meter.group_onsets[1:], key=lambda onset: (abs(2 * onset - bar.duration), -onset))
     pulses = bar.span.duration / bar.meter.pulse
     return bar.meter.pulse * -(-pulses // 2)
 

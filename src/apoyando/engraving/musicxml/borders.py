@@ -43,7 +43,7 @@ def _key(key: Key) -> Element:
 def _time(meter: Meter) -> Element:
     return element(
         "time",
-        element("beats", meter.beats),
+        element("beats", "+".join(map(str, meter.groups)) or meter.beats),
         element("beat-type", meter.beat_unit),
         symbol=meter.symbol or None,
     )

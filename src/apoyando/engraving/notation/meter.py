@@ -2,8 +2,8 @@
 
 A 4/4 bar is two halves of two quarters, each of two eighths and so on; a 6/8 bar is two
 dotted quarters of three eighths. Written values (rhythm.py) and beams (beams.py) are
-judged by its nodes. Odd meters fall into twos and a three: 5 = 3 + 2, 7 = 2 + 2 + 3
-(common practice, no source; a source's own grouping is not in the model).
+judged by its nodes. Odd meters fall into groups as the source has them, else as is usual
+(``group_beats``): 5 = 3 + 2, 7 = 2 + 2 + 3.
 
 Conventions: positions are quarters from the downbeat, half-open.
 """
@@ -13,7 +13,7 @@ from fractions import Fraction
 from functools import lru_cache
 from itertools import accumulate
 
-from apoyando.model.song import Meter
+from apoyando.model.song import Meter, group_beats
 from apoyando.model.time import Quarters
 
 QUARTER = Fraction(1)
@@ -22,12 +22,16 @@ _KEPT_NODES = 4096
 
 @dataclass(frozen=True, slots=True)
 class Node:
-    """A stretch of ``length / unit`` written units. A flat one (a tuplet) has no groups in it."""
+    """A stretch of ``length / unit`` written units. A flat one (a tuplet) has no groups in it.
+
+    ``groups`` are those that the source gives to a whole bar, in units.
+    """
 
     onset: Quarters
     length: Quarters
     unit: Quarters
     is_flat: bool = False
+    groups: tuple[int, ...] = ()
 
     @property
     def offset(self) -> Quarters:
@@ -69,7 +73,7 @@ class Node:
     def part_lengths(self) -> tuple[Quarters, ...]:
         if self.count <= 1 or self.count.denominator != 1:
             return (self.length / 2, self.length / 2)
-        counts = (1,) * int(self.count) if self.is_flat else grouping(int(self.count))
+        counts = (1,) * int(self.count) if self.is_flat else self.groups or group_beats(int(self.count))
         return tuple(count * self.unit for count in counts)
 
 
@@ -80,23 +84,10 @@ def _parts_of(node: Node) -> tuple[Node, ...]:
     return tuple(Node(onset, length, node.unit) for onset, length in zip(onsets, lengths, strict=False))
 
 
-def grouping(count: int) -> tuple[int, ...]:
-    """How so many units fall into groups: 2 -> 1 1, 4 -> 2 2, 6 -> 3 3, 9 -> 3 3 3, 7 -> 2 2 3."""
-    if count <= 3:  # noqa: PLR2004
-        return (1,) * count
-    if count % 3 == 0:
-        threes = count // 3
-        return (count // 2,) * 2 if threes % 2 == 0 else (3,) * threes
-    if count & (count - 1) == 0:
-        return (count // 2,) * 2
-    if count == 5:  # noqa: PLR2004
-        return (3, 2)
-    return (2,) * (count // 2) if count % 2 == 0 else (*(2,) * ((count - 3) // 2), 3)
-
-
 def bar_node(meter: Meter, around: Quarters = Fraction(0)) -> Node:
     """The tree of the bar around a position; positions past the meter's length start another one."""
-    return Node(around // meter.bar_length * meter.bar_length, meter.bar_length, Fraction(4, meter.beat_unit))
+    onset = around // meter.bar_length * meter.bar_length
+    return Node(onset, meter.bar_length, Fraction(4, meter.beat_unit), groups=meter.groups)
 
 
 def bar_nodes(meter: Meter, onset: Quarters, offset: Quarters) -> tuple[Node, ...]:

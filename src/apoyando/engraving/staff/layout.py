@@ -37,6 +37,9 @@ LYRIC_EM = 1.85 * SPACE
 WORD_SPACE = 0.55 * SPACE
 """The least between two words that are sung."""
 LONGEST_LINE = 100_000
+STAND_INS = {"E08D": ("E08C", 0.62)}
+"""For signs that the music font lacks another of its own, and so much smaller: the plus in 2+3 over 8 (SMuFL
+timeSigPlusSmall), which it has only as large as it stands between whole signatures (timeSigPlus)."""
 
 STAFF_LINES = "staffLine"
 GRID = "grid"
@@ -268,7 +271,9 @@ def _read_drawing(element: Element, top: float) -> Drawing | None:  # noqa: PLR0
     match element.tag.removeprefix(SVG):
         case "use":
             x, y, scale, *_ = _numbers(element.get("transform", ""))
-            return Glyph(element.get(XLINK_HREF, "")[1:5], x, y - top, scale * 1000)
+            code = element.get(XLINK_HREF, "")[1:5]
+            stand_in, size = STAND_INS.get(code, (code, 1.0))
+            return Glyph(stand_in, x, y - top, scale * 1000 * size)
         case "polygon":
             return Beam(_lowered(_points(element.get("points", "")), top))
         case "polyline":

@@ -137,7 +137,8 @@ def _key_attributes(bar: Bar) -> dict[str, str]:
 
 
 def _meter_attributes(bar: Bar) -> dict[str, str]:
-    plain = {"meter.count": str(bar.meter.beats), "meter.unit": str(bar.meter.beat_unit)}
+    count = "+".join(map(str, bar.meter.groups)) or str(bar.meter.beats)
+    plain = {"meter.count": count, "meter.unit": str(bar.meter.beat_unit)}
     return plain | ({"meter.sym": bar.meter.symbol} if bar.meter.symbol else {})
 
 

@@ -80,11 +80,12 @@ def read_meter(text: str) -> Meter | str | None:
     if value in ("C|", "c|"):
         return Meter(2, 2, "cut")
     found = re.fullmatch(r"\(?\s*(\d{1,2}(?:\s*\+\s*\d{1,2})*)\s*\)?\s*/\s*(\d{1,3})", value)
-    beats = sum(int(number) for number in re.findall(r"\d+", found[1])) if found else 0
+    groups = tuple(int(number) for number in re.findall(r"\d+", found[1])) if found else ()
+    beats = sum(groups)
     unit = int(found[2]) if found else 0
     if not is_meter(beats, unit):
         return f"The meter M:{value} is not understood. Write it as M:4/4, M:6/8, M:C or M:none."
-    return Meter(beats, unit)
+    return Meter(beats, unit, groups=groups if len(groups) > 1 and all(groups) else ())
 
 
 def read_unit(text: str) -> Fraction | None:

@@ -25,7 +25,7 @@ def strength_of(bar: Bar, moment: Quarters) -> int:
     pulses = length / bar.meter.pulse
     if place == 0:
         return DOWNBEAT
-    if place * 2 == length and pulses % 2 == 0:
+    if (place in bar.meter.group_onsets) if bar.meter.groups else (place * 2 == length and pulses % 2 == 0):
         return HALF_BAR
     return BEAT if (place / bar.meter.pulse).denominator == 1 else OFF_BEAT
 

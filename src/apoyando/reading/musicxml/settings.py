@@ -90,23 +90,31 @@ def _read_key(element: Element, old: Key, report: Report) -> Key:
 
 
 def _read_meter(element: Element, old: Meter | None, report: Report) -> Meter | None:
-    """Signatures such as 3+2/8, or several side by side, are added up."""
+    """Signatures such as 3+2/8, or several side by side, are added up, and their parts are its groups."""
     if element.find("senza-misura") is not None:
         return None
-    beats = [_sum_of(text_of(item)) for item in element.iterfind("beats")]
+    summed = [_addends(text_of(item)) for item in element.iterfind("beats")]
+    beats = [sum(addends) for addends in summed]
     units = [read_whole(text_of(item)) for item in element.iterfind("beat-type")]
     if not beats or len(beats) != len(units) or not all(map(is_meter, beats, units)):
         report(f"The meter {told(element, 'beats')}/{told(element, 'beat-type')} cannot be meant.")
         return old
     unit = max(filter(None, units))
-    total = sum(count * unit // one for count, one in zip(beats, units, strict=True) if one)
-    return Meter(total, unit, _SYMBOLS.get(element.get("symbol", ""), ""))
+    counts = [
+        group
+        for addends, one in zip(summed, units, strict=True)
+        if one
+        for count in addends
+        for group in ((unit // one,) * count if unit > one else (count,))
+    ]
+    groups = tuple(counts) if len(counts) > 1 and all(counts) else ()
+    return Meter(sum(counts), unit, _SYMBOLS.get(element.get("symbol", ""), ""), groups)
 
 
-def _sum_of(text: str) -> int:
-    """The sum of what is written as 3 or 3+2; 0, which is no meter, for anything else."""
+def _addends(text: str) -> list[int]:
+    """What is added up where 3 or 3+2 is written; nothing, which is no meter, for anything else."""
     is_sum = re.fullmatch(r"\d{1,3}(?: ?\+ ?\d{1,3})*", text)
-    return sum(int(number) for number in re.findall(r"\d+", text)) if is_sum else 0
+    return [int(number) for number in re.findall(r"\d+", text)] if is_sum else []
 
 
 def _read_transposition(element: Element, report: Report) -> Interval:
