@@ -20,10 +20,10 @@ from apoyando.model.locks import (
     ShapeLock,
     Stretch,
 )
-from apoyando.model.pitch import Pitch, PitchName
+from apoyando.model.pitch import Key, Pitch, PitchName
 from apoyando.model.song import Bar, Barline, Jump, MelodyNote, Song
 from apoyando.model.time import Span
-from builders import make_bars
+from builders import make_bars, make_meter
 
 LENGTHS = tuple(Fraction(text) for text in ("1/4", "1/2", "1/2", "3/4", "1", "1", "3/2", "2", "3", "1/3"))
 names = st.integers(-4, 6).map(PitchName.from_fifths)
@@ -170,3 +170,115 @@ locks: st.SearchStrategy[Lock] = st.one_of(
     st.builds(FreeFingerLock, st.just(Stretch()) | stretches(), _pressing),
     st.builds(AvoidFingerLock, st.just(Stretch()) | stretches(), _pressing),
 )
+
+
+# Songs at the edge of what can be asked.
+
+EXTREME_METERS = (
+    "5/8",
+    "7/8",
+    "2+3/8",
+    "3+2+2/8",
+    "7/4",
+    "3/2",
+    "5/4",
+    "11/8",
+    "12/8",
+    "3/8",
+    "2/4",
+    "4/4",
+    "C|",
+    "6/8",
+)
+EXTREME_LENGTHS = tuple(
+    Fraction(text)
+    for text in ("1/8", "1/4", "1/3", "2/3", "1/5", "2/5", "1/6", "3/8", "1/2", "1", "7/4", "3", "5")
+)
+RANGES = (
+    (60, 60),
+    (40, 40),
+    (83, 83),
+    (62, 64),
+    (40, 88),
+    (30, 52),
+    (76, 100),
+    (12, 36),
+    (48, 84),
+    (36, 108),
+)
+"""As MIDI notes: one note, two or three, all strings, below them and above the last fret, far outside, four octaves."""
+
+
+@st.composite
+def extreme_songs(draw: st.DrawFn, most_bars: int = 4) -> Song:
+    """Odd and changing meters, long pickups, any range, tuplets, a chord on each beat of any kind and bass."""
+    bars = draw(_changing_bars(most_bars))
+    lowest, highest = draw(st.sampled_from(RANGES))
+    return Song(
+        title="A song at the edge",
+        bars=bars,
+        melody=draw(_extreme_melodies(bars[-1].offset, lowest, highest)),
+        harmony=draw(_dense_harmonies(bars)),
+        tempo_quarters_per_minute=draw(st.sampled_from((None, Fraction(30), Fraction(92), Fraction(240)))),
+    )
+
+
+@st.composite
+def _changing_bars(draw: st.DrawFn, most_bars: int) -> tuple[Bar, ...]:
+    count, key = draw(st.integers(1, most_bars)), Key(draw(st.integers(-6, 6)))
+    meters = [make_meter(draw(st.sampled_from(EXTREME_METERS)))]
+    for _ in range(count - 1):
+        meters.append(
+            make_meter(draw(st.sampled_from(EXTREME_METERS))) if draw(st.booleans()) else meters[-1]
+        )
+    first = meters[0].bar_length
+    lengths = [meter.bar_length for meter in meters]
+    has_pickup = count > 1 and draw(st.booleans())
+    if has_pickup:
+        lengths[0] = draw(
+            st.sampled_from((first - Fraction(1, 2), first / 2, Fraction(1, 2), Fraction(1, 3)))
+        )
+    onsets = list(accumulate(lengths, initial=Fraction(0)))
+    return tuple(
+        Bar(
+            index=index,
+            number=str(index if has_pickup else index + 1),
+            span=Span(onset, offset),
+            meter=meter,
+            key=key,
+            is_pickup=has_pickup and index == 0,
+            barline=Barline.FINAL if index == count - 1 else Barline.REGULAR,
+        )
+        for index, (meter, (onset, offset)) in enumerate(zip(meters, pairwise(onsets), strict=True))
+    )
+
+
+@st.composite
+def _extreme_melodies(draw: st.DrawFn, end: Fraction, lowest: int, highest: int) -> tuple[MelodyNote, ...]:
+    """Leaps as far as the range goes; a run of one length has its tuplets whole."""
+    now, notes = Fraction(0), list[MelodyNote]()
+    while now < end and len(notes) < MOST_NOTES:
+        length = draw(st.sampled_from(EXTREME_LENGTHS))
+        for _ in range(max(length.denominator, 1) if length.denominator in {3, 5, 6} else 1):
+            offset = min(now + length, end)
+            if now < end and (draw(st.integers(0, 6)) or not notes):
+                midi = draw(st.integers(lowest, highest))
+                notes.append(MelodyNote(span=Span(now, offset), pitch=_spelled(midi)))
+            now = offset
+    return tuple(notes)
+
+
+MOST_NOTES = 30
+
+
+@st.composite
+def _dense_harmonies(draw: st.DrawFn, bars: tuple[Bar, ...]) -> tuple[HarmonySpan, ...]:
+    """On each beat, each bar, or once; a chord in eight is N.C."""
+    step = draw(st.sampled_from((Fraction(1, 2), Fraction(1), None)))
+    cuts = {bar.onset for bar in bars}
+    if step:
+        cuts |= {bar.onset + place * step for bar in bars for place in range(int(bar.duration / step))}
+    return tuple(
+        HarmonySpan(Span(onset, offset), draw(chords) if draw(st.integers(0, 7)) else None)
+        for onset, offset in pairwise([*sorted(cuts), bars[-1].offset])
+    )

@@ -1,14 +1,17 @@
 """A searcher that is asked again gives the same answer as one that is asked for the first time."""
 
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from apoyando.arranging import pose_in_key
-from apoyando.fingering import NoWayError, Problem, Restriction, Searcher, find_best_way
+from apoyando.fingering import NoWayError, Problem, Restriction, Searcher, find_best_way, grips, transitions
 from apoyando.fingering.fronts import Front, Task, Walk
+from apoyando.fingering.touches import Ints
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.plan import Plan
@@ -98,3 +101,31 @@ def test_one_changed_slice_does_not_take_the_whole_song(monkeypatch: pytest.Monk
     assert steps == len(FREE.slices)
     asked.find_best_way(restricted(FREE, 10, Restriction(free_fingers=(Finger.LITTLE,))))
     assert steps <= len(FREE.slices) + len(FREE.slices) // 2
+
+
+@pytest.mark.parametrize("at_once", [1, 1000])
+def test_however_little_is_tried_at_once_the_way_is_the_same(
+    at_once: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Rich chords have more grips and transitions than fit into the memory together."""
+    problem = Problem(PROBLEM.slices[:24])
+    whole = ask_anew(problem)
+    monkeypatch.setattr(grips, "_MOST_AT_ONCE", at_once)
+    monkeypatch.setattr(transitions, "_MOST_AT_ONCE", at_once)
+    assert ask_anew(problem) == whole
+
+
+def test_no_more_is_tried_at_once_than_there_is_room_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The largest table that is made of hands and of transitions has no more entries than the bound, and a row."""
+    most = 2000
+    sizes: list[int] = []
+    with_voice = grips._with_voice
+
+    def look(rows: Ints, price: Ints, pairs: Sequence[Ints], voice: Any, tables: Any) -> tuple[Ints, Ints]:
+        sizes.append(len(price) * len(voice.touch))
+        return with_voice(rows, price, pairs, voice, tables)
+
+    monkeypatch.setattr(grips, "_MOST_AT_ONCE", most)
+    monkeypatch.setattr(grips, "_with_voice", look)
+    ask_anew(Problem(PROBLEM.slices[:24]))
+    assert 0 < max(sizes) <= most

@@ -324,10 +324,11 @@ def _read_harmony(page: Page, state: _State, element: Any) -> None:
     elif kind not in KINDS or element.find("root") is None:
         page.complaints.append(f"bar {page.bars[-1].number}: a chord symbol of no known kind: {kind!r}")
     else:
-        page.chords.append(_chord(element, kind, onset))
+        page.chords.append(_chord(element, kind, onset, state.transpose))
 
 
-def _chord(element: Any, kind: str, onset: Fraction) -> ChordSymbol:
+def _chord(element: Any, kind: str, onset: Fraction, transpose: int) -> ChordSymbol:
+    """Symbols are written as the notes are: with a capo both sound higher (MusicXML 4.0, ``transpose``)."""
     degrees = dict(_degree(word) for word in KINDS[kind].split())
     for change in element.findall("degree"):
         value, alter = int(change.findtext("degree-value")), int(change.findtext("degree-alter"))
@@ -339,10 +340,10 @@ def _chord(element: Any, kind: str, onset: Fraction) -> ChordSymbol:
         else:
             # Added tones count from a dominant chord: the seventh is the minor one.
             degrees[value] = _major(value) - (value == 7) + alter
-    root = _pitch_class(element.find("root"), "root-")
+    root = (_pitch_class(element.find("root"), "root-") + transpose) % 12
     bass = element.find("bass")
     tones = {value: (root + semitones) % 12 for value, semitones in degrees.items()}
-    below = {_pitch_class(bass, "bass-")} if bass is not None else set()
+    below = {(_pitch_class(bass, "bass-") + transpose) % 12} if bass is not None else set()
     telling = frozenset(tone for value, tone in tones.items() if value in TELLING_DEGREES)
     return ChordSymbol(onset, frozenset(tones.values()) | below, telling)
 

@@ -138,12 +138,16 @@ def _close(
 
 
 def _plot_melody(note: MelodyNote, setting: Setting) -> Candidate:
-    """Within the level's frets, or on string 1 where the note lies above them."""
+    """Within the level's frets, or as low as it can be had where no string has it there.
+
+    That is string 1 for a high note; in drop D it may be the sixth, seven frets below the fifth.
+    """
     midi = note.pitch.midi
+    lowest = min((place.fret for place in setting.tuning.places(midi)), default=0)
     return Candidate(
         midi,
         register_price(midi, note.duration, setting.prices),
-        highest_fret=max(setting.level.melody_highest_fret, midi - max(setting.tuning.open_strings)),
+        highest_fret=max(setting.level.melody_highest_fret, lowest),
     )
 
 

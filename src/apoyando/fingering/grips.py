@@ -30,6 +30,8 @@ POSITIONS = int(LAST_FRET)
 """Where finger 1 can lie: frets 1 to the last."""
 
 NONE_CHOSEN = -1
+_MOST_AT_ONCE = 4_000_000
+"""Hands that are tried at once: 32 megabytes. Many voices over rich chords would fill the memory."""
 _NO_FINGER = 9
 
 
@@ -94,19 +96,49 @@ def enumerate_grips(
     rows = np.zeros((0, 1), dtype=np.int64)
     price = np.zeros(1, dtype=np.int64)
     for new, voice in enumerate(voices):
-        total = price[:, None] + tables.touch[voice.touch]
-        for old in range(new):
-            pair = tables.together[voices[old].touch[:, None], voice.touch]
-            if (old, new) in interplay:
-                pair = pair + interplay[old, new][voices[old].candidate[:, None], voice.candidate]
-            total += pair[rows[old]]
-        which, touch = np.nonzero(total < FORBIDDEN)
-        rows = np.concatenate([rows[:, which], touch[None, :]])
-        price = total[which, touch]
+        pairs = [_pair_prices(voices, old, new, interplay, tables) for old in range(new)]
+        at_once = max(1, _MOST_AT_ONCE // max(1, len(voice.touch)))
+        parts = [
+            _with_voice(
+                rows[:, start : start + at_once], price[start : start + at_once], pairs, voice, tables
+            )
+            for start in range(0, len(price), at_once)
+        ]
+        rows = (
+            np.concatenate([part for part, _ in parts], axis=1)
+            if parts
+            else np.zeros((new + 1, 0), dtype=np.int64)
+        )
+        price = np.concatenate([part for _, part in parts]) if parts else price
     touches = np.stack([voice.touch[row] for voice, row in zip(voices, rows, strict=True)])
     lies = barres_lie(touches, tables)
     rows, touches = rows[:, lies], touches[:, lies]
     return _with_positions(rows, touches, price[lies] + posture_prices(touches, tables.prices))
+
+
+def _pair_prices(
+    voices: Sequence[VoiceTouches],
+    old: int,
+    new: int,
+    interplay: Mapping[tuple[int, int], Ints],
+    tables: HandTables,
+) -> Ints:
+    """What each way to sound one voice costs with each way to sound another."""
+    pair = tables.together[voices[old].touch[:, None], voices[new].touch]
+    if (old, new) in interplay:
+        pair = pair + interplay[old, new][voices[old].candidate[:, None], voices[new].candidate]
+    return np.asarray(pair)
+
+
+def _with_voice(
+    rows: Ints, price: Ints, pairs: Sequence[Ints], voice: VoiceTouches, tables: HandTables
+) -> tuple[Ints, Ints]:
+    """The hands so far with every way to sound one voice more, as far as the hand can."""
+    total = price[:, None] + tables.touch[voice.touch]
+    for old, pair in enumerate(pairs):
+        total += pair[rows[old]]
+    which, touch = np.nonzero(total < FORBIDDEN)
+    return np.concatenate([rows[:, which], touch[None, :]]), total[which, touch]
 
 
 def restricted(grips: GripSet, touches: Ints, restriction: Restriction) -> GripSet:

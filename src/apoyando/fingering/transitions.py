@@ -31,6 +31,10 @@ _KEPT_PAIRS = 1_500_000
 """Transitions with so many pairs in all are kept for slices to come: some 20 megabytes. Chords of
 four notes have so many grips that a fixed number of transitions could fill the memory."""
 
+_MOST_AT_ONCE = 4_000_000
+"""Prices of transitions that are made at once, and kept of one pair of slices: 32 megabytes. A chord of seven
+tones under a high tune has tens of thousands of grips, and all their transitions would fill the memory."""
+
 
 class Transitions(Protocol):
     """All possible ways from the grips before into the grips after."""
@@ -101,16 +105,26 @@ class _FreeTransitions:
     def _best(self, packed: Ints) -> Ints:
         """A state whose best way on costs more than another's worst is on no cheapest way."""
         worth_it = np.flatnonzero(packed + self._least <= (packed + self._most).min())
-        return np.asarray((packed[worth_it, None] + self._price(worth_it)).min(axis=0))
+        at_once = max(1, _MOST_AT_ONCE // len(self._after))
+        if len(worth_it) <= at_once:
+            return np.asarray((packed[worth_it, None] + self._price(worth_it)).min(axis=0))
+        parts = (worth_it[start : start + at_once] for start in range(0, len(worth_it), at_once))
+        ways = ((packed[rows, None] + self._make(rows)).min(axis=0) for rows in parts)
+        return np.asarray(reduce(np.minimum, ways))
 
     def _price(self, rows: Indices) -> Ints:
-        """Shifted: shape (rows, grips after)."""
+        """Shifted, and kept as far as there is room: shape (rows, grips after)."""
         new = rows[self._where[rows] < 0]
         if len(new):
+            if (len(self._made) + len(new)) * len(self._after) > _MOST_AT_ONCE:
+                return self._make(rows)
             self._where[new] = len(self._made) + np.arange(len(new))
-            price = self._sum.taken(lambda table, columns: table.take(new, axis=0).take(columns, axis=1))
-            self._made = np.concatenate([self._made, price.astype(np.int64) << PRICE_SHIFT])
+            self._made = np.concatenate([self._made, self._make(new)])
         return self._made.take(self._where[rows], axis=0)
+
+    def _make(self, rows: Indices) -> Ints:
+        price = self._sum.taken(lambda table, columns: table.take(rows, axis=0).take(columns, axis=1))
+        return np.asarray(price.astype(np.int64) << PRICE_SHIFT)
 
 
 @dataclass(frozen=True, slots=True)
