@@ -196,6 +196,17 @@ def test_a_meter_or_a_tempo_that_cannot_be_meant_is_left_out_and_told() -> None:
         assert f"The {what} cannot be meant and is left out." in texts(score)
 
 
+def test_a_silence_that_nobody_can_mean_is_a_damaged_file() -> None:
+    """One wrong byte in a delta time (Standard MIDI Files 1.0) puts the rest hours away."""
+    assert read(written(line("60:1 0:999 62:1"))).notes[-1].onset == 1000
+    with pytest.raises(UnreadableSongError, match="nothing is struck for 1001 quarters"):
+        read(written(line("60:1 0:1000 62:1")))
+    with pytest.raises(UnreadableSongError, match="nothing is struck for 1001 quarters"):
+        read(written(line("60:1001 62:1")))
+    with pytest.raises(UnreadableSongError, match="nothing is struck for 1001 quarters"):
+        read(written(line("0:1001 62:1")))
+
+
 def test_a_missing_meter_and_key_are_guessed_and_told() -> None:
     score = read(written(line("55:1 59:1 62:1 66:1 67:4")))
 

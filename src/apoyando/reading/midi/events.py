@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from io import BytesIO
+from itertools import pairwise
 from typing import Any
 
 from mido import KeySignatureError, MidiFile, MidiTrack
@@ -23,6 +24,8 @@ from apoyando.reading.draft import MOST_NOTES, is_meter, plausible_tempo, tell_o
 LARGEST_FILE_BYTES = 4_000_000
 """A piece for guitar has 0.02 MB."""
 LONGEST_PIECE_QUARTERS = 20_000
+LONGEST_WAIT_QUARTERS = 1_000
+"""Eight minutes at 120: one wrong byte in a delta time makes thousands of empty bars."""
 PERCUSSION_CHANNEL = 9
 """Channel 10 of General MIDI Level 1; on the wire channels count from 0."""
 _SEVERAL_PIECES = 2
@@ -79,7 +82,16 @@ def read_events(data: bytes, file_name: str) -> Events:
     events = _gather(midi, odd_keys)
     if len(events.presses) > MOST_NOTES or events.end > LONGEST_PIECE_QUARTERS * midi.ticks_per_beat:
         raise refuse(file_name, "The piece is absurdly long.")
+    wait = _longest_wait(events.presses) // midi.ticks_per_beat
+    if wait > LONGEST_WAIT_QUARTERS:
+        raise refuse(file_name, f"The MIDI file is damaged: nothing is struck for {wait} quarters in it.")
     return events
+
+
+def _longest_wait(presses: Iterable[Press]) -> int:
+    """In ticks, in which no key goes down; ``presses`` in order."""
+    moments = [0, *(press.on for press in presses)]
+    return max((later - one for one, later in pairwise(moments)), default=0)
 
 
 def refuse(file_name: str, what: str) -> UnreadableSongError:
