@@ -24,7 +24,7 @@ from apoyando.engraving.page.heading import (
     break_lines,
     first_heading,
 )
-from apoyando.engraving.page.lines import Line
+from apoyando.engraving.page.lines import Line, make_lines, prepare_lines
 from apoyando.engraving.page.page import Page, make_pages
 from apoyando.engraving.rows import BAR_NUMBER, BARRE, ENDING, SYMBOL, WORDS
 from apoyando.engraving.rows.lyrics import LYRIC
@@ -487,6 +487,20 @@ def test_a_guide_finger_has_a_line_before_its_digit_that_goes_as_the_hand_goes(
     (left, start), (right, end) = stroke.points
     assert left < right < mark_boxes(line.shapes)[DIGIT, "m0v1e1n0"].left
     assert (end < start) is rises
+
+
+def test_at_the_head_of_a_line_a_guide_finger_has_its_digit_alone() -> None:
+    """Its line would be read with the 8 under the clef."""
+    notes = (
+        make_note("bass", 0, 4, "F2", finger=1, string=6),
+        make_note("bass", 4, 4, "A2", finger=1, string=6),
+    )
+    manuscript = prepare_lines(notate(make_arrangement(notes)), Sheet())
+    (together,) = make_lines(manuscript, 10_000, (0,))
+    _, second = make_lines(manuscript, 10_000, (0, 1))
+    assert len(strokes(together.shapes, GUIDE)) == 1
+    assert strokes(second.shapes, GUIDE) == []
+    assert (DIGIT, "m1v2e0n0") in mark_boxes(second.shapes)
 
 
 def test_a_syllable_may_be_held_over_whole_lines() -> None:

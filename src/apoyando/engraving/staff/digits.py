@@ -17,7 +17,7 @@ from dataclasses import dataclass, field, replace
 
 from apoyando.engraving.drawing.shapes import Blank, Box, Dot, Drawing, Piece, Shape, Stroke, Text, hull
 from apoyando.engraving.drawing.typeface import DESCENT_EM, DIGIT_HEIGHT_EM, Face
-from apoyando.engraving.staff.layout import SPACE, STAFF_LINES, System
+from apoyando.engraving.staff.layout import SIGNATURES, SPACE, STAFF_LINES, System
 
 DIGIT = "digit"
 STRING = "string"
@@ -44,6 +44,8 @@ AIR = 0.13 * SPACE
 """The least distance to anything."""
 GOOD_AIR = 0.3 * SPACE
 """Below this distance a place is priced."""
+SIGNATURE_AIR = 0.6 * SPACE
+"""So far from a clef the line of a guide finger begins."""
 CROWDED = 0.5
 LEFT_GAPS = (0.24, 0.36, 0.5, 0.7, 0.9, 1.1, 1.3, 1.55, 1.8, 2.1)
 RIGHT_GAPS = (0.24, 0.4, 0.6)
@@ -128,15 +130,18 @@ def place_marks(system: System, marks: Sequence[Mark]) -> tuple[Shape, ...]:
 
     A mark that finds no free place at all stands in its best one.
     """
-    crowd = _Crowd()
+    crowd, signatures = _Crowd(), _Crowd()
     for shape in system.shapes:
+        if shape.kind in SIGNATURES:
+            signatures.add(box.grown(SIGNATURE_AIR) for box in shape.boxes())
         if shape.kind != STAFF_LINES:
             crowd.add(shape.boxes())
     shapes: list[Shape] = []
     for mark in marks:
         box = _best_place(mark, crowd)
-        if mark.guide and box.right > mark.head.left:
-            # The line is for the way along the string: where it has no room there, the digit stands alone.
+        if mark.guide and (box.right > mark.head.left or signatures.touches(box)):
+            # The line is for the way along the string: where it has no room there, or would be read
+            # with the figure under a clef, the digit stands alone.
             mark = replace(mark, guide=0)  # noqa: PLW2901 - the same mark, made simpler
             box = _best_place(mark, crowd)
         crowd.add((box,))
