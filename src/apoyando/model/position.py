@@ -8,7 +8,7 @@ nowhere beside its fret (common practice, no source).
 
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from apoyando.model.arrangement import Note
@@ -16,6 +16,8 @@ from apoyando.model.hand import Finger
 from apoyando.model.time import Quarters
 
 _REACH_FRETS = 1
+_LOOKS_BACK = 8
+"""So many moments before the last that is possible a shift is looked for: a bar of eighths."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +42,11 @@ class Shift:
 
 
 @dataclass(frozen=True, slots=True)
-class _Stay:
-    """A time in which the hand can lie still, anywhere from ``lowest`` to ``highest``.
+class _Moment:
+    """Stopped notes are struck at ``onset``; ``since``, ``is_free`` and ``target`` as in ``Shift``.
 
-    ``onset``, ``since``, ``is_free`` and ``target`` tell of its beginning, as in ``Shift``;
-    ``home`` is where its first notes put it, by the lowest-numbered finger; ``tips`` are the
-    fingers since, each with the frets where it was.
+    The hand can lie anywhere from ``lowest`` to ``highest``; by its lowest-numbered finger it is at
+    ``home``. ``tips`` are its fingers, each with the fret where it is.
     """
 
     onset: Quarters
@@ -57,14 +58,25 @@ class _Stay:
     home: int
     tips: frozenset[tuple[Finger, int]]
 
-    @property
-    def position(self) -> int:
-        """As its first notes have it, if the later ones let it."""
-        return max(1, self.lowest, min(self.home, self.highest))
+
+@dataclass(frozen=True, slots=True)
+class _Stay:
+    """A time in which the hand lies still; all but ``position`` tell of its beginning, as in ``Shift``.
+
+    ``position`` is where its first notes put it, if the later ones let it.
+    """
+
+    onset: Quarters
+    since: Quarters
+    is_free: bool
+    target: tuple[Note, ...]
+    position: int
 
 
 def list_shifts(notes: Iterable[Note]) -> tuple[Shift, ...]:
-    """Every shift of a piece, in order of time. A hand moves as late and as seldom as it can."""
+    """Every shift of a piece, in order of time. A hand moves as seldom as it can, and where there is time: over an
+    open string or a rest, or after a long note; of moments that are alike it takes the last.
+    """
     return tuple(
         Shift(stay.onset, stay.since, before.position, stay.position, stay.is_free, stay.target)
         for before, stay in pairwise(_list_stays(notes))
@@ -110,45 +122,111 @@ def list_positions(notes: Iterable[Note]) -> tuple[int, ...]:
 
 
 def _list_stays(notes: Iterable[Note]) -> list[_Stay]:
+    moments = _list_moments(notes)
+    if not moments:
+        return []
+    return [_stay(moments[start:end]) for start, end in pairwise([*_choose_starts(moments), len(moments)])]
+
+
+def _list_moments(notes: Iterable[Note]) -> list[_Moment]:
     stopped = sorted((note for note in notes if not note.place.is_open), key=lambda note: note.onset)
-    stays: list[_Stay] = []
+    moments: list[_Moment] = []
     held: list[Note] = []
     since = Quarters(0)
     for onset, group in groupby(stopped, key=lambda note: note.onset):
         struck = tuple(sorted(group, key=lambda note: note.finger))
         is_free = not any(note.offset >= onset for note in held)
         held = [*(note for note in held if note.offset > onset), *struck]
-        longer = _prolong(stays[-1], held) if stays else None
-        if longer:
-            stays[-1] = longer
-        else:
-            home = _home(min(held, key=lambda note: note.finger))
-            stays.append(_Stay(onset, since, is_free, struck, *_where_it_reaches(held), home, _tips(held)))
+        home = _home(min(held, key=lambda note: note.finger))
+        moments.append(_Moment(onset, since, is_free, struck, *_where_it_reaches(held), home, _tips(held)))
         since = onset
-    return stays
+    return moments
 
 
-def _prolong(stay: _Stay, stopped: Sequence[Note]) -> _Stay | None:
-    """The stay with these notes in it, None where the hand must move for them."""
-    lowest, highest = _where_it_reaches(stopped)
-    longer = replace(
-        stay,
-        lowest=max(stay.lowest, lowest),
-        highest=min(stay.highest, highest),
-        tips=stay.tips | _tips(stopped),
-    )
-    return longer if longer.lowest <= longer.highest and not _leaps(longer.tips) else None
+def _choose_starts(moments: Sequence[_Moment]) -> tuple[int, ...]:
+    """Where the stays begin: as few as can be, and each where the hand has time to come to it.
+
+    Each begins no later than where the one before cannot go on (``latest``), and no earlier than where
+    those after it, counted from the end, would not reach back to; in between it may begin anywhere
+    where both are one stay. Where it has time at the latest it begins there.
+    """
+    latest, earliest = _starts_onwards(moments), _starts_backwards(moments)
+    ways = {0: _Way((0,), Quarters(0))}
+    for soonest, last in zip(earliest[1:], latest[1:], strict=True):
+        first = last if moments[last].is_free else max(soonest, last - _LOOKS_BACK)
+        reach = {start: _reach_of_stay(moments, start) for start in ways}
+        ways = {
+            at: _Way((*way.starts, at), way.haste + _haste(moments[at]))
+            for at in range(first, last + 1)
+            for way in sorted((ways[start] for start in ways if start < at <= reach[start]), key=_rank)[:1]
+        }
+    to_the_end = (ways[start] for start in ways if _reach_of_stay(moments, start) == len(moments))
+    return min(to_the_end, key=_rank).starts
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """Where the stays begin so far, and what haste they make."""
+
+    starts: tuple[int, ...]
+    haste: Quarters
+
+
+def _rank(way: _Way) -> tuple[Quarters, list[int]]:
+    """Least haste first; of those alike the one with the later shifts."""
+    return way.haste, [-start for start in way.starts]
+
+
+def _haste(moment: _Moment) -> Quarters:
+    """Of a shift to a moment: none where the hand is free, and the more the shorter the time."""
+    return Quarters(0) if moment.is_free else 1 / (moment.onset - moment.since)
+
+
+def _starts_onwards(moments: Sequence[_Moment]) -> list[int]:
+    """If each stay is as long as it can be, from the first on."""
+    starts = [0]
+    while (end := _reach_of_stay(moments, starts[-1])) < len(moments):
+        starts.append(end)
+    return starts
+
+
+def _starts_backwards(moments: Sequence[_Moment]) -> list[int]:
+    """If each stay is as long as it can be, from the last back; the first begins at 0 all the same."""
+    mirrored, starts = moments[::-1], [0]
+    while (end := _reach_of_stay(mirrored, starts[-1])) < len(moments):
+        starts.append(end)
+    return [0, *(len(moments) - start for start in reversed(starts[1:]))]
+
+
+def _reach_of_stay(moments: Sequence[_Moment], start: int) -> int:
+    """How far a stay that begins at a moment can go on: the first moment that is not in it.
+
+    A moment is a stay by itself at least, even if no hand can take it.
+    """
+    lowest, highest = moments[start].lowest, moments[start].highest
+    frets: dict[Finger, tuple[int, int]] = {}
+    for at in range(start, len(moments)):
+        moment = moments[at]
+        lowest, highest = max(lowest, moment.lowest), min(highest, moment.highest)
+        for finger, fret in moment.tips:
+            low, high = frets.get(finger, (fret, fret))
+            frets[finger] = min(low, fret), max(high, fret)
+        leaps = any(high - low > _REACH_FRETS for low, high in frets.values())
+        if at > start and (leaps or lowest > highest):
+            return at
+    return len(moments)
+
+
+def _stay(moments: Sequence[_Moment]) -> _Stay:
+    first = moments[0]
+    lowest = max(moment.lowest for moment in moments)
+    highest = min(moment.highest for moment in moments)
+    position = max(1, lowest, min(first.home, highest))
+    return _Stay(first.onset, first.since, first.is_free, first.target, position)
 
 
 def _tips(stopped: Iterable[Note]) -> frozenset[tuple[Finger, int]]:
     return frozenset((note.finger, int(note.place.fret)) for note in stopped)
-
-
-def _leaps(tips: frozenset[tuple[Finger, int]]) -> bool:
-    """Whether some finger was at frets that are not neighbours."""
-    return any(
-        finger is same and abs(one - other) > _REACH_FRETS for finger, one in tips for same, other in tips
-    )
 
 
 def _where_it_reaches(stopped: Sequence[Note]) -> tuple[int, int]:
