@@ -28,8 +28,10 @@ from references.plain_search import (
     hand_may,
     hinge_price,
     is_guide,
+    is_short,
     laid_price,
     lift_price,
+    must_shift,
     note_price,
     outermost_mm,
     pair_price,
@@ -406,6 +408,7 @@ def write_move(sheet: Sheet, before: Moment, after: Moment) -> None:
         if voice.steps:
             write_step(sheet, voice, was, now)
     write_finger_moves(sheet, before, after)
+    write_haste(sheet, before, after)
     write_shift(sheet, before, after)
     write_laying(sheet, before, after)
 
@@ -429,6 +432,21 @@ def write_hold(
     let_go = sheet.model.new_bool_var("")
     sheet.model.add(new.get(None, 0) == old.get(None, 0) + let_go)
     sheet.pay(voice.release_price, let_go)
+
+
+def write_haste(sheet: Sheet, before: Moment, after: Moment) -> None:
+    if not is_short(before.slice, sheet.world):
+        return
+    pairs = list(zip(before.slice.voices, after.slice.voices, before.voices, after.voices, strict=True))
+    over = [was for old, now, was, _ in pairs if old.is_struck and not now.is_held]
+    begun = [chosen for _, now, _, chosen in pairs if now.is_struck]
+    hurries = sheet.model.new_bool_var("")
+    for (one, ends), choice in product(presses(over), begun):
+        shifting = [begins for other, begins in choice.items() if other and must_shift(one, other)]
+        # From a short note that is over to one in another position the hand must hurry.
+        if shifting:
+            sheet.model.add(hurries >= ends + sum(shifting) - 1)
+    sheet.pay(sheet.world.prices.shift_hasty, hurries)
 
 
 def place_and_finger(press: Press | None) -> tuple[Place, int] | None:

@@ -360,7 +360,44 @@ def step_price(before: Slice, old: State, slice_: Slice, new: State, world: Worl
             price += voice.steps[was.candidate][now.candidate]
     price += sum(hinge_price(new.barre[1], world) for voice in hinged(slice_, old, new) if voice)
     price += sum(lift_price(world) for voice in hinged(slice_, new, old) if voice)
+    price += hasty_price(before, old, slice_, new, world)
     return price + moved_fingers(before, old, new, world.prices) + hand_move(before, old, new, world)
+
+
+def hasty_price(before: Slice, old: State, slice_: Slice, new: State, world: World) -> int:
+    """A short stopped note is over, and one in another position begins: however many, the hand shifts once."""
+    if not is_short(before, world):
+        return 0
+    over = [
+        press
+        for was, now, press in zip(before.voices, slice_.voices, old.voices, strict=True)
+        if press and was.is_struck and not now.is_held
+    ]
+    begun = [press for now, press in zip(slice_.voices, new.voices, strict=True) if press and now.is_struck]
+    return world.prices.shift_hasty * any(must_shift(one, other) for one, other in product(over, begun))
+
+
+def is_short(slice_: Slice, world: World) -> bool:
+    """Up to the level's tempo lengths count as written, above it by their seconds."""
+    per_minute = slice_.quarters / (slice_.seconds / 60)
+    faster = max(per_minute / world.level.tempo_quarters_per_minute, 1)
+    return slice_.quarters < float(world.level.shift_quarters) * faster - 1e-6
+
+
+def must_shift(one: Press, other: Press) -> bool:
+    """No position has both within a fret of their fingers, or one finger goes farther than a fret."""
+    if one.finger == 0 or other.finger == 0:
+        return False
+    if one.finger == other.finger and abs(one.place.fret - other.place.fret) > 1:
+        return True
+    return not any(within(position, one) and within(position, other) for position in range(-9, 25))
+
+
+def within(position: int, press: Press) -> bool:
+    """Whether a finger reaches its fret from a position; behind the first fret the hand lies at it."""
+    own = press.place.fret - press.finger + 1
+    reach = 0 if press.flat and press.finger == 1 else 1
+    return own - reach <= position <= max(own + reach, 1)
 
 
 def hinged(slice_: Slice, old: State, new: State) -> list[bool]:

@@ -24,12 +24,20 @@ _FULL_BARRE_STRING = 5
 """A barre over five or six strings is a full one."""
 
 _POSITION_X = np.array([fret_distance_mm(fret) for fret in range(LAST_FRET + 2)])
+_ROUNDING = 1e-9
 _BARRE_CODES = 8 * (LAST_FRET + 2)
 
 
 def hurry(seconds: float) -> float:
     """How much more a move costs in this time than in a comfortable one."""
     return min(max(_COMFORTABLE_SECONDS / max(seconds, 1e-6), _SHORTEST_SHARE), _LONGEST_SHARE)
+
+
+def is_too_short_to_shift(quarters: float, seconds: float, level: Level) -> bool:
+    """Whether a slice is shorter than the level's shortest time for a shift, at its tempo."""
+    quarters_per_minute = 60.0 * quarters / seconds
+    shortest = float(level.shift_quarters) * max(1.0, quarters_per_minute / level.tempo_quarters_per_minute)
+    return quarters < shortest * (1.0 - _ROUNDING)
 
 
 def hand_codes(grips: GripSet) -> Ints:

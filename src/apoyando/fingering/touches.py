@@ -127,6 +127,29 @@ def _barre_lies(touches: Ints, finger: Finger) -> Flags:
     return np.asarray(~covers_one & ~(beside & (string > highest)).any(axis=0))
 
 
+_NEIGHBOUR_FRETS = 1
+"""How far a tip reaches to either side of its own fret while the hand stays."""
+
+
+def in_other_positions(one: Ints, other: Ints) -> Flags:
+    """Whether the hand must shift from a touch of ``one`` (rows) to stop a touch of ``other`` (columns).
+
+    So it is where no position has both within reach of their fingers, or where one finger goes
+    farther than to the next fret. A barre reaches nowhere beside its fret.
+    """
+    lowest, highest = _LOWEST_POSITION, _HIGHEST_POSITION
+    apart = (lowest[one][:, None] > highest[other]) | (lowest[other] > highest[one][:, None])
+    leaps = (FINGER[one][:, None] == FINGER[other]) & (
+        np.abs(FRET[one][:, None] - FRET[other]) > _NEIGHBOUR_FRETS
+    )
+    return np.asarray((IS_STOPPED[one][:, None] & IS_STOPPED[other]) & (apart | leaps))
+
+
+_HOME = FRET - FINGER + 1
+_REACH = np.where(IS_BARRE, 0, _NEIGHBOUR_FRETS)
+_LOWEST_POSITION, _HIGHEST_POSITION = _HOME - _REACH, np.maximum(_HOME + _REACH, 1)
+
+
 def _contact_points() -> tuple[Floats, Floats]:
     points = [contact_point_mm(t.place) if t.finger else (0.0, 0.0) for t in TOUCHES] + [(0.0, 0.0)]
     return np.array([x for x, _ in points]), np.array([y for _, y in points])

@@ -15,9 +15,18 @@ import numpy.typing as npt
 
 from apoyando.fingering.grips import VoiceTouches
 from apoyando.fingering.layers import Layer, LayerMaker, Ways, padded
-from apoyando.fingering.moves import Hinges, find_hinges, hand_moves, hurry
+from apoyando.fingering.moves import Hinges, find_hinges, hand_moves, hurry, is_too_short_to_shift
 from apoyando.fingering.problem import Table
-from apoyando.fingering.touches import IS_BARRE, IS_INDEX_TIP, NO_TOUCH, PLACE, PLACE_BITS, Flags, Ints
+from apoyando.fingering.touches import (
+    IS_BARRE,
+    IS_INDEX_TIP,
+    NO_TOUCH,
+    PLACE,
+    PLACE_BITS,
+    Flags,
+    Ints,
+    in_other_positions,
+)
 
 Indices = npt.NDArray[np.intp]
 Small = npt.NDArray[np.int32]
@@ -58,11 +67,13 @@ class _Sum:
     """What every grip before (rows) pays for every grip after (columns), not yet added up.
 
     Each table has a row for each grip before, and with it stands which of its columns each grip
-    after takes. ``jumps`` (never negative): fingers that jump at one moment make one gap, the widest.
+    after takes. ``jumps`` (never negative): fingers that jump at one moment make one gap, the widest;
+    ``haste`` likewise: the hand shifts once.
     """
 
     tables: list[tuple[Small, Indices]]
     jumps: list[tuple[Small, Indices]]
+    haste: list[tuple[Small, Indices]]
 
     def taken(self, take: Callable[[Small, Indices], Small]) -> Small:
         """The prices that ``take`` picks from a table and its columns."""
@@ -70,8 +81,9 @@ class _Sum:
         total = take(*first)
         for table in others:
             total += take(*table)
-        if self.jumps:
-            total += reduce(np.maximum, [take(*jump) for jump in self.jumps])
+        for alike in (self.jumps, self.haste):
+            if alike:
+                total += reduce(np.maximum, [take(*each) for each in alike])
         return total
 
     def least(self) -> Ints:
@@ -80,9 +92,10 @@ class _Sum:
 
     def most(self) -> Ints:
         """What no entry of a row is above."""
-        widest = [jump.max(axis=1) for jump, _ in self.jumps]
         high = sum(table.max(axis=1).astype(np.int64) for table, _ in self.tables)
-        return np.asarray(high + reduce(np.maximum, widest, 0))
+        for alike in (self.jumps, self.haste):
+            high = high + reduce(np.maximum, [each.max(axis=1) for each, _ in alike], 0)
+        return np.asarray(high)
 
 
 class _FreeTransitions:
@@ -156,7 +169,8 @@ class _HeldTransitions:
 class _VoiceLink:
     """What a transition depends on in one voice, besides the grips.
 
-    ``release_price`` is None where the voice is not held or must not be let go.
+    ``release_price`` is None where the voice is not held or must not be let go. ``is_hasty``: its
+    note before was struck in the slice before, is over, and was too short to shift from.
     """
 
     was_singing: bool
@@ -164,6 +178,7 @@ class _VoiceLink:
     is_held: bool
     release_price: int | None
     steps: Table
+    is_hasty: bool
 
 
 class TransitionMaker:
@@ -176,9 +191,15 @@ class TransitionMaker:
         self._in_turn = lru_cache(None)(self._make_in_turn)
 
     def between(self, before: Layer, after: Layer) -> Transitions:
+        is_short = is_too_short_to_shift(before.slice.quarters, before.slice.seconds, self._maker.level)
         links = tuple(
             _VoiceLink(
-                old.sings, now.is_struck, now.is_held, now.release_price if now.is_held else None, now.steps
+                old.sings,
+                now.is_struck,
+                now.is_held,
+                now.release_price if now.is_held else None,
+                now.steps,
+                is_short and old.is_struck and not now.is_held,
             )
             for old, now in zip(before.slice.voices, after.slice.voices, strict=True)
         )
@@ -199,7 +220,7 @@ class TransitionMaker:
         maker = self._maker
         hand = hand_moves(before.hand_codes, after.hand_codes, seconds, maker.level, maker.prices)
         tables = [(hand.astype(np.int32).take(before.hand, axis=0), after.hand)]
-        jumps = []
+        jumps, haste = [], []
         for voice, link in enumerate(links):
             rows = after.grips.rows[voice]
             if link.is_struck:
@@ -209,9 +230,12 @@ class TransitionMaker:
                     tables.append((slides, rows))
                 if jumped.any():
                     jumps.append((jumped, rows))
+                hasty = self._hasty_shifts(before, after, voice, links)
+                if hasty is not None and hasty.any():
+                    haste.append((hasty, rows))
             if link.steps:
                 tables.append((_steps(before, after, voice, link.steps), rows))
-        price = _Sum(tables, jumps)
+        price = _Sum(tables, jumps, haste)
         if any(link.is_held for link in links):
             hinges = find_hinges(after.grips, maker.level, maker.prices)
             return _held_transitions(before, after, links, price, hinges)
@@ -226,6 +250,20 @@ class TransitionMaker:
         for link, old, rows in zip(links, before.voices, before.grips.rows, strict=True):
             total += self._in_turn(old, struck, hurry(seconds), sings=link.was_singing)[rows]
         return total
+
+    def _hasty_shifts(
+        self, before: Ways, after: Ways, voice: int, links: tuple[_VoiceLink, ...]
+    ) -> Small | None:
+        """What each grip before pays for each way to strike a voice after, if the hand must hurry there."""
+        struck = after.voices[voice].touch
+        hurried = [
+            in_other_positions(old.touch, struck)[rows]
+            for link, old, rows in zip(links, before.voices, before.grips.rows, strict=True)
+            if link.is_hasty
+        ]
+        if not hurried:
+            return None
+        return np.asarray(reduce(np.logical_or, hurried) * np.int32(self._maker.prices.shift_hasty))
 
     def _make_in_turn(self, old: VoiceTouches, struck: VoiceTouches, share: float, *, sings: bool) -> Small:
         prices = self._maker.in_turn(sings=sings)[old.touch[:, None], struck.touch]

@@ -207,6 +207,8 @@ class Prices:
     """… and by how far."""
     shift_over_level: int = 500
     """A shift farther than the level allows between neighbouring notes."""
+    shift_hasty: int = 250
+    """A shift straight from a note that is too short for it: the level has no time to shift there."""
     finger_jump: int = 46
     """A finger that must leave one string for another at the instant its note ends."""
     finger_jump_per_100_mm: int = 70
