@@ -118,7 +118,15 @@ def test_the_form_tells_how_long_it_lasts_in_which_order_and_what_was_done_to_it
         "order": ["1", "2", "1", "2"],
         "steps": [],
         "sources": [],
-        "shifts_at_turns": [],
+        # On the way up to the C5 of bar 1 the hand has most time at the turn.
+        "shifts_at_turns": [
+            {
+                "from": "2",
+                "to": "1",
+                "frets": 1,
+                "sentence": "From bar 2 to bar 1 the hand shifts from position I to II within 1.2 seconds.",
+            }
+        ],
     }
 
     step = FormStep(act=FormAct.PLAYED_AGAIN, sentence="Bar 2 played once more at the end.")

@@ -25,6 +25,7 @@ from apoyando.model.prices import Prices
 from references.plain_search import (
     Press,
     World,
+    bell_price,
     hand_may,
     hinge_price,
     is_guide,
@@ -409,6 +410,7 @@ def write_move(sheet: Sheet, before: Moment, after: Moment) -> None:
             write_step(sheet, voice, was, now)
     write_finger_moves(sheet, before, after)
     write_haste(sheet, before, after)
+    write_bells(sheet, before, after)
     write_shift(sheet, before, after)
     write_laying(sheet, before, after)
 
@@ -447,6 +449,17 @@ def write_haste(sheet: Sheet, before: Moment, after: Moment) -> None:
         if shifting:
             sheet.model.add(hurries >= ends + sum(shifting) - 1)
     sheet.pay(sheet.world.prices.shift_hasty, hurries)
+
+
+def write_bells(sheet: Sheet, before: Moment, after: Moment) -> None:
+    def price(one: Press | None, other: Press | None) -> int:
+        return bell_price(one, other, sheet.world) if one and other else 0
+
+    pairs = zip(before.slice.voices, after.slice.voices, before.voices, after.voices, strict=True)
+    for old, now, was, chosen in pairs:
+        # A note of the tune may ring on under the next.
+        if old.sings and now.is_struck and sheet.world.prices.campanella:
+            pair_up(sheet, was, chosen, price)
 
 
 def place_and_finger(press: Press | None) -> tuple[Place, int] | None:

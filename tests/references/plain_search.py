@@ -361,6 +361,9 @@ def step_price(before: Slice, old: State, slice_: Slice, new: State, world: Worl
     price += sum(hinge_price(new.barre[1], world) for voice in hinged(slice_, old, new) if voice)
     price += sum(lift_price(world) for voice in hinged(slice_, new, old) if voice)
     price += hasty_price(before, old, slice_, new, world)
+    for had, voice, was, now in zip(before.voices, slice_.voices, old.voices, new.voices, strict=True):
+        if had.sings and voice.is_struck and was and now:
+            price += bell_price(was, now, world)
     return price + moved_fingers(before, old, new, world.prices) + hand_move(before, old, new, world)
 
 
@@ -375,6 +378,14 @@ def hasty_price(before: Slice, old: State, slice_: Slice, new: State, world: Wor
     ]
     begun = [press for now, press in zip(slice_.voices, new.voices, strict=True) if press and now.is_struck]
     return world.prices.shift_hasty * any(must_shift(one, other) for one, other in product(over, begun))
+
+
+def bell_price(one: Press, other: Press, world: World) -> int:
+    """The tune goes by step to the string beside, and no finger has to leave the one before."""
+    step = abs(world.tuning.note_at(one.place) - world.tuning.note_at(other.place))
+    rings = one.finger == 0 or one.finger != other.finger
+    beside = abs(one.place.string - other.place.string) == 1
+    return world.prices.campanella if step in (1, 2) and beside and rings else 0
 
 
 def is_short(slice_: Slice, world: World) -> bool:

@@ -74,6 +74,8 @@ class LayerMaker:
         self.level = level
         self.prices = prices
         self._tuning = tuning
+        self.sounds: Ints = np.array([*(tuning.open_strings[s - 1] for s in STRING[:-1]), 0]) + FRET
+        """The MIDI note of every touch; of NO_TOUCH nothing."""
         self.make = lru_cache(_KEPT)(self._make)
         self._voice_touches = lru_cache(_KEPT)(self._find_voice_touches)
         self._touches_of_places = lru_cache(_KEPT)(self._make_voice_touches)

@@ -145,6 +145,20 @@ def in_other_positions(one: Ints, other: Ints) -> Flags:
     return np.asarray((IS_STOPPED[one][:, None] & IS_STOPPED[other]) & (apart | leaps))
 
 
+def ring_over(one: Ints, other: Ints, midi: Ints) -> Flags:
+    """Whether a touch of ``one`` (rows) can ring on under a step to a touch of ``other`` (columns), its neighbour.
+
+    ``midi`` has the note of every touch. A step is one or two semitones; the finger that stops the
+    first note is not the one that stops the second.
+    """
+    sound = IS_SOUNDING[one][:, None] & IS_SOUNDING[other]
+    steps = np.isin(np.abs(midi[one][:, None] - midi[other]), _STEP_SEMITONES)
+    beside = np.abs(STRING[one][:, None] - STRING[other]) == 1
+    stays = ~IS_STOPPED[one][:, None] | (FINGER[one][:, None] != FINGER[other])
+    return np.asarray(sound & steps & beside & stays)
+
+
+_STEP_SEMITONES = (1, 2)
 _HOME = FRET - FINGER + 1
 _REACH = np.where(IS_BARRE, 0, _NEIGHBOUR_FRETS)
 _LOWEST_POSITION, _HIGHEST_POSITION = _HOME - _REACH, np.maximum(_HOME + _REACH, 1)

@@ -26,6 +26,7 @@ from apoyando.fingering.touches import (
     Flags,
     Ints,
     in_other_positions,
+    ring_over,
 )
 
 Indices = npt.NDArray[np.intp]
@@ -233,6 +234,8 @@ class TransitionMaker:
                 hasty = self._hasty_shifts(before, after, voice, links)
                 if hasty is not None and hasty.any():
                     haste.append((hasty, rows))
+            if link.is_struck and link.was_singing and maker.prices.campanella:
+                tables.append((self._bells(before, after, voice), rows))
             if link.steps:
                 tables.append((_steps(before, after, voice, link.steps), rows))
         price = _Sum(tables, jumps, haste)
@@ -264,6 +267,12 @@ class TransitionMaker:
         if not hurried:
             return None
         return np.asarray(reduce(np.logical_or, hurried) * np.int32(self._maker.prices.shift_hasty))
+
+    def _bells(self, before: Ways, after: Ways, voice: int) -> Small:
+        """What each grip before gains for each way in which the tune goes on, if it rings on under it."""
+        old, struck = before.voices[voice].touch, after.voices[voice].touch
+        rings = ring_over(old, struck, self._maker.sounds) * np.int32(self._maker.prices.campanella)
+        return np.asarray(rings[before.grips.rows[voice]])
 
     def _make_in_turn(self, old: VoiceTouches, struck: VoiceTouches, share: float, *, sings: bool) -> Small:
         prices = self._maker.in_turn(sings=sings)[old.touch[:, None], struck.touch]

@@ -217,6 +217,10 @@ class Prices:
     guide_finger: int = -20
     """Less than nothing: a finger that slides along its string leads the hand through a shift."""
 
+    campanella: int = -4
+    """Less than nothing: the tune steps to a neighbouring string and rings on, like bells. A matter of taste, so it
+    only decides where little else does; ten times as much seeks it."""
+
     eased_stopped_note: int = 60
     """A stopped bass or inner note in a bar that asks more than the level has: open strings are sought."""
 

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from apoyando.arranging import raised
 from apoyando.model.arrangement import Arrangement, MelodyChange, Relaxation, Role, TexturedBars
+from apoyando.model.campanella import find_bells
 from apoyando.model.form import play_order, playing_minutes
 from apoyando.model.harmony import ChordOrigin
 from apoyando.model.locks import Lock
@@ -112,6 +113,10 @@ def _describe_melody(arrangement: Arrangement, song: Song | Score) -> Entry:
         "from": describe_source(song),
         "notes": len(arrangement.voice(Role.MELODY)),
         "changes": [_describe_change(arrangement, each) for each in arrangement.melody_changes],
+        "rings_on": [
+            {**place(arrangement.bars, each.onset), "pitch": str(each.pitch), "string": each.place.string}
+            for each in find_bells(arrangement.notes)
+        ],
     }
 
 
