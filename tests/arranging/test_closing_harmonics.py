@@ -90,6 +90,7 @@ def test_the_last_note_is_a_harmonic_over_an_open_root_where_no_more_can_be_touc
     assert (Role.MELODY, "E4", 5, 7) in places(arrangement)
     bass = [note for note in arrangement.voice(Role.BASS) if note.onset == 6]
     assert [(str(note.pitch), note.place.is_open) for note in bass] == [("E2", True)]
+    assert told(arrangement)[0][1] == "The last note of the tune is a natural harmonic: string 5 at fret 7."
 
 
 def test_where_no_string_gives_the_last_note_the_chord_stays_and_that_is_told() -> None:

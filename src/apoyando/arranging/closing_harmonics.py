@@ -297,6 +297,8 @@ def _notes(closing: _Closing, best: _Fingered) -> Iterator[Note]:
 def _tell(best: _Fingered) -> str:
     touched = [tone.place for tone in best.tones if tone.is_touched]
     places = ", ".join(f"string {place.string} at fret {place.fret}" for place in _upwards(touched))
+    if len(touched) == 1:
+        return f"The last note of the tune is a natural harmonic: {places}."
     return f"The last chord is on natural harmonics: {places}."
 
 
