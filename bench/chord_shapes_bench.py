@@ -10,8 +10,11 @@ wrote: on the half of the patterns that the prices were tuned on, and on the oth
 
 import sys
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from enum import StrEnum
 from pathlib import Path
+
+import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
@@ -29,6 +32,11 @@ from references.chord_shapes import (
 
 LEVEL = load_default_levels()["advanced"]
 SHOWN = 12
+PEOPLE = f"""
+Patterns, and those that people finger in two ways. Of shapes whose pattern comes again: how many
+have the fingers of most of its others, and the search's. Of shapes whose pattern comes once: how
+many have those of the same stopped strings in another pattern, and the search's. The error.
+{"":14} {"all":>8} {"in two ways":>12} {"again: others":>16} {"search":>8} {"once: like":>10} {"search":>8} {"±":>6}"""
 
 
 def show_source(book: ShapeBook) -> None:
@@ -59,19 +67,117 @@ def show_agreement(name: str, answers: Sequence[Answer]) -> None:
     )
 
 
-def share(part: int, whole: int) -> str:
+def share(part: float, whole: int) -> str:
     return f"{100 * part / max(whole, 1):.1f} %"
 
 
-def majority(shapes: Iterable[ChordShape]) -> str:
-    """How often people agree with what most of them write for the pattern."""
-    written: defaultdict[tuple[int, ...], Counter[tuple[int, ...]]] = defaultdict(Counter)
-    for shape in shapes:
-        written[shape.pattern][shape.fingers] += 1
-    return share(
-        sum(max(fingers.values()) for fingers in written.values()),
-        sum(fingers.total() for fingers in written.values()),
+def by_pattern(answers: Iterable[Answer]) -> Mapping[tuple[int, ...], list[Answer]]:
+    """The shapes of each pattern, wherever it lies on the neck."""
+    patterns: defaultdict[tuple[int, ...], list[Answer]] = defaultdict(list)
+    for answer in answers:
+        patterns[answer.shape.pattern].append(answer)
+    return patterns
+
+
+def written(those: Iterable[Answer]) -> Counter[tuple[int, ...]]:
+    return Counter(answer.shape.fingers for answer in those)
+
+
+def guessed(those: Sequence[Answer]) -> float:
+    """How many shapes of a pattern have the fingers that most of its others have; a tie counts in part."""
+    right = 0.0
+    for answer in those:
+        others = written(those)
+        others[answer.shape.fingers] -= 1
+        most = [fingers for fingers, count in others.items() if count == max(others.values())]
+        right += (answer.shape.fingers in most) / len(most)
+    return right
+
+
+def alike(patterns: Mapping[tuple[int, ...], Sequence[Answer]]) -> tuple[float, int]:
+    """Of the shapes alone in their pattern whose stopped strings are those of another pattern too:
+    how many have the fingers of most of those, and how many there are."""
+    stopped: defaultdict[tuple[int, ...], list[Answer]] = defaultdict(list)
+    for pattern, those in patterns.items():
+        stopped[tuple(max(fret, 0) for fret in pattern)] += those
+    right, count = 0.0, 0
+    for pattern, those in patterns.items():
+        others = [a for a in stopped[tuple(max(fret, 0) for fret in pattern)] if a.shape.pattern != pattern]
+        if len(those) == 1 and others:
+            counts = Counter(map(pressed, others))
+            most = [fingers for fingers, number in counts.items() if number == max(counts.values())]
+            right, count = right + (pressed(those[0]) in most) / len(most), count + 1
+    return right, count
+
+
+def pressed(answer: Answer) -> tuple[int, ...]:
+    return tuple(finger for finger in answer.shape.fingers if finger)
+
+
+def show_people(name: str, answers: Sequence[Answer]) -> None:
+    """What people wrote for a pattern, as a measure of what can be known."""
+    patterns = by_pattern(answers)
+    company = [those for those in patterns.values() if len(those) > 1]
+    alone = [answer for those in patterns.values() if len(those) == 1 for answer in those]
+    shapes = sum(map(len, company))
+    contradicted = sum(len(written(those)) > 1 for those in company)
+    agreed = sum(answer.agrees for those in company for answer in those)
+    print(
+        f"{name:14} {len(patterns):8} {contradicted:12} {share(sum(map(guessed, company)), shapes):>16} "
+        f"{share(agreed, shapes):>8} {share(*alike(patterns)):>10} "
+        f"{share(sum(a.agrees for a in alone), len(alone)):>8} {spread(list(patterns.values())):>6}"
     )
+
+
+def spread(patterns: Sequence[Sequence[Answer]]) -> str:
+    """The standard error of the share that agrees, were other patterns drawn."""
+    right = np.array([sum(answer.agrees for answer in those) for those in patterns])
+    size = np.array([len(those) for those in patterns])
+    drawn = np.random.default_rng(0).integers(0, len(size), (2000, len(size)))
+    return f"{100 * np.std(right[drawn].sum(axis=1) / size[drawn].sum(axis=1)):.1f}"
+
+
+class Difference(StrEnum):
+    """In what the search differs from people; the first that holds."""
+
+    NOT_ADMITTED = "people's fingers cannot lie so"
+    AMONG_PEOPLE = "most people write otherwise for the pattern, or half of them"
+    BARRE_OF_PEOPLE = "people lay more strings under flat fingers"
+    BARRE_OF_SEARCH = "the search lays more strings under flat fingers"
+    INDEX_FREE = "people leave finger 1 free beside open strings"
+    OTHER = "other fingers, as many of them flat"
+
+
+def difference(answer: Answer, those: Sequence[Answer]) -> Difference:
+    if answer.people_price is None or answer.fingers is None:
+        return Difference.NOT_ADMITTED
+    counts = written(those)
+    if 2 * counts[answer.shape.fingers] <= counts.total():
+        return Difference.AMONG_PEOPLE
+    people, ours = flat_strings(answer.shape.fingers), flat_strings(answer.fingers)
+    if people != ours:
+        return Difference.BARRE_OF_PEOPLE if people > ours else Difference.BARRE_OF_SEARCH
+    if 0 in answer.shape.fingers and 1 in answer.fingers and 1 not in answer.shape.fingers:
+        return Difference.INDEX_FREE
+    return Difference.OTHER
+
+
+def flat_strings(fingers: Sequence[int]) -> int:
+    return sum(fingers.count(finger) - 1 for finger in set(fingers) - {0})
+
+
+def show_kinds(answers: Sequence[Answer]) -> None:
+    patterns = by_pattern(answers)
+    kinds = Counter(difference(a, patterns[a.shape.pattern]) for a in answers if not a.agrees)
+    print("\nthe differences on the tuned half:")
+    for kind in Difference:
+        print(f"    {kinds[kind]:3}  {kind}")
+
+
+def majority(answers: Iterable[Answer]) -> str:
+    """How often people agree with what most of them write for the pattern."""
+    counts = [written(those) for those in by_pattern(answers).values()]
+    return share(sum(max(those.values()) for those in counts), sum(those.total() for those in counts))
 
 
 def show_differences(answers: Iterable[Answer]) -> None:
@@ -97,7 +203,11 @@ def main() -> None:
     print(f"\n{'':14} {'shapes':>6} {'same':>8} {'no dearer':>10} {'alike':>8}   (of the rest: priced so)")
     for name, those in answers.items():
         show_agreement(name, those)
-    print(f"people with most people, wherever the pattern lies: {majority(book.distinct)}")
+    print(f"people with most people, wherever the pattern lies: {majority(answers['all'])}")
+    print(PEOPLE)
+    for name, those in answers.items():
+        show_people(name, those)
+    show_kinds(answers["tuned on"])
     show_differences(answers["tuned on"])
 
 

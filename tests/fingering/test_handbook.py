@@ -71,8 +71,8 @@ SCALES = {
     "F": "F2 G2 A2 Bb2 C3 D3 E3 F3 G3 A3 Bb3 C4 D4 E4 F4 G4",
 }
 IN_SECOND_POSITION = {
-    "G": differs(96, 110, "it goes to position II, with C4 on string 3"),
-    "D": differs(54, 80, "it goes to position II, as many players do too"),
+    "G": differs(94, 114, "it goes to position II, with C4 on string 3"),
+    "D": differs(52, 80, "it goes to position II, as many players do too"),
 }
 
 
@@ -105,7 +105,7 @@ OPEN_CHORDS = {
     "B7": ("x21202", "x21304"),
     "F": ("xx3211", "xx3211"),
 }
-HALF_BARRE_FOR_LONG = differs(59, 73, "finger 2 on string 1 beside finger 1, which saves a barre")
+HALF_BARRE_FOR_LONG = differs(62, 73, "finger 2 on string 1 beside finger 1, which saves a barre")
 E_SHAPE, A_SHAPE = ("022100", "134211"), ("x02220", "x12341")
 DIMINISHED = ("xx0101", "xx1324")
 
@@ -193,12 +193,12 @@ JUMPS = "the little finger in one of the chords saves another finger its jump"
         ("E7", "Am"),
         ("C", "G7"),
         ("G", "D"),
-        pytest.param("D", "G", marks=differs(89, 94, JUMPS)),
-        pytest.param("Em", "G", marks=differs(59, 68, JUMPS)),
+        ("D", "G"),
+        pytest.param("Em", "G", marks=differs(69, 75, JUMPS)),
         ("Am", "Dm"),
-        pytest.param("E", "A", marks=differs(89, 95, JUMPS)),
-        pytest.param("Am", "D7", marks=differs(71, 75, JUMPS)),
-        pytest.param("C", "F", marks=differs(108, 180, JUMPS)),
+        pytest.param("E", "A", marks=differs(97, 99, JUMPS)),
+        ("Am", "D7"),
+        pytest.param("C", "F", marks=differs(111, 180, JUMPS)),
     ],
 )
 def test_open_chords_keep_their_usual_fingers_when_they_change(one: str, other: str, level: str) -> None:
@@ -236,14 +236,13 @@ def test_a_suspension_over_a_half_barre_resolves_to_an_open_string_while_the_bar
 NO_GUIDE = "at the last notes the hand is placed anew, for a smaller spread of the fingers"
 
 
-@differs(169, 174, NO_GUIDE)
 @pytest.mark.parametrize("level", USUAL)
 def test_in_thirds_finger_1_is_the_guide_on_string_1(level: str) -> None:
     voices = ("1/1-1:1 1/3-1:1 1/5-1:1 1/7-1:1", "2/3-3:1 2/5-3:1 2/6-2:1 2/8-2:1")
     assert answer(voices, level).voices == written(voices)
 
 
-@differs(175, 194, NO_GUIDE)
+@differs(185, 196, NO_GUIDE)
 @pytest.mark.parametrize("level", USUAL)
 def test_in_sixths_finger_2_is_the_guide_on_string_3(level: str) -> None:
     voices = ("1/3-1:1 1/5-3:1 1/7-3:1 1/8-1:1", "3/4-2:1 3/5-2:1 3/7-2:1 3/9-2:1")

@@ -63,17 +63,15 @@ def test_it_does_not_reach_elsewhere(shape: tuple[str, str]) -> None:
     assert posture(shape) == [0]
 
 
-def test_a_barre_for_two_notes_that_are_not_neighbours_is_minded() -> None:
-    assert posture(("xx2x2x", "xx1x1x"), ("xx22xx", "xx11xx"), ("x22x2x", "x11x1x")) == [
-        PRICES.barre_for_two_apart,
-        0,
-        0,
-    ]
+def test_a_barre_over_a_string_that_is_silent_between_its_notes_is_minded_once() -> None:
+    minded = [PRICES.barre_over_silent_string]
+    assert posture(("xx2x2x", "xx1x1x"), ("x22x2x", "x11x1x"), ("2xxxx2", "1xxxx1")) == 3 * minded
+    assert posture(("xx22xx", "xx11xx"), ("222222", "111111")) == [0, 0]
 
 
-def test_a_barre_for_two_notes_is_not_minded_over_a_string_stopped_higher() -> None:
+def test_a_barre_is_not_minded_over_a_string_stopped_higher() -> None:
     assert posture(("xx232x", "xx121x")) == [0]
-    assert posture(("x2x32x", "x1x21x")) == [PRICES.barre_for_two_apart]
+    assert posture(("x2x32x", "x1x21x")) == [PRICES.barre_over_silent_string]
 
 
 def test_a_small_barre_is_minded_once_below_a_string_that_sounds() -> None:

@@ -140,28 +140,34 @@ def price(*pair: int) -> int:
     return int(FREE.together[pair])
 
 
-def test_a_string_between_neighbouring_fingers_has_its_price() -> None:
-    """Fingers 2 and 3 one fret apart: from string 4 to string 3 nothing, to string 2 or 1 something."""
-    assert price(touch(4, 2, 2), touch(3, 3, 3)) == 0
-    assert price(touch(4, 2, 2), touch(2, 3, 3)) == PRICES.skipped_string
-    # Towards the lower-pitched strings the hand slants by itself.
+def test_a_finger_nearer_to_string_1_than_its_neighbour_has_its_price_for_each_string() -> None:
+    across = PRICES.neighbour_to_treble_per_string
+    assert [price(touch(4, 2, 2), touch(string, 3, 3)) for string in (3, 2, 1)] == [
+        across,
+        2 * across,
+        3 * across,
+    ]
+    # Towards the lower-pitched strings the hand slants by itself, and fingers 1 and 3 are no neighbours.
     assert price(touch(2, 2, 2), touch(4, 3, 3)) == 0
+    assert price(touch(3, 1, 1), touch(2, 3, 3)) == 0
 
 
 def test_the_fret_next_to_a_barre_is_crowded_for_the_higher_fingers() -> None:
-    barre = touch(6, 3, 1, flat=True)
-    closer = PRICES.contraction_per_fret + PRICES.crowded_by_barre_per_fret
-    assert price(barre, touch(5, 4, 2)) == 0
-    assert price(barre, touch(5, 4, 3)) == closer
-    assert price(barre, touch(5, 4, 4)) == 2 * closer
-    # Two frets from the barre the little finger stands as freely as from a tip.
-    assert price(barre, touch(5, 5, 4)) == PRICES.contraction_per_fret
+    barre, across = touch(6, 3, 1, flat=True), PRICES.neighbour_to_treble_per_string
+    assert price(barre, touch(5, 4, 2)) == across
+    assert price(barre, touch(5, 4, 3)) == PRICES.crowded_by_barre_per_fret
+    assert price(barre, touch(5, 4, 4)) == 2 * PRICES.crowded_by_barre_per_fret
+    # Two frets from the barre the little finger stands as freely as the third.
+    assert price(barre, touch(5, 5, 4)) == price(barre, touch(5, 5, 3)) == 0
 
 
-def test_a_small_barre_shares_its_fret_with_another_finger_at_a_price() -> None:
-    crowd = PRICES.small_barre_beside_finger + PRICES.contraction_per_fret
-    assert price(touch(4, 5, 3, flat=True), touch(2, 5, 4)) == crowd
-    assert price(touch(4, 5, 3), touch(2, 5, 4)) == PRICES.contraction_per_fret
+def test_two_fingers_close_up_by_one_fret_for_nothing_and_by_more_at_a_price() -> None:
+    assert price(touch(4, 5, 2), touch(5, 6, 4)) == 0
+    assert price(touch(4, 5, 1), touch(5, 6, 4)) == PRICES.contraction_per_fret
+    assert price(touch(4, 5, 1), touch(3, 5, 4)) == 2 * PRICES.contraction_per_fret
+    # From a finger laid flat, the first excepted, as from a tip.
+    assert price(touch(4, 5, 2, flat=True), touch(2, 5, 4)) == PRICES.contraction_per_fret
+    assert price(touch(4, 5, 1, flat=True), touch(3, 5, 4)) == 0
 
 
 def test_an_open_string_beside_a_barre_has_its_price_on_either_side() -> None:

@@ -299,7 +299,7 @@ def write_postures(sheet: Sheet, voices: tuple[Mapping[Press | None, Expression]
     prices = sheet.world.prices
     ring, barre = sheet.model.new_bool_var(""), sheet.model.new_bool_var("")
     sheet.pay(prices.ring_on_string_one, ring)
-    sheet.pay(prices.barre_for_two_apart, barre)
+    sheet.pay(prices.barre_over_silent_string, barre)
     small = {finger: sheet.model.new_bool_var("") for finger in FINGERS[1:]}
     for below in small.values():
         sheet.pay(prices.small_barre_below_string, below)
@@ -312,10 +312,9 @@ def write_postures(sheet: Sheet, voices: tuple[Mapping[Press | None, Expression]
                 sheet.model.add(ring + helped >= chosen + too - 1)
         elif one.flat and one.finger == 1 and other.flat and other.finger == 1:
             for silent in range(other.place.string + 1, one.place.string):
-                # A barre stops two notes, no third, and a string between them is silent.
-                third = sum(c for p, c in pressed if p.flat and p.finger == 1 and p not in (one, other))
+                # A string between two notes of a barre is silent.
                 sounding = sum(c for p, c in pressed if p.place.string == silent)
-                sheet.model.add(barre + third + sounding >= chosen + too - 1)
+                sheet.model.add(barre + sounding >= chosen + too - 1)
         elif one.flat and one.finger > 1 and other.finger != one.finger:
             # A small barre has a string that sounds beyond it.
             beyond = other.place.string

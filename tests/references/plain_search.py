@@ -294,8 +294,9 @@ def posture_price(presses: list[Press], prices: Prices) -> int:
     if ring_reaches(stopped):
         price += prices.ring_on_string_one
     sounding = {int(press.place.string) for press in presses}
-    if barre_for_two_apart([s for s, p in stopped.items() if p.flat and p.finger == 1], sounding):
-        price += prices.barre_for_two_apart
+    barred = [string for string, p in stopped.items() if p.flat and p.finger == 1]
+    if barred and not sounding.issuperset(range(min(barred), max(barred))):
+        price += prices.barre_over_silent_string
     for finger in (2, 3, 4):
         flat = [string for string, p in stopped.items() if p.flat and p.finger == finger]
         if flat and min(sounding) < min(flat):
@@ -309,11 +310,6 @@ def ring_reaches(stopped: dict[int, Press]) -> bool:
     if not ring or ring.finger != 3 or ring.flat or (2 in stopped and stopped[2].finger == 2):
         return False
     return any(p.finger == 1 and ring.place.fret - p.place.fret == 2 for p in stopped.values())
-
-
-def barre_for_two_apart(flat: list[int], sounding: set[int]) -> bool:
-    """Finger 1 stops two strings, and one between them is silent."""
-    return len(flat) == 2 and not sounding.issuperset(range(min(flat), max(flat)))
 
 
 def touch_price(press: Press, prices: Prices) -> int:
@@ -335,11 +331,9 @@ def pair_price(one: Press, other: Press, world: World) -> int:
     wider = (high.place.fret - low.place.fret) - (high.finger - low.finger)
     prices = world.prices
     apart = high.place.fret - low.place.fret
-    closer = max(-wider, 0) * prices.contraction_per_fret
-    if high.finger - low.finger == 1 == apart and low.place.string - high.place.string >= 2:
-        closer += prices.skipped_string
-    if apart == 0 and ((low.flat and low.finger > 1) or high.flat):
-        closer += prices.small_barre_beside_finger
+    closer = 0 if low.flat and low.finger == 1 else max(-wider - 1, 0) * prices.contraction_per_fret
+    if high.finger - low.finger == 1:
+        closer += max(low.place.string - high.place.string, 0) * prices.neighbour_to_treble_per_string
     if apart == 1 and (low.flat or high.flat):
         closer += max(-wider, 0) * prices.crowded_by_barre_per_fret
     if low.flat or high.flat:

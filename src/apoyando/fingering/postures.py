@@ -33,7 +33,7 @@ def posture_prices(touches: Ints, prices: Prices) -> Ints:
     price = np.zeros(touches.shape[1], dtype=np.int64)
     for marks, count, each in (
         (_RING_ON_STRING_ONE, _ring_reaches, prices.ring_on_string_one),
-        (IS_BARRE, _barre_for_two_apart, prices.barre_for_two_apart),
+        (IS_BARRE, _barre_over_silent_string, prices.barre_over_silent_string),
         (IS_SMALL_BARRE, _small_barres_below_strings, prices.small_barre_below_string),
     ):
         _charge(price, touches, marks, count, each)
@@ -56,13 +56,12 @@ def _ring_reaches(touches: Ints) -> Ints:
     return np.asarray((ring - index == _REACH_FRETS) & ~helped, dtype=np.int64)
 
 
-def _barre_for_two_apart(touches: Ints) -> Ints:
-    """Finger 1 flat for two notes with a silent string between them."""
+def _barre_over_silent_string(touches: Ints) -> Ints:
+    """Finger 1 flat, and a string between its notes does not sound."""
     flat, string = IS_BARRE[touches], STRING[touches]
     lowest, highest = np.where(flat, string, 0).max(axis=0), np.where(flat, string, 7).min(axis=0)
     between = IS_SOUNDING[touches] & (string < lowest) & (string > highest)
-    has_silent = between.sum(axis=0) < lowest - highest - 1
-    return np.asarray((flat.sum(axis=0) == 2) & has_silent, dtype=np.int64)  # noqa: PLR2004 - two notes
+    return np.asarray(between.sum(axis=0) < lowest - highest - 1, dtype=np.int64)
 
 
 def _small_barres_below_strings(touches: Ints) -> Ints:

@@ -288,18 +288,17 @@ def _pair_prices(low: Ints, high: Ints, apart: Floats, limit: tuple[float, float
     price = (
         np.rint(strain * prices.stretch_beyond_comfort) * ~is_barre
         + np.maximum(wider, 0) * extension
-        + np.maximum(-wider, 0) * (prices.contraction_per_fret + crowded)
-        + _skips_string(low, high) * prices.skipped_string
-        + ((frets == 0) & (IS_SMALL_BARRE[low, None] | IS_SMALL_BARRE[high]))
-        * prices.small_barre_beside_finger
+        + np.maximum(-wider, 0) * crowded
+        + np.maximum(-wider - 1, 0) * prices.contraction_per_fret * ~IS_BARRE[low, None]
+        + _strings_to_treble(low, high) * prices.neighbour_to_treble_per_string
     )
     return np.where(apart > outermost, FORBIDDEN, price).astype(np.int64)
 
 
-def _skips_string(low: Ints, high: Ints) -> Flags:
-    """Whether two neighbouring fingers, one fret apart, leave a string between them towards string 1."""
-    neighbours = (FINGER[high] - FINGER[low, None] == 1) & (FRET[high] - FRET[low, None] == 1)
-    return np.asarray(neighbours & (STRING[low, None] - STRING[high] > 1))
+def _strings_to_treble(low: Ints, high: Ints) -> Ints:
+    """Of two neighbouring fingers, by how many strings the higher-numbered lies nearer to string 1."""
+    nearer = np.maximum(STRING[low, None] - STRING[high], 0)
+    return np.asarray(nearer * (FINGER[high] - FINGER[low, None] == 1))
 
 
 def _limits(

@@ -157,25 +157,26 @@ class Prices:
     # The left hand.
     finger_pressed: int = 6
     """Every finger that has to be put down; open strings are free and ring."""
-    middle_finger: int = 3
+    middle_finger: int = 1
     """Where all else is equal people take the lower number."""
-    ring_finger: int = 6
+    ring_finger: int = 8
     """The third is less free than the second."""
-    little_finger: int = 14
+    little_finger: int = 18
     """The fourth finger is the weakest."""
     high_fret_per_fret: int = 4
     """Each fret above the fourth: harder to read and further from home."""
-    extension_per_fret: int = 26
+    extension_per_fret: int = 27
     """Each fret by which two fingers open wider than one fret a finger."""
-    extension_from_barre_per_fret: int = 18
+    extension_from_barre_per_fret: int = 12
     """… where one of them lies in a barre: less, for each note of the barre counts."""
-    contraction_per_fret: int = 1
-    """Each fret by which they stand closer: people do it without a thought …"""
-    crowded_by_barre_per_fret: int = 15
+    contraction_per_fret: int = 4
+    """Each fret by which they stand closer, beyond the first: by one they close without a thought …"""
+    crowded_by_barre_per_fret: int = 11
     """… but at the fret next to a barre the flat finger leaves the others no room to fold."""
-    skipped_string: int = 4
-    """Neighbouring fingers, one fret apart, with a string between them that neither stops."""
-    ring_on_string_one: int = 20
+    neighbour_to_treble_per_string: int = 2
+    """Each string by which a finger lies nearer to string 1 than the one numbered before it: the hand
+    leans to the basses, and a longer finger lies there by itself."""
+    ring_on_string_one: int = 19
     """The third finger on string 1, two frets from the first, the second not beside it: there the
     little finger lies nearer."""
     stretch_beyond_comfort: int = 9
@@ -187,15 +188,13 @@ class Prices:
     """Finger 1 is there already and only leans over, at a level that knows the hinge barre."""
     hinge_over_level: int = 150
     """… at a level that does not, on top of the barre."""
-    barre_for_two_apart: int = 16
-    """A barre for two notes with a silent string between them: two tips do that with less strength."""
-    barre_beside_open_per_string: int = 2
+    barre_over_silent_string: int = 20
+    """A barre with a silent string between its notes: tips do that with less strength, and let it be."""
+    barre_beside_open_per_string: int = 3
     """An open string beside a barre, for each string under it: the flat finger is kept off it."""
-    small_barre_per_string: int = 32
+    small_barre_per_string: int = 25
     """Finger 2, 3 or 4 laid flat, for each string that it stops so."""
-    small_barre_beside_finger: int = 6
-    """… and another finger at its very fret, for each string: there is hardly room for both."""
-    small_barre_below_string: int = 16
+    small_barre_below_string: int = 18
     """… and a higher-pitched string that sounds past its tip, which it must not touch."""
     half_barre_kept_per_quarter: int = 10
     """A barre tires the hand for as long as it is kept …"""
