@@ -115,8 +115,8 @@ class Prices:
     """Where the texture strikes a chord there is none: the pattern has a hole, though something moves."""
     chord_thinned: int = 140
     """A chord with one note less than it could have."""
-    inner_cramped_missing: int = 100
-    """No inner note where the tune lies so low that there is hardly room for one: less than a bass let go."""
+    inner_cramped_missing: int = 160
+    """No inner note where the tune lies so low that there is hardly room for one: as much as a bass let go half a quarter early."""
     inner_hold_lost: int = 40
     """An inner note that is let go before its time (once): less than a bass, for the ear follows it less."""
     inner_hold_lost_per_quarter: int = 25
