@@ -9,7 +9,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from apoyando.arranging import pose_in_key
-from apoyando.fingering import NoWayError, Problem, Restriction, Searcher, find_best_way, grips, transitions
+from apoyando.fingering import (
+    NoWayError,
+    Problem,
+    Restriction,
+    Searcher,
+    find_best_way,
+    grips,
+    held,
+    transitions,
+)
 from apoyando.fingering.fronts import Front, Task, Walk
 from apoyando.fingering.touches import Ints
 from apoyando.model.hand import Finger
@@ -111,8 +120,18 @@ def test_however_little_is_tried_at_once_the_way_is_the_same(
     problem = Problem(PROBLEM.slices[:24])
     whole = ask_anew(problem)
     monkeypatch.setattr(grips, "_MOST_AT_ONCE", at_once)
-    monkeypatch.setattr(transitions, "_MOST_AT_ONCE", at_once)
+    monkeypatch.setattr(transitions, "MOST_AT_ONCE", at_once)
+    monkeypatch.setattr(held, "MOST_AT_ONCE", at_once)
     assert ask_anew(problem) == whole
+
+
+@pytest.mark.parametrize("at_once", [1, 4_000_000])
+def test_listed_or_block_by_block_the_way_is_the_same(at_once: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where very many grips hold the same their transitions are not listed."""
+    whole = ask_anew(PROBLEM)
+    monkeypatch.setattr(held, "MOST_LISTED", 0)
+    monkeypatch.setattr(held, "MOST_AT_ONCE", at_once)
+    assert ask_anew(PROBLEM) == whole
 
 
 def test_no_more_is_tried_at_once_than_there_is_room_for(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -13,11 +13,12 @@ from weakref import WeakValueDictionary
 import numpy as np
 import numpy.typing as npt
 
+from apoyando.fingering.addends import PRICE_SHIFT
 from apoyando.fingering.layers import Layer, LayerMaker, Ways
 from apoyando.fingering.problem import FORBIDDEN, NoWayError, Slice
 from apoyando.fingering.solution import Chosen, ChosenSlice
 from apoyando.fingering.touches import NO_TOUCH, TOUCHES, Ints
-from apoyando.fingering.transitions import PRICE_SHIFT, TransitionMaker
+from apoyando.fingering.transitions import TransitionMaker
 
 _STATE_MASK = (1 << PRICE_SHIFT) - 1
 _CLOSED = FORBIDDEN << PRICE_SHIFT

@@ -5,45 +5,26 @@ after (a finger that must jump, a note let go), what each voice pays for its ste
 the hand as a whole pays for its shift and its barre. A held note keeps string and finger.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache, reduce
 from typing import Protocol
 
 import numpy as np
-import numpy.typing as npt
 
+from apoyando.fingering.addends import MOST_AT_ONCE, PRICE_SHIFT, Addends, Indices, Small, VoiceLink
 from apoyando.fingering.grips import VoiceTouches
+from apoyando.fingering.held import Held, held_transitions
 from apoyando.fingering.layers import Layer, LayerMaker, Ways, padded
-from apoyando.fingering.moves import Hinges, find_hinges, hand_moves, hurry, is_too_short_to_shift
+from apoyando.fingering.moves import find_hinges, hand_moves, hurry, is_too_short_to_shift
 from apoyando.fingering.problem import Table
 from apoyando.fingering.touches import (
-    IS_BARRE,
-    IS_INDEX_TIP,
-    NO_TOUCH,
-    PLACE,
-    PLACE_BITS,
-    Flags,
     Ints,
     in_other_positions,
     ring_over,
 )
 
-Indices = npt.NDArray[np.intp]
-Small = npt.NDArray[np.int32]
-"""Prices of single moves: half as wide, for there are many."""
-
-PRICE_SHIFT = 24
-"""Price and number of a state packed in one integer: the least of many is found in one sweep,
-first state first."""
-
 _KEPT_PAIRS = 1_500_000
 """Transitions with so many pairs in all are kept for slices to come: some 20 megabytes. Chords of
 four notes have so many grips that a fixed number of transitions could fill the memory."""
-
-_MOST_AT_ONCE = 4_000_000
-"""Prices of transitions that are made at once, and kept of one pair of slices: 32 megabytes. A chord of seven
-tones under a high tune has tens of thousands of grips, and all their transitions would fill the memory."""
 
 
 class Transitions(Protocol):
@@ -63,49 +44,13 @@ class Transitions(Protocol):
         raise NotImplementedError
 
 
-@dataclass(frozen=True, slots=True)
-class _Sum:
-    """What every grip before (rows) pays for every grip after (columns), not yet added up.
-
-    Each table has a row for each grip before, and with it stands which of its columns each grip
-    after takes. ``jumps`` (never negative): fingers that jump at one moment make one gap, the widest;
-    ``haste`` likewise: the hand shifts once.
-    """
-
-    tables: list[tuple[Small, Indices]]
-    jumps: list[tuple[Small, Indices]]
-    haste: list[tuple[Small, Indices]]
-
-    def taken(self, take: Callable[[Small, Indices], Small]) -> Small:
-        """The prices that ``take`` picks from a table and its columns."""
-        first, *others = self.tables
-        total = take(*first)
-        for table in others:
-            total += take(*table)
-        for alike in (self.jumps, self.haste):
-            if alike:
-                total += reduce(np.maximum, [take(*each) for each in alike])
-        return total
-
-    def least(self) -> Ints:
-        """What no entry of a row is below."""
-        return np.asarray(sum(table.min(axis=1).astype(np.int64) for table, _ in self.tables))
-
-    def most(self) -> Ints:
-        """What no entry of a row is above."""
-        high = sum(table.max(axis=1).astype(np.int64) for table, _ in self.tables)
-        for alike in (self.jumps, self.haste):
-            high = high + reduce(np.maximum, [each.max(axis=1) for each, _ in alike], 0)
-        return np.asarray(high)
-
-
 class _FreeTransitions:
     """Nothing is held: every grip leads into every other.
 
     Most grips before are on no cheapest way; so the prices are made, and kept, for those that may be.
     """
 
-    def __init__(self, price: _Sum, before: int, after: int) -> None:
+    def __init__(self, price: Addends, before: int, after: int) -> None:
         self.count = before * after
         self._after = np.arange(after)
         self._sum = price
@@ -119,7 +64,7 @@ class _FreeTransitions:
     def _best(self, packed: Ints) -> Ints:
         """A state whose best way on costs more than another's worst is on no cheapest way."""
         worth_it = np.flatnonzero(packed + self._least <= (packed + self._most).min())
-        at_once = max(1, _MOST_AT_ONCE // len(self._after))
+        at_once = max(1, MOST_AT_ONCE // len(self._after))
         if len(worth_it) <= at_once:
             return np.asarray((packed[worth_it, None] + self._price(worth_it)).min(axis=0))
         parts = (worth_it[start : start + at_once] for start in range(0, len(worth_it), at_once))
@@ -130,7 +75,7 @@ class _FreeTransitions:
         """Shifted, and kept as far as there is room: shape (rows, grips after)."""
         new = rows[self._where[rows] < 0]
         if len(new):
-            if (len(self._made) + len(new)) * len(self._after) > _MOST_AT_ONCE:
+            if (len(self._made) + len(new)) * len(self._after) > MOST_AT_ONCE:
                 return self._make(rows)
             self._where[new] = len(self._made) + np.arange(len(new))
             self._made = np.concatenate([self._made, self._make(new)])
@@ -139,47 +84,6 @@ class _FreeTransitions:
     def _make(self, rows: Indices) -> Ints:
         price = self._sum.taken(lambda table, columns: table.take(rows, axis=0).take(columns, axis=1))
         return np.asarray(price.astype(np.int64) << PRICE_SHIFT)
-
-
-@dataclass(frozen=True, slots=True)
-class _HeldTransitions:
-    """Something is held: pairs of a grip before and a grip after, those of a grip after side by side.
-
-    ``before`` and the shifted ``price`` have an entry for each pair; the pairs of ``after[k]``
-    begin at ``starts[k]``.
-    """
-
-    before: Indices
-    price: Ints
-    starts: Indices
-    after: Indices
-
-    @property
-    def count(self) -> int:
-        return self.price.size
-
-    def best(self, packed: Ints) -> tuple[Ints, Ints]:
-        if not len(self.after):
-            return packed[:, :0], self.after
-        ways = packed.take(self.before, axis=1)
-        ways += self.price
-        return np.minimum.reduceat(ways, self.starts, axis=1), self.after
-
-
-@dataclass(frozen=True, slots=True)
-class _VoiceLink:
-    """What a transition depends on in one voice, besides the grips.
-
-    ``release_price`` is None where the voice is not held or must not be let go. ``is_hasty``: its
-    note before was struck in the slice before, is over, and was too short to shift from.
-    """
-
-    was_singing: bool
-    is_struck: bool
-    is_held: bool
-    release_price: int | None
-    steps: Table
-    is_hasty: bool
 
 
 class TransitionMaker:
@@ -194,7 +98,7 @@ class TransitionMaker:
     def between(self, before: Layer, after: Layer) -> Transitions:
         is_short = is_too_short_to_shift(before.slice.quarters, before.slice.seconds, self._maker.level)
         links = tuple(
-            _VoiceLink(
+            VoiceLink(
                 old.sings,
                 now.is_struck,
                 now.is_held,
@@ -217,7 +121,7 @@ class TransitionMaker:
             oldest = next(iter(self._kept))
             self._pairs -= self._kept.pop(oldest).count
 
-    def _make(self, before: Ways, after: Ways, seconds: float, links: tuple[_VoiceLink, ...]) -> Transitions:
+    def _make(self, before: Ways, after: Ways, seconds: float, links: tuple[VoiceLink, ...]) -> Transitions:
         maker = self._maker
         hand = hand_moves(before.hand_codes, after.hand_codes, seconds, maker.level, maker.prices)
         tables = [(hand.astype(np.int32).take(before.hand, axis=0), after.hand)]
@@ -238,14 +142,14 @@ class TransitionMaker:
                 tables.append((self._bells(before, after, voice), rows))
             if link.steps:
                 tables.append((_steps(before, after, voice, link.steps), rows))
-        price = _Sum(tables, jumps, haste)
+        price = Addends(tables, jumps, haste)
         if any(link.is_held for link in links):
             hinges = find_hinges(after.grips, maker.level, maker.prices)
-            return _held_transitions(before, after, links, price, hinges)
+            return held_transitions(Held(before, after, links, price, hinges))
         return _FreeTransitions(price, len(before), len(after))
 
     def _finger_moves(
-        self, before: Ways, after: Ways, voice: int, links: tuple[_VoiceLink, ...], seconds: float
+        self, before: Ways, after: Ways, voice: int, links: tuple[VoiceLink, ...], seconds: float
     ) -> Small:
         """What each grip before pays for each way to strike a voice after: its finger jumps or slides."""
         struck = after.voices[voice]
@@ -255,7 +159,7 @@ class TransitionMaker:
         return total
 
     def _hasty_shifts(
-        self, before: Ways, after: Ways, voice: int, links: tuple[_VoiceLink, ...]
+        self, before: Ways, after: Ways, voice: int, links: tuple[VoiceLink, ...]
     ) -> Small | None:
         """What each grip before pays for each way to strike a voice after, if the hand must hurry there."""
         struck = after.voices[voice].touch
@@ -283,73 +187,3 @@ def _steps(before: Ways, after: Ways, voice: int, steps: Table) -> Small:
     """What each grip before pays for the step of a voice to each way to sound it after."""
     prices = padded(steps).astype(np.int32)
     return prices.take(before.candidates(voice), axis=0).take(after.voices[voice].candidate, axis=1)
-
-
-def _held_transitions(
-    before: Ways,
-    after: Ways,
-    links: tuple[_VoiceLink, ...],
-    added: _Sum,
-    hinges: Hinges,
-) -> Transitions:
-    old, new = _possible_pairs(before, after, links)
-
-    def of_pairs(table: Small, columns: Indices) -> Small:
-        return np.asarray(table.ravel().take(old * table.shape[1] + columns.take(new)))
-
-    price = added.taken(of_pairs).astype(np.int64)
-
-    def are_pairs(was: Flags, now: Flags) -> Flags | None:
-        """Which pairs are of one such grip and one such; None if none can be, as mostly."""
-        return was[old] & now[new] if was.any() and now.any() else None
-
-    for link, was, now in zip(links, before.touches, after.touches, strict=True):
-        # A tip of finger 1 whose note goes on is laid flat.
-        if link.is_held and (laid := are_pairs(IS_INDEX_TIP[was], IS_BARRE[now])) is not None:
-            price += laid * hinges.laid[new]
-        # It was flat, and its tip stays.
-        if link.is_held and (lifted := are_pairs(IS_BARRE[was], IS_INDEX_TIP[now])) is not None:
-            price += lifted * hinges.lifted
-        if link.release_price and (let_go := are_pairs(was != NO_TOUCH, now == NO_TOUCH)) is not None:
-            price += let_go * link.release_price
-    starts = np.flatnonzero(np.concatenate([[True], new[1:] != new[:-1]])) if len(new) else new
-    return _HeldTransitions(old, price << PRICE_SHIFT, starts, new[starts])
-
-
-def _possible_pairs(before: Ways, after: Ways, links: tuple[_VoiceLink, ...]) -> tuple[Indices, Indices]:
-    """Every grip before with every grip after that keeps what is held."""
-    held = [voice for voice, link in enumerate(links) if link.is_held]
-    let_go = np.zeros(len(after), dtype=np.int64)
-    for voice in held:
-        if links[voice].release_price is not None:
-            let_go |= (after.touches[voice] == NO_TOUCH).astype(np.int64) << voice
-    parts = [
-        _joined(before, after, np.flatnonzero(let_go == silent), [v for v in held if not silent >> v & 1])
-        for silent in np.unique(let_go)
-    ]
-    old, new = zip(*parts, strict=True)
-    return np.concatenate(old), np.concatenate(new)
-
-
-def _joined(before: Ways, after: Ways, grips: Indices, held: list[int]) -> tuple[Indices, Indices]:
-    old, new = _equal_pairs(_held_number(before.touches[held]), _held_number(after.touches[held][:, grips]))
-    return old, grips[new]
-
-
-def _held_number(touches: Ints) -> Ints:
-    """One number for the places and fingers of some held notes: touches of shape (held, N)."""
-    number = np.zeros(touches.shape[1], dtype=np.int64)
-    for touch in touches:
-        number = number << PLACE_BITS | PLACE[touch]
-    return number
-
-
-def _equal_pairs(before: Ints, after: Ints) -> tuple[Indices, Indices]:
-    """All index pairs with ``before[i] == after[j]``, sorted by j, then i."""
-    order = np.argsort(before, kind="stable")
-    ranked = before[order]
-    first = np.searchsorted(ranked, after, side="left")
-    count = np.searchsorted(ranked, after, side="right") - first
-    j = np.repeat(np.arange(len(after)), count)
-    start = np.repeat(first - (np.cumsum(count) - count), count)
-    return order[np.arange(len(j)) + start], j
