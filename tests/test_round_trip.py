@@ -129,7 +129,7 @@ K:F
 
 def test_barres_come_back_as_they_were() -> None:
     arrangement = make_piece(
-        BARRED, "barred.abc", Plan(level="advanced", key="F", texture="block-chords"), LEVELS
+        BARRED, "barred.abc", Plan(level="advanced", key="F#", texture="block-chords"), LEVELS
     ).arrangement
     assert arrangement.barres
     assert_nothing_is_lost(arrangement)

@@ -52,7 +52,7 @@ def test_the_built_package_has_its_command_its_tables_and_its_fonts(python: Path
     command = [str(python.with_name("apoyando")), "arrange", "away.abc", "--key", "C"]
     done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
 
-    assert (done.returncode, done.stderr) == (0, "")
+    assert (done.returncode, done.stderr) == (0, "arranging away.abc\n")
     assert (tmp_path / "arranged" / "away.pdf").read_bytes().startswith(b"%PDF-")
 
 

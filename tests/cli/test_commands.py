@@ -134,7 +134,7 @@ def test_the_report_has_what_the_contract_names(
         "running-eighths",
     )
     assert set(report["search"]) == {"seconds", "price", "lower_bound", "optimal"}
-    assert report["melody"] == {"from": None, "notes": 8, "changes": []}
+    assert report["melody"] == {"from": None, "notes": 8, "changes": [], "rings_on": []}
     assert report["harmony"] == {"found": False, "spans": []}
     assert set(report["holds"]) == {"kept", "given_up", "ring"}
     assert isinstance(report["relaxations"], list)

@@ -129,6 +129,7 @@ def test_with_another_pickup_what_was_put_right_stays_where_it_was(
     score.get_by_label("Chord in bar 2, beat 1", exact=True).fill("Em")
     score.get_by_role("button", name="Put right in bar 2, beat 1").click()
     expect(score.get_by_text("yours")).to_be_visible()
+    score.wait_for_load_state()
     score.get_by_label("Pickup", exact=True).select_option(label="quarter")
 
     expect(score.get_by_text("D major, 4/4, 14 bars with a pickup")).to_be_visible()
