@@ -11,14 +11,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from lxml import etree
 
 from apoyando.arranging import finger_score
 from apoyando.engraving import notate, write_musicxml
 from apoyando.engraving.notation.jumps import word_jumps
+from apoyando.engraving.notation.marks import list_guides
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.harmony import HarmonySpan
 from apoyando.model.plan import Plan
+from apoyando.model.position import list_shifts
 from apoyando.model.song import Bar
 from apoyando.pipeline import make_piece
 from apoyando.reading import load_default_levels, read_score
@@ -49,7 +52,12 @@ w:come, O__ me home.
 
 def read_back(arrangement: Arrangement) -> Arrangement:
     """What is fingered from the MusicXML alone."""
-    score = read_score(write_musicxml(notate(arrangement)), "again.musicxml")
+    return finger_file(write_musicxml(notate(arrangement)), arrangement)
+
+
+def finger_file(file: bytes, arrangement: Arrangement) -> Arrangement:
+    """What is fingered from a file of the arrangement that may have been changed since."""
+    score = read_score(file, "again.musicxml")
     plan = Plan(level=arrangement.level, tuning=arrangement.tuning.name, capo=arrangement.capo)
     return finger_score(score, plan, LEVELS).arrangement
 
@@ -211,3 +219,71 @@ def test_the_groups_of_a_meter_come_back_as_they_were(meter: str) -> None:
     assert [bar.meter for bar in again.bars] == [bar.meter for bar in bars]
     beats = meter.split("/", maxsplit=1)[0]
     assert f"<beats>{beats}</beats>".encode() in write_musicxml(notate(again))
+
+
+# Guide fingers.
+
+GUIDED = make_arrangement(
+    (
+        make_note("melody", 0, 1, "F4", finger=1, string=1),
+        make_note("melody", 1, 1, "A4", finger=1, string=1),
+        make_note("melody", 2, 2, "F4", finger=1, string=1),
+    )
+)
+"""Finger 1 goes along string 1 and back."""
+
+
+def file_with_guides(*places: int, says_guides: bool = True, by: str = "other-technical") -> bytes:
+    """The file of ``GUIDED`` with guide fingers at these notes alone; ``says_guides``: it says that it would name them."""
+    root = etree.fromstring(write_musicxml(notate(GUIDED)))
+    if not says_guides:
+        (supports,) = root.xpath("//supports[@element='other-technical']")
+        supports.getparent().remove(supports)
+    for place, technical in enumerate(root.iter("technical")):
+        for guide in technical.findall("other-technical"):
+            technical.remove(guide)
+        if place in places and by == "other-technical":
+            etree.SubElement(technical, by).text = "guide finger"
+        elif place in places:
+            technical.find(by).text = "-" + technical.findtext(by)
+    changed: bytes = etree.tostring(root)
+    return changed
+
+
+def guides_of(arrangement: Arrangement) -> list[int]:
+    """The places of the guided notes among all."""
+    guides = list_guides(arrangement, list_shifts(arrangement.notes))
+    return [place for place, note in enumerate(arrangement.notes) if note in guides]
+
+
+def test_guide_fingers_come_back_as_they_were() -> None:
+    assert guides_of(GUIDED) == [1, 2]
+    again = read_back(GUIDED)
+    assert guides_of(again) == [1, 2]
+    assert guides_of(read_back(again)) == [1, 2]
+
+
+def test_a_guide_finger_that_is_taken_out_of_the_file_stays_out() -> None:
+    """MusicXML 4.0, ``supports``: where it says yes, what is not there is meant not to be there."""
+    assert guides_of(finger_file(file_with_guides(2), GUIDED)) == [2]
+    assert guides_of(finger_file(file_with_guides(), GUIDED)) == []
+
+
+def test_a_file_that_names_some_guide_fingers_means_no_others() -> None:
+    for by in ("other-technical", "fingering"):
+        assert guides_of(finger_file(file_with_guides(1, says_guides=False, by=by), GUIDED)) == [1]
+
+
+def test_where_a_file_says_nothing_of_guide_fingers_they_are_found() -> None:
+    assert guides_of(finger_file(file_with_guides(says_guides=False), GUIDED)) == [1, 2]
+
+
+def test_a_guide_finger_that_comes_from_nowhere_is_told() -> None:
+    again = finger_file(file_with_guides(0), GUIDED)
+    assert guides_of(again) == []
+    assert "finger 1 does not come along string 1" in again.relaxations[0].reason
+
+
+def test_fingered_anew_a_file_keeps_no_guide_fingers() -> None:
+    bare = read_score(file_with_guides(), "again.musicxml").without_fingering()
+    assert {note.given.is_guided for note in bare.notes} == {None}

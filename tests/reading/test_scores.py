@@ -117,7 +117,11 @@ def test_a_voice_that_holds_more_than_the_last_bar_is_cut_with_a_word() -> None:
         ("<fingering>4</fingering>", Given(finger=Finger.LITTLE)),
         ("<fingering>0</fingering>", Given(finger=Finger.OPEN)),
         ("<pluck>p</pluck>", Given(pluck=Pluck.P)),
-        ("<fingering>-2</fingering>", Given(finger=Finger.MIDDLE)),
+        ("<fingering>-2</fingering>", Given(finger=Finger.MIDDLE, is_guided=True)),
+        (
+            "<fingering>2</fingering><other-technical>guide finger</other-technical>",
+            Given(finger=Finger.MIDDLE, is_guided=True),
+        ),
         ("<fingering>4-3</fingering>", Given(finger=Finger.LITTLE)),
         ("<string>9</string><fret>99</fret><fingering>T</fingering><pluck>x</pluck>", NOTHING_GIVEN),
         ("<fingering>12</fingering>", NOTHING_GIVEN),

@@ -49,6 +49,9 @@ class Note(Spanned):
     ``is_harmonic``: a natural harmonic. The finger does not press; it touches the string over the wire
     of ``place``, and ``pitch`` is what sounds then (``Tuning.harmonic_at``).
 
+    ``is_guided``: its finger comes along the string, or does not, as the source says; None where it leaves
+    that to the hand.
+
     ``source`` is the index of the melody note in the song it came from, laid out as the
     piece is, None for the accompaniment; in a score that was fingered, of any note among the
     score's notes. ``is_rolled``: it is struck with its chord one after another, from the lowest.
@@ -66,6 +69,7 @@ class Note(Spanned):
     has_fermata: bool = False
     is_rolled: bool = False
     is_harmonic: bool = False
+    is_guided: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

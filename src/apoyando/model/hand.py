@@ -36,6 +36,9 @@ FINGER_PAIRS: tuple[tuple[Finger, Finger], ...] = tuple(
     (low, high) for low in FINGERS for high in FINGERS if low < high
 )
 
+GUIDE_FINGER = "guide finger"
+"""A finger that goes along its string to the next note that it stops."""
+
 
 def roman(fret: int) -> str:
     """A position as players write it: 7 -> VII."""

@@ -106,6 +106,17 @@ def find_guides(notes: Iterable[Note], shifts: Iterable[Shift]) -> Iterator[tupl
                 yield last, after
 
 
+def find_guide_to(notes: Iterable[Note], note: Note) -> Note | None:
+    """From which note the finger of another comes along its string; None where it was elsewhere, or nowhere.
+
+    That is what it stopped last, however long ago.
+    """
+    stopped = sorted((each for each in notes if each.finger is note.finger), key=_onset)
+    last = _last_before(stopped, note.onset)
+    comes_along = last and last.place.string == note.place.string and last.place.fret != note.place.fret
+    return last if comes_along else None
+
+
 def _last_before(notes: Sequence[Note], moment: Quarters) -> Note | None:
     """Of notes in order of time the first of those that are struck last before a moment."""
     count = bisect_left(notes, moment, key=_onset)

@@ -21,12 +21,16 @@ from apoyando.model.time import Quarters, Span, Spanned
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Given:
-    """What a score says of the hands for one note; None where it says nothing."""
+    """What a score says of the hands for one note; None where it says nothing.
+
+    ``is_guided``: its finger comes along the string, or does not.
+    """
 
     string: StringNumber | None = None
     fret: Fret | None = None
     finger: Finger | None = None
     pluck: Pluck | None = None
+    is_guided: bool | None = None
 
     @property
     def says_left_hand(self) -> bool:

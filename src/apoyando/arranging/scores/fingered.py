@@ -10,6 +10,7 @@ from apoyando.arranging.scores.kept_plucks import keep_plucks
 from apoyando.arranging.scores.let_go import (
     Answer,
     find_barres_let_go,
+    find_guides_let_go,
     find_left_out,
     find_let_go,
     find_over_level,
@@ -181,19 +182,25 @@ def _assemble(task: _Task, way: Way) -> Arrangement:
         harmony=score.harmony,
         search=SearchSummary(way.solution.price, way.solution.lower_bound, way.solution.is_optimal),
         melody_changes=tuple(_describe_octave(task)),
-        relaxations=_relaxations(task, answer, silent, way, barres),
+        relaxations=_relaxations(task, answer, silent, way, notes, barres),
         given_up_holds=find_shortened(answer),
         dynamics=score.dynamics,
     )
 
 
 def _relaxations(
-    task: _Task, answer: Answer, silent: Iterable[Sound], way: Way, barres: tuple[Barre, ...]
+    task: _Task,
+    answer: Answer,
+    silent: Iterable[Sound],
+    way: Way,
+    notes: tuple[Note, ...],
+    barres: tuple[Barre, ...],
 ) -> tuple[Relaxation, ...]:
     unstruck = [excess.sound for excess in task.excess if excess.moment == excess.sound.onset]
     found = [
         *find_let_go(answer),
         *find_barres_let_go(task.score, barres),
+        *find_guides_let_go(task.score, notes),
         *find_left_out(task.score, task.off_the_board, "the guitar does not have this note in this tuning"),
         *find_left_out(task.score, task.too_far, "the hand does not reach its node from what it holds"),
         *find_left_out(task.score, unstruck, "a guitar has six strings"),
@@ -223,7 +230,7 @@ def _notes(task: _Task, played: Sequence[PlayedSound]) -> tuple[Note, ...]:
 
 
 def _note(score: Score, played: PlayedSound, index: int, roles: Sequence[Role]) -> Note:
-    written = score.notes[index]
+    written, given = score.notes[index], played.sound.given
     return Note(
         role=roles[index],
         span=Span(written.onset, min(written.offset, played.until)),
@@ -236,4 +243,5 @@ def _note(score: Score, played: PlayedSound, index: int, roles: Sequence[Role]) 
         has_fermata=written.has_fermata,
         is_rolled=written.is_rolled,
         is_harmonic=written.is_harmonic,
+        is_guided=given.is_guided if given.finger in (None, played.touch.finger) else None,
     )

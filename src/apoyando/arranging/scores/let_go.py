@@ -9,10 +9,11 @@ from apoyando.arranging.scores.given import GivenSlice
 from apoyando.arranging.scores.playing import PlayedSound
 from apoyando.arranging.scores.sounds import Sound
 from apoyando.fingering import Chosen, ChosenSlice, Touch
-from apoyando.model.arrangement import Barre, GivenUpHold, Relaxation, RelaxationStep, Role
+from apoyando.model.arrangement import Barre, GivenUpHold, Note, Relaxation, RelaxationStep, Role
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import distance_mm
 from apoyando.model.level import Level
+from apoyando.model.position import find_guide_to
 from apoyando.model.score import Score
 from apoyando.model.song import bar_at
 from apoyando.model.time import Quarters
@@ -94,6 +95,14 @@ def find_barres_let_go(score: Score, laid: Sequence[Barre]) -> Iterator[Relaxati
         if not any(other.fret == barre.fret and other.span.overlaps(barre.span) for other in laid):
             why = f"the barre at fret {barre.fret} is not laid: no note is written for it, or the hand cannot"
             yield _relax(score, RelaxationStep.FINGERING_LET_GO, barre.onset, why)
+
+
+def find_guides_let_go(score: Score, notes: Sequence[Note]) -> Iterator[Relaxation]:
+    """Guide fingers that the score names and that were elsewhere before."""
+    for note in notes:
+        if note.is_guided and find_guide_to(notes, note) is None:
+            why = f"{note.pitch}: finger {note.finger:d} does not come along string {note.place.string}, and is no guide"
+            yield _relax(score, RelaxationStep.FINGERING_LET_GO, note.onset, why)
 
 
 def find_left_out(score: Score, sounds: Iterable[Sound], reason: str) -> Iterator[Relaxation]:

@@ -87,6 +87,7 @@ def _common_given(said: Sequence[Given]) -> Given:
         fret=next((given.fret for given in said if given.fret is not None), None),
         finger=next((given.finger for given in said if given.finger is not None), None),
         pluck=next((given.pluck for given in said if given.pluck), None),
+        is_guided=max((given.is_guided for given in said if given.is_guided is not None), default=None),
     )
 
 

@@ -21,6 +21,7 @@ from apoyando.engraving.notation.score import (
 )
 from apoyando.engraving.notation.voices import BASS_VOICE
 from apoyando.model.arrangement import Note, Role
+from apoyando.model.hand import GUIDE_FINGER
 from apoyando.model.pitch import Pitch
 from apoyando.model.song import Lyric
 from apoyando.model.time import Quarters
@@ -52,8 +53,6 @@ ACCIDENTAL_NAMES = {
 }
 WHOLE = Fraction(4)
 EIGHTH = Fraction(1, 2)
-GUIDE = "guide finger"
-"""Its finger comes along the string (MusicXML 4.0, ``other-technical``): a slide would sound."""
 _ROLE_OF_VOICE = {MELODY_VOICE: Role.MELODY, BASS_VOICE: Role.BASS}
 
 
@@ -239,7 +238,10 @@ def _tuplet_marks(tuplet: Tuplet | None) -> list[Element]:
 
 
 def _technical(event: Sounding, note: Note, look: _Look) -> Element:
-    """Where it lies, on tied notes too; how it is plucked only where it is struck."""
+    """Where it lies, on tied notes too; how it is plucked, and reached, only where it is struck.
+
+    A guide finger is an ``other-technical``, for a ``slide`` would sound.
+    """
     is_struck = not event.is_tied_from_before
     is_plucked = note.pluck and is_struck
     return element(
@@ -249,7 +251,7 @@ def _technical(event: Sounding, note: Note, look: _Look) -> Element:
         element("string", note.place.string),
         element("fret", note.place.fret),
         _harmonic() if note.is_harmonic else None,
-        element("other-technical", GUIDE) if is_struck and note in look.guides else None,
+        element("other-technical", GUIDE_FINGER) if is_struck and note in look.guides else None,
     )
 
 

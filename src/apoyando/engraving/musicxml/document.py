@@ -65,7 +65,8 @@ def _creator(kind: str, name: str) -> Element:
 
 
 def _encoding() -> Element:
-    supported = ("accidental", "beam", "stem")
+    """What is not in the file of these is not there (MusicXML 4.0, ``supports``)."""
+    supported = ("accidental", "beam", "other-technical", "stem")
     return element(
         "encoding",
         element("software", f"apoyando {__version__}"),

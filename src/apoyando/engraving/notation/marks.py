@@ -30,7 +30,7 @@ full, for any finger can touch it.
   that repeats the one before it in its voice, place and finger alike; at an open string where
   an open string is expected.
 * A guide finger, which stays on its string while the hand shifts, has its digit and a short line
-  before it.
+  before it; in a score that says where guide fingers are, they are there and nowhere else.
 * A plucking letter stands at each note of the first bar of an arpeggio: the pattern goes on as it
   began.
 
@@ -50,7 +50,7 @@ from apoyando.model.arrangement import MELODY_ALONE, Arrangement, Barre, Note, R
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import Fret, Place, Tuning
 from apoyando.model.plan import ARPEGGIO
-from apoyando.model.position import Shift, find_guides, list_shifts
+from apoyando.model.position import Shift, find_guide_to, find_guides, list_shifts
 from apoyando.model.sheet import Marking
 from apoyando.model.song import bar_at
 from apoyando.model.time import Quarters
@@ -214,11 +214,17 @@ def _arrivals(shifts: Iterable[Shift]) -> frozenset[Note]:
 
 
 def list_guides(arrangement: Arrangement, shifts: Iterable[Shift]) -> dict[Note, int]:
-    """The notes to which a finger comes along its string, with the frets it goes up the neck (down: below 0)."""
+    """The notes to which a finger comes along its string, with the frets it goes up the neck (down: below 0).
+
+    Where the source says it of a note, or says that it is not so, that counts.
+    """
+    notes = arrangement.notes
+    told = ((find_guide_to(notes, note), note) for note in notes if note.is_guided)
+    found = ((before, after) for before, after in find_guides(notes, shifts) if after.is_guided is None)
     return {
         after: after.place.fret - before.place.fret
-        for before, after in find_guides(arrangement.notes, shifts)
-        if not (before.is_harmonic or after.is_harmonic)
+        for before, after in (*told, *found)
+        if before and not (before.is_harmonic or after.is_harmonic)
     }
 
 

@@ -26,6 +26,7 @@ from apoyando.reading.musicxml.marks import read_barres, read_dynamics, remark_o
 from apoyando.reading.musicxml.measures import Measure
 from apoyando.reading.musicxml.part_names import elements_of, listing_of, name_of, names_in
 from apoyando.reading.musicxml.score import Column, Parts, align, choose_singer, draft_columns, read_parts
+from apoyando.reading.musicxml.technical import says_guides, without_guide
 from apoyando.reading.musicxml.values import read_whole, text_of
 
 _GUITAR_NAME = re.compile(r"gu?it|chitarr|viol[aã]o|kitar|gtr", re.IGNORECASE)
@@ -47,7 +48,7 @@ def draft_guitar(root: Element, file_name: str, *, letters_guessed: bool) -> Dra
     parts = read_parts(root, file_name)
     guitar = _find_guitar(root, parts)
     columns = align(parts, lambda among: (guitar.places[0], choose_singer(among)[1]))
-    notes = tuple(_gather_notes(columns, parts, guitar))
+    notes = _settle_guides(root, tuple(_gather_notes(columns, parts, guitar)))
     heading = read_heading(root, file_name)
     draft = draft_columns(columns, notes, heading, letters_guessed=letters_guessed, keeps_dynamics=True)
     element = elements_of(root)[guitar.places[0]]
@@ -128,6 +129,11 @@ def _gather_notes(columns: Sequence[Column], parts: Parts, guitar: _Guitar) -> I
         yield replace(note, given=_joined(note.given, places.take(note)))
 
 
+def _settle_guides(root: Element, notes: tuple[DraftNote, ...]) -> tuple[DraftNote, ...]:
+    """Where the file says which fingers are guides, the others are none."""
+    return tuple(map(without_guide, notes)) if says_guides(root, notes) else notes
+
+
 def _placed_notes(columns: Sequence[Column], parts: Parts, guitar: _Guitar) -> Iterator[DraftNote]:
     for column, place, measure in _measures(columns, parts, guitar):
         for note in (*measure.notes, *measure.lower_notes):
@@ -166,6 +172,7 @@ def _joined(given: Given, besides: Given) -> Given:
         fret=besides.fret if given.fret is None else given.fret,
         finger=besides.finger if given.finger is None else given.finger,
         pluck=given.pluck or besides.pluck,
+        is_guided=besides.is_guided if given.is_guided is None else given.is_guided,
     )
 
 
