@@ -14,7 +14,7 @@ import pytest
 from lxml import etree
 
 from apoyando.arranging import finger_score
-from apoyando.engraving import notate, write_musicxml
+from apoyando.engraving import notate, notate_whole, write_musicxml
 from apoyando.engraving.notation.jumps import word_jumps
 from apoyando.engraving.notation.marks import list_guides
 from apoyando.model.arrangement import Arrangement
@@ -22,12 +22,14 @@ from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.harmony import HarmonySpan
 from apoyando.model.plan import Plan
 from apoyando.model.position import list_shifts
+from apoyando.model.sheet import Sheet, Staves
 from apoyando.model.song import Bar
 from apoyando.pipeline import make_piece
 from apoyando.reading import load_default_levels, read_score
 from builders import make_arrangement, make_barre, make_bars, make_harmonic, make_line, make_note
 
 LEVELS = load_default_levels()
+PLAIN, WITH_LINES = Sheet(), Sheet(hold_lines=True, chord_diagrams=True)
 EXAMPLES = Path(__file__).parents[1] / "examples"
 HEADING = ("title", "composer", "lyricist", "rights", "key", "capo", "tuning", "barres", "dynamics")
 TEMPO = ("tempo_quarters_per_minute", "tempo_words")
@@ -50,9 +52,14 @@ w:come, O__ me home.
 """A pickup, a repeat with endings, sections, triplets, ties, a change of meter, a fermata, words held."""
 
 
-def read_back(arrangement: Arrangement) -> Arrangement:
+def write(arrangement: Arrangement, sheet: Sheet = PLAIN) -> bytes:
+    """The MusicXML of a page."""
+    return write_musicxml(notate_whole(sheet, arrangement))
+
+
+def read_back(arrangement: Arrangement, sheet: Sheet = PLAIN) -> Arrangement:
     """What is fingered from the MusicXML alone."""
-    return finger_file(write_musicxml(notate(arrangement)), arrangement)
+    return finger_file(write(arrangement, sheet), arrangement)
 
 
 def finger_file(file: bytes, arrangement: Arrangement) -> Arrangement:
@@ -95,8 +102,9 @@ def as_printed(bar: Bar, arrangement: Arrangement) -> Bar:
     return replace(bar, jump_words=" ".join(text for _, text in word_jumps(arrangement.bars, bar)))
 
 
-def assert_nothing_is_lost(arrangement: Arrangement) -> None:
-    again = read_back(arrangement)
+def assert_nothing_is_lost(arrangement: Arrangement, sheet: Sheet = PLAIN) -> None:
+    """The diagrams are the sheet's; all else is in the file."""
+    again = read_back(arrangement, sheet)
     assert notes_of(again) == notes_of(arrangement)
     assert list(harmony_of(again)) == list(harmony_of(arrangement))
     for field in (*HEADING, *TEMPO):
@@ -105,7 +113,7 @@ def assert_nothing_is_lost(arrangement: Arrangement) -> None:
         as_printed(bar, arrangement) for bar in arrangement.bars
     ]
     assert (again.relaxations, again.given_up_holds, again.melody_changes) == ((), (), ())
-    assert write_musicxml(notate(again)) == write_musicxml(notate(arrangement))
+    assert write(again, replace(sheet, hold_lines=False)) == write(arrangement, sheet)
 
 
 @pytest.mark.parametrize(
@@ -124,6 +132,8 @@ def test_a_song_with_everything_comes_back_as_it_was(plan: Plan) -> None:
     assert any(note.is_rolled or note.has_fermata for note in arrangement.notes)
     assert any(note.is_harmonic for note in arrangement.notes) is (plan.ending == "harmonics")
     assert_nothing_is_lost(arrangement)
+    assert b'line-type="solid"' in write(arrangement, WITH_LINES)
+    assert_nothing_is_lost(arrangement, WITH_LINES)
 
 
 BARRED = b"""X:1
@@ -287,3 +297,47 @@ def test_a_guide_finger_that_comes_from_nowhere_is_told() -> None:
 def test_fingered_anew_a_file_keeps_no_guide_fingers() -> None:
     bare = read_score(file_with_guides(), "again.musicxml").without_fingering()
     assert {note.given.is_guided for note in bare.notes} == {None}
+
+
+# Hold lines.
+
+HELD = make_arrangement(
+    (
+        *make_line("melody", "E4:1 G4:1 E4:2"),
+        make_note("inner", 0, 2, "G3"),
+        make_note("inner", 0, 2, "B3"),
+        make_note("bass", 0, 4, "A2"),
+    )
+)
+
+
+def held_in(arrangement: Arrangement, sheet: Sheet = PLAIN) -> list[str]:
+    return sorted(str(note.pitch) for note in notate_whole(sheet, arrangement).held)
+
+
+def test_hold_lines_come_back_as_they_were() -> None:
+    assert held_in(HELD) == held_in(read_back(HELD)) == []
+    assert held_in(HELD, WITH_LINES) == held_in(read_back(HELD, WITH_LINES)) == ["A2", "B3", "G3"]
+
+
+@pytest.mark.parametrize("pitch", ["A2", "B3", "G3"])
+def test_a_hold_line_that_is_taken_out_of_the_file_stays_out(pitch: str) -> None:
+    """Of two notes that begin and end together too, and even where the sheet wants lines."""
+    root = etree.fromstring(write(HELD, WITH_LINES))
+    y = {"A2": "-62.5", "B3": "-22.5", "G3": "-32.5"}[pitch]
+    for bracket in root.xpath(f"//bracket[@default-y='{y}']"):
+        direction = bracket.getparent().getparent()
+        direction.getparent().remove(direction)
+    again = finger_file(etree.tostring(root), HELD)
+    assert held_in(again) == held_in(again, WITH_LINES) == sorted({"A2", "B3", "G3"} - {pitch})
+
+
+def test_tablature_alone_has_no_hold_lines_in_its_file_either() -> None:
+    sheet = replace(WITH_LINES, staves=Staves.TABLATURE)
+    assert b'line-type="solid"' not in write(HELD, sheet)
+
+
+def test_a_bracket_that_holds_no_note_is_told() -> None:
+    file = write(HELD, WITH_LINES).replace(b'default-y="-62.5"', b'default-y="20"')
+    score = read_score(file, "again.musicxml")
+    assert [remark.text for remark in score.remarks] == ["A bracket is not carried over."]

@@ -3,7 +3,7 @@
 import pytest
 
 from apoyando.engraving.drawing.shapes import Box, Stroke, hull
-from apoyando.engraving.notation.score import notate
+from apoyando.engraving.notation.selection import notate_for
 from apoyando.engraving.page.lines import Line
 from apoyando.engraving.page.page import make_pages
 from apoyando.engraving.staff.hold_lines import HOLD
@@ -16,7 +16,8 @@ EIGHTHS = make_line("melody", "E4:1/2 " * 8)
 
 
 def lines_of(arrangement: Arrangement, sheet: Sheet | None = None) -> list[Line]:
-    pages = make_pages(notate(arrangement), sheet or Sheet(hold_lines=True))
+    sheet = sheet or Sheet(hold_lines=True)
+    pages = make_pages(notate_for(sheet, arrangement), sheet)
     return [line for page in pages for _, line in page.lines]
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import verovio
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
@@ -19,12 +20,14 @@ from music21 import converter, harmony, note, repeat, tempo
 
 from apoyando.engraving.musicxml.document import write_musicxml
 from apoyando.engraving.notation.score import notate
+from apoyando.engraving.notation.selection import notate_whole
 from apoyando.model.arrangement import Arrangement, Role
 from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.form import play_order
 from apoyando.model.harmony import KIND_DEGREES, Chord, Degree, DegreeChange, HarmonySpan
 from apoyando.model.instrument import DROP_D_TUNING
 from apoyando.model.pitch import Key, Mode, PitchName, Step
+from apoyando.model.sheet import Sheet
 from apoyando.model.song import Jump, Lyric, Meter
 from apoyando.model.time import Span
 from builders import (
@@ -565,6 +568,51 @@ def test_a_barre_up_to_the_barline_ends_in_the_bar_that_it_closes() -> None:
     assert types == [["start", "stop"], ["start", "stop"]], "the second is cut off at the end of the piece"
 
 
+# --- hold lines ----------------------------------------------------------------------------
+
+
+def with_hold_lines() -> Any:
+    """A bass under two notes of the tune, over a barline, and an inner note under none."""
+    notes = (
+        *make_line("melody", "E4:3 G4:3"),
+        make_note("bass", 0, 6, "A2"),
+        make_note("inner", 0, 3, "C4"),
+    )
+    arrangement = make_arrangement(notes, make_bars(2, "3/4"), barres=(make_barre(1, 2, 0, 1),))
+    return etree.fromstring(write_musicxml(notate_whole(Sheet(hold_lines=True), arrangement)))
+
+
+def test_a_hold_line_is_a_solid_bracket_at_the_height_of_its_head_closed_to_both_sides(schema: Any) -> None:
+    """MusicXML 4.0: a space of the staff is ten tenths, and ``default-y`` counts from the top line.
+
+    A2 is written on the second ledger line under the staff, A3, twelve steps below the top line; the
+    line lies a quarter of a space below, where it is seen.
+    """
+    root = with_hold_lines()
+    schema.assertValid(root)
+    lines: list[Any] = [
+        (onset, b.get("type"), b.get("line-end"), b.get("default-y"), d.findtext("voice"), d.find(".//words"))
+        for onset, d in placed(root, "direction")
+        if (b := d.find(".//bracket")) is not None and b.get("line-type") == "solid"
+    ]
+    assert lines == [
+        (0, "start", "none", "-62.5", "2", None),
+        (6, "stop", "both", "-62.5", "2", None),
+    ]
+
+
+def test_brackets_that_last_at_once_have_numbers_of_their_own() -> None:
+    brackets = [
+        (b.get("type"), b.get("number"), b.get("line-type")) for b in with_hold_lines().iter("bracket")
+    ]
+    assert brackets == [
+        ("start", "1", "dashed"),
+        ("start", "2", "solid"),
+        ("stop", "1", "dashed"),
+        ("stop", "2", "solid"),
+    ]
+
+
 # --- read by music21 ---------------------------------------------------------------------
 
 
@@ -582,6 +630,16 @@ def test_music21_reads_the_same_notes_places_and_fingers() -> None:
         for p in n.pitches
     }
     assert read == {(n.onset, n.pitch.midi, n.duration) for n in arrangement.notes}
+
+
+def test_music21_reads_the_same_notes_where_there_are_hold_lines() -> None:
+    arrangement = rich_arrangement()
+    file = write_musicxml(notate_whole(Sheet(hold_lines=True), arrangement))
+    assert b'line-type="solid"' in file
+    plain, lined = (converter.parseData(each, format="musicxml") for each in (written(arrangement), file))
+    assert [(n.offset, n.pitches, n.quarterLength) for n in lined.recurse().notes] == [
+        (n.offset, n.pitches, n.quarterLength) for n in plain.recurse().notes
+    ]
 
 
 def test_music21_reads_string_fret_and_finger_of_single_notes() -> None:
@@ -653,6 +711,19 @@ def test_music21_plays_the_written_form_in_our_order(text: str) -> None:
     expanded = read_by_music21(make_arrangement(tune, bars)).parts[0].expandRepeats()
     heard = [pitches.index(n.pitch.nameWithOctave) for n in expanded[note.Note]]
     assert heard == list(play_order(bars))
+
+
+# --- read by verovio -----------------------------------------------------------------------
+
+
+def test_verovio_reads_every_head_and_the_hold_lines() -> None:
+    """An engraver of its own, which reads MusicXML into MEI; a line from a start to a stop is a ``bracketSpan``."""
+    file = write_musicxml(notate_whole(Sheet(hold_lines=True, chord_diagrams=True), rich_arrangement()))
+    toolkit = verovio.toolkit()
+    assert toolkit.loadData(file.decode())
+    mei = toolkit.getMEI()
+    assert mei.count("<note ") == len(etree.fromstring(file).findall(".//note[pitch]"))
+    assert mei.count("<bracketSpan ") > 1
 
 
 # --- read by a naive reader --------------------------------------------------------------

@@ -50,7 +50,8 @@ class Note(Spanned):
     of ``place``, and ``pitch`` is what sounds then (``Tuning.harmonic_at``).
 
     ``is_guided``: its finger comes along the string, or does not, as the source says; None where it leaves
-    that to the hand.
+    that to the hand. ``has_hold_line``: the source prints a line that shows how long it is kept down, or
+    does not; None where it leaves that to the page.
 
     ``source`` is the index of the melody note in the song it came from, laid out as the
     piece is, None for the accompaniment; in a score that was fingered, of any note among the
@@ -70,6 +71,7 @@ class Note(Spanned):
     is_rolled: bool = False
     is_harmonic: bool = False
     is_guided: bool | None = None
+    has_hold_line: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

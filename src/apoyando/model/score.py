@@ -46,6 +46,7 @@ class ScoreNote(Spanned):
 
     ``is_harmonic``: a natural harmonic; ``pitch`` is what sounds, ``given.fret`` where the string is touched.
     ``role`` is the part that the source names for it, None where it leaves that to the voices.
+    ``has_hold_line``: as in ``Note``.
     """
 
     span: Span
@@ -57,6 +58,7 @@ class ScoreNote(Spanned):
     is_rolled: bool = False
     is_harmonic: bool = False
     role: Role | None = None
+    has_hold_line: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from apoyando.model.instrument import Tuning
 from apoyando.model.pitch import Pitch
 from apoyando.model.score import NOTHING_GIVEN, Given, WrittenBarre
 from apoyando.model.song import Bar, Lyric, Meter, ReadingRemark
-from apoyando.model.time import Quarters
+from apoyando.model.time import Quarters, Span, Spanned
 
 MIDI_RANGE = range(128)
 """The notes that there are (MIDI 1.0)."""
@@ -64,6 +64,14 @@ class DraftChord:
     origin: ChordOrigin = ChordOrigin.WRITTEN
 
 
+@dataclass(frozen=True, slots=True)
+class WrittenHold(Spanned):
+    """A line over a stretch of time; ``y_tenths``: so high over the top line of the staff, if that is said."""
+
+    span: Span
+    y_tenths: Fraction | None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draft:
     """``double_bars_bound_repeats``: a repeat without a start goes back to a double bar (ABC).
@@ -86,6 +94,7 @@ class Draft:
     capo: int = 0
     dynamics: tuple[Dynamic, ...] = field(default=())
     barres: tuple[WrittenBarre, ...] = field(default=())
+    hold_lines: tuple[WrittenHold, ...] = field(default=())
 
 
 def is_meter(beats: int, unit: int | None) -> bool:

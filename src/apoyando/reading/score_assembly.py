@@ -19,6 +19,7 @@ from apoyando.model.time import Quarters, Span
 from apoyando.reading.assembly import heading_of, order_remarks, settle_bars, settle_harmony
 from apoyando.reading.draft import Draft, DraftNote
 from apoyando.reading.harmonics import settle_harmonics
+from apoyando.reading.hold_lines import settle_hold_lines
 from apoyando.reading.melody_line import remark_on_loose_ties, remark_on_notes
 
 _OCTAVE = 12
@@ -34,6 +35,7 @@ def assemble_score(draft: Draft, file_name: str) -> Score:
         problem = Problem("", "There are no notes in it.", "Write the notes and save it again.")
         raise UnreadableSongError(file_name, (problem,))
     notes, tie_remarks = settle_notes(inside, bars)
+    notes, hold_remarks = settle_hold_lines(notes, draft.hold_lines, bars)
     notes, octave_remarks = _settle_octave(notes, draft.tuning or STANDARD_TUNING)
     notes, harmonic_remarks = settle_harmonics(notes, draft.tuning or STANDARD_TUNING, draft.capo, bars)
     harmony, harmony_remarks = settle_harmony(draft.chords, notes, bars)
@@ -44,6 +46,7 @@ def assemble_score(draft: Draft, file_name: str) -> Score:
         *bar_remarks,
         *cut_remarks,
         *tie_remarks,
+        *hold_remarks,
         *harmony_remarks,
     )
     score = Score(

@@ -244,4 +244,5 @@ def _note(score: Score, played: PlayedSound, index: int, roles: Sequence[Role]) 
         is_rolled=written.is_rolled,
         is_harmonic=written.is_harmonic,
         is_guided=given.is_guided if given.finger in (None, played.touch.finger) else None,
+        has_hold_line=written.has_hold_line,
     )

@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from apoyando.engraving.musicxml.borders import attributes, left_barline, right_barline
+from apoyando.engraving.musicxml.brackets import Bracket
 from apoyando.engraving.musicxml.clock import Clock
-from apoyando.engraving.musicxml.words import Placed, placed_signs
+from apoyando.engraving.musicxml.placed import Placed
+from apoyando.engraving.musicxml.words import placed_signs
 from apoyando.engraving.musicxml.xmltree import Element, element
 from apoyando.engraving.notation.rhythm import LONGEST
 from apoyando.engraving.notation.score import (
@@ -57,37 +59,43 @@ _ROLE_OF_VOICE = {MELODY_VOICE: Role.MELODY, BASS_VOICE: Role.BASS}
 
 
 @dataclass(frozen=True, slots=True)
-class _Look:
-    """What the notes of one bar share: time, accidentals, for each event its beam marks, and the
-    voices in which several parts are written, and the notes to which a finger is guided along its string.
+class Settled:
+    """What is settled for the whole piece before its bars are written.
+
+    ``accidentals``: note id -> alteration to print; ``guides``: the notes to which a finger is guided along
+    its string.
     """
 
     clock: Clock
     accidentals: Mapping[str, int]
+    guides: Container[Note]
+    brackets: Sequence[Bracket]
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """What the notes of one bar share: what is settled, for each event its beam marks, and the voices in
+    which several parts are written.
+    """
+
+    settled: Settled
     beams: Mapping[str, tuple[str, ...]]
     mixed: frozenset[int]
-    guides: Container[Note]
+
+    def ticks(self, onset: Quarters, offset: Quarters) -> int:
+        return self.settled.clock.ticks(onset, offset)
 
 
-def measure(
-    score: NotatedScore,
-    index: int,
-    clock: Clock,
-    accidentals: Mapping[str, int],
-    guides: Container[Note] = (),
-) -> Element:
-    """The measure for the bar with this index.
-
-    ``accidentals``: note id -> alteration to print; ``guides``: the notes to which a finger is guided.
-    """
+def measure(score: NotatedScore, index: int, settled: Settled) -> Element:
+    """The measure for the bar with this index."""
     notated = score.bars[index]
-    look = _Look(clock, accidentals, _beam_marks(notated), _mixed_voices(notated), guides)
+    look = _Look(settled, _beam_marks(notated), _mixed_voices(notated))
     bar = notated.bar
     return element(
         "measure",
         left_barline(score, index),
-        attributes(score, index, clock.divisions),
-        *_voices(notated, placed_signs(score, index), look),
+        attributes(score, index, settled.clock.divisions),
+        *_voices(notated, placed_signs(score, index, settled.brackets), look),
         right_barline(score, index),
         number=bar.number,
         implicit="yes" if bar.is_pickup else None,
@@ -97,7 +105,7 @@ def measure(
 def _voices(notated: NotatedBar, signs: Sequence[Placed], look: _Look) -> list[Element]:
     """Voice 1 with the signs of the bar among its notes, then the others, each after a backup."""
     bar = notated.bar
-    backup = look.clock.ticks(bar.onset, bar.offset)
+    backup = look.ticks(bar.onset, bar.offset)
     written: list[Element] = _melody_with_signs(notated, signs, look)
     for voice, events in notated.voices.items():
         if voice != MELODY_VOICE:
@@ -112,14 +120,14 @@ def _melody_with_signs(notated: NotatedBar, signs: Sequence[Placed], look: _Look
     for event in notated.voices[MELODY_VOICE]:
         end = event.onset + event.duration
         while waiting and waiting[0].onset < end:
-            written.append(_offset_from(event.onset, waiting.pop(0), look.clock))
+            written.append(_offset_from(event.onset, waiting.pop(0), look))
         written += _event(event, MELODY_VOICE, look)
-    return written + [_offset_from(notated.bar.offset, sign, look.clock) for sign in waiting]
+    return written + [_offset_from(notated.bar.offset, sign, look) for sign in waiting]
 
 
-def _offset_from(cursor: Quarters, sign: Placed, clock: Clock) -> Element:
+def _offset_from(cursor: Quarters, sign: Placed, look: _Look) -> Element:
     """A sign written where the file stands at ``cursor``, with the way from there to its place."""
-    ticks = clock.ticks(cursor, sign.onset)
+    ticks = look.ticks(cursor, sign.onset)
     offset = element("offset", ticks) if ticks else None
     voice = element("voice", sign.voice) if sign.voice else None
     return element(sign.tag, *sign.content, offset, voice, sign.sound, **sign.attributes)
@@ -138,7 +146,7 @@ def _rest(event: Silence, voice: int, look: _Look) -> Element:
     return element(
         "note",
         element("rest", measure="yes" if event.is_whole_bar else None),
-        element("duration", look.clock.ticks(event.onset, event.onset + event.duration)),
+        element("duration", look.ticks(event.onset, event.onset + event.duration)),
         element("voice", voice),
         *([] if event.is_whole_bar else _value(event.value)),
         _time_modification(event.tuplet),
@@ -155,11 +163,11 @@ def _note(event: Sounding, index: int, voice: int, look: _Look) -> Element:
         "note",
         None if is_first else element("chord"),
         _pitch(note.pitch),
-        element("duration", look.clock.ticks(event.onset, event.onset + event.duration)),
+        element("duration", look.ticks(event.onset, event.onset + event.duration)),
         *_ties("tie", event),
         element("voice", voice),
         *_value(event.value),
-        _accidental(look.accidentals.get(note_id)),
+        _accidental(look.settled.accidentals.get(note_id)),
         _time_modification(event.tuplet),
         _stem(event.value, voice),
         element("notehead", "diamond") if note.is_harmonic else None,
@@ -251,7 +259,7 @@ def _technical(event: Sounding, note: Note, look: _Look) -> Element:
         element("string", note.place.string),
         element("fret", note.place.fret),
         _harmonic() if note.is_harmonic else None,
-        element("other-technical", GUIDE_FINGER) if is_struck and note in look.guides else None,
+        element("other-technical", GUIDE_FINGER) if is_struck and note in look.settled.guides else None,
     )
 
 

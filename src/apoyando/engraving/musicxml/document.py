@@ -10,7 +10,8 @@ gives the same bytes.
 from collections.abc import Sequence
 
 from apoyando import __version__
-from apoyando.engraving.musicxml.bar import measure
+from apoyando.engraving.musicxml.bar import Settled, measure
+from apoyando.engraving.musicxml.brackets import list_brackets
 from apoyando.engraving.musicxml.clock import choose_clock
 from apoyando.engraving.musicxml.xmltree import Element, element, write_document
 from apoyando.engraving.notation.accidentals import choose_accidentals
@@ -31,10 +32,13 @@ ARRANGER = ""
 
 def write_musicxml(score: NotatedScore, arranger: str = ARRANGER) -> bytes:
     """The score as a MusicXML 4.0 file. ``arranger`` is named as creator if given."""
-    clock = choose_clock(score)
-    accidentals = choose_accidentals(score)
-    guides = list_guides(score.arrangement, list_shifts(score.arrangement.notes))
-    measures = [measure(score, index, clock, accidentals, guides) for index in range(len(score.bars))]
+    settled = Settled(
+        clock=choose_clock(score),
+        accidentals=choose_accidentals(score),
+        guides=list_guides(score.arrangement, list_shifts(score.arrangement.notes)),
+        brackets=list_brackets(score),
+    )
+    measures = [measure(score, index, settled) for index in range(len(score.bars))]
     root = element(
         "score-partwise",
         *_header(score.arrangement, arranger),

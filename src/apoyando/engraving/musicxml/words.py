@@ -1,26 +1,24 @@
-"""What stands around the notes of a measure: chord symbols, tempo, form, barres, sections, dynamics.
+"""What stands around the notes of a measure: chord symbols, tempo, form, sections, dynamics; and brackets.
 
 Each sign has an exact place in time; bar.py puts it among the notes of voice 1.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from itertools import pairwise
 
 from apoyando.engraving.musicxml.borders import tuning_elements
+from apoyando.engraving.musicxml.brackets import Bracket, bracket_starts, bracket_stops
 from apoyando.engraving.musicxml.frames import frame
+from apoyando.engraving.musicxml.placed import Placed, decimal, make_direction
 from apoyando.engraving.musicxml.xmltree import Element, element
-from apoyando.engraving.notation.barre_marks import list_barre_marks
 from apoyando.engraving.notation.beats import COUNTED, metronome_value
 from apoyando.engraving.notation.chord_symbols import NO_CHORD
 from apoyando.engraving.notation.jumps import word_jumps
 from apoyando.engraving.notation.score import MELODY_VOICE, NotatedScore
 from apoyando.engraving.notation.tuning_words import capo_note, tuning_notes
-from apoyando.model.arrangement import Arrangement, Barre
+from apoyando.model.arrangement import Arrangement
 from apoyando.model.chord_text import KIND_TEXT
 from apoyando.model.dynamics import Layer, Loudness
-from apoyando.model.hand import roman
 from apoyando.model.hand_shape import HandShape
 from apoyando.model.harmony import Chord, Degree
 from apoyando.model.instrument import STANDARD_TUNING, STRINGS
@@ -33,38 +31,18 @@ CODA_NAME = "coda"
 """MusicXML ties a jump to its mark by a name of our choice."""
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """A harmony or direction and when it stands.
-
-    ``voice`` and ``sound`` come after the offset in the file; ``voice`` is None where it is all of them.
-    """
-
-    onset: Quarters
-    tag: str
-    content: tuple[Element, ...]
-    sound: Element = None
-    voice: int | None = None
-    attributes: Mapping[str, str] = field(default_factory=dict)
-
-
-def placed_signs(score: NotatedScore, index: int) -> tuple[Placed, ...]:
-    """The signs of one bar from left to right; what ends at the barline belongs to the bar it closes."""
+def placed_signs(score: NotatedScore, index: int, brackets: Sequence[Bracket]) -> tuple[Placed, ...]:
+    """The signs of one bar from left to right; ``brackets`` are those of the piece."""
     bar = score.bars[index].bar
     signs = (
-        *_barre_stops(score, bar),
+        *bracket_stops(brackets, bar),
         *_bar_start(score, index),
         *_dynamics(score.arrangement, bar),
         *_harmony(score, bar),
-        *_barre_starts(score, bar),
+        *bracket_starts(brackets, bar),
         *_bar_end(score.arrangement, bar),
     )
     return tuple(sorted(signs, key=lambda sign: sign.onset))
-
-
-def _direction(onset: Quarters, *types: Element, sound: Element = None, placement: str = "above") -> Placed:
-    content = tuple(element("direction-type", kind) for kind in types)
-    return Placed(onset, "direction", content, sound, attributes={"placement": placement})
 
 
 # --- chord symbols -------------------------------------------------------------------
@@ -126,16 +104,16 @@ def _bar_start(score: NotatedScore, index: int) -> Iterator[Placed]:
         yield from _capo_and_tuning(score.arrangement, bar)
         yield _tempo(score.arrangement, bar)
     if bar.section:
-        yield _direction(bar.onset, element("rehearsal", bar.section))
+        yield make_direction(bar.onset, element("rehearsal", bar.section))
     if Jump.SEGNO in bar.jumps:
-        yield _direction(bar.onset, element("segno"), sound=element("sound", segno=SEGNO_NAME))
+        yield make_direction(bar.onset, element("segno"), sound=element("sound", segno=SEGNO_NAME))
     if Jump.CODA in bar.jumps:
-        yield _direction(bar.onset, element("coda"), sound=element("sound", coda=CODA_NAME))
+        yield make_direction(bar.onset, element("coda"), sound=element("sound", coda=CODA_NAME))
 
 
 def _capo_and_tuning(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
     if arrangement.capo:
-        yield _direction(bar.onset, element("words", capo_note(arrangement.capo)))
+        yield make_direction(bar.onset, element("words", capo_note(arrangement.capo)))
     retuned = [
         element("accord", *tuning_elements(arrangement.tuning.open_note(string)), string=string)
         for string in STRINGS
@@ -143,7 +121,7 @@ def _capo_and_tuning(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
     ]
     if retuned:
         words = element("words", ", ".join(tuning_notes(arrangement.tuning)))
-        yield _direction(bar.onset, words, element("scordatura", *retuned))
+        yield make_direction(bar.onset, words, element("scordatura", *retuned))
 
 
 def _tempo(arrangement: Arrangement, bar: Bar) -> Placed:
@@ -156,21 +134,16 @@ def _tempo(arrangement: Arrangement, bar: Bar) -> Placed:
         *(element("beat-unit-dot") for _ in range(beat.dots)),
         element("per-minute", decimal(quarters / beat.quarters)),
     )
-    return _direction(bar.onset, *words, metronome, sound=element("sound", tempo=decimal(quarters)))
+    return make_direction(bar.onset, *words, metronome, sound=element("sound", tempo=decimal(quarters)))
 
 
 _BEAT_NAMES = dict(zip(COUNTED, ("whole", "half", "quarter", "eighth", "16th"), strict=True))
 
 
-def decimal(number: Fraction) -> str:
-    """At most two decimals, none where none are needed: 72, 62.5."""
-    return f"{float(number):.2f}".rstrip("0").rstrip(".")
-
-
 def _bar_end(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
     for jump, words in word_jumps(arrangement.bars, bar):
         sound = element("sound", **_JUMP_SOUNDS[jump])
-        yield _direction(bar.offset, element("words", words), sound=sound)
+        yield make_direction(bar.offset, element("words", words), sound=sound)
 
 
 _JUMP_SOUNDS = {
@@ -207,40 +180,5 @@ def _dynamics(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
             percent = _PERCENT_OF_FORTE.get(dynamic.loudness)
             sound = element("sound", dynamics=percent) if percent else None
             placement = "above" if dynamic.is_above else "below"
-            direction = _direction(dynamic.onset, mark, sound=sound, placement=placement)
-            yield replace(direction, voice=_VOICES[dynamic.layer])
-
-
-# --- barres --------------------------------------------------------------------------
-
-
-def barre_text(barre: Barre) -> str:
-    """``C VII``, ``½C II``."""
-    return f"{'' if barre.is_full else '½'}C {roman(barre.fret)}"
-
-
-def _barre_starts(score: NotatedScore, bar: Bar) -> Iterator[Placed]:
-    for barre, number in _numbered_barres(list_barre_marks(score.arrangement)):
-        if bar.span.contains(barre.span.onset):
-            bracket = element("bracket", type="start", number=number, line_end="none", line_type="dashed")
-            yield _direction(barre.span.onset, element("words", barre_text(barre)), bracket)
-
-
-def _barre_stops(score: NotatedScore, bar: Bar) -> Iterator[Placed]:
-    """A barre that outlasts the piece ends with it."""
-    end_of_piece = score.bars[-1].bar.offset
-    for barre, number in _numbered_barres(list_barre_marks(score.arrangement)):
-        end = min(barre.span.offset, end_of_piece)
-        if bar.onset < end <= bar.offset:
-            bracket = element("bracket", type="stop", number=number, line_end="down", line_type="dashed")
-            yield _direction(end, bracket)
-
-
-def _numbered_barres(barres: Sequence[Barre]) -> Iterator[tuple[Barre, int]]:
-    """Each barre with the lowest bracket number that is free while it lasts."""
-    taken: list[tuple[Barre, int]] = []
-    for barre in barres:
-        busy = {number for other, number in taken if other.span.overlaps(barre.span)}
-        number = next(n for n in range(1, len(taken) + 2) if n not in busy)
-        taken.append((barre, number))
-        yield barre, number
+            voice = _VOICES[dynamic.layer]
+            yield make_direction(dynamic.onset, mark, sound=sound, placement=placement, voice=voice)

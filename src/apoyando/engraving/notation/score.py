@@ -95,13 +95,14 @@ class NotatedBar:
 class NotatedScore:
     """A piece as it is written.
 
-    ``diagrams`` are the chord shapes that are shown as pictures, ``kept`` is what a hold chart
-    under each system shows; none unless they are asked for.
+    ``diagrams`` are the chord shapes that are shown as pictures, ``held`` the notes that have a hold
+    line, ``kept`` is what a hold chart under each system shows; none unless they are asked for.
     """
 
     arrangement: Arrangement
     bars: tuple[NotatedBar, ...]
     diagrams: tuple[Diagram, ...] = ()
+    held: tuple[Note, ...] = ()
     kept: tuple[Kept, ...] = ()
 
 

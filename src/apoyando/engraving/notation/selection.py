@@ -3,23 +3,30 @@
 from dataclasses import replace
 
 from apoyando.engraving.notation.diagrams import choose_diagrams
+from apoyando.engraving.notation.hold_lines import choose_hold_lines
 from apoyando.engraving.notation.score import NotatedScore, notate
 from apoyando.model.arrangement import Arrangement
-from apoyando.model.sheet import Sheet
+from apoyando.model.sheet import Sheet, Staves
 
 
 def notate_for(sheet: Sheet, arrangement: Arrangement, *, has_melody: bool = True) -> NotatedScore:
     """The arrangement as written signs, without what the sheet does not want."""
-    return _with_diagrams(notate(_wanted(arrangement, sheet), has_melody=has_melody), arrangement, sheet)
+    return _with_marks(notate(_wanted(arrangement, sheet), has_melody=has_melody), arrangement, sheet)
 
 
 def notate_whole(sheet: Sheet, arrangement: Arrangement) -> NotatedScore:
-    """All of the arrangement as written signs, whatever the sheet shows, and the diagrams that it asks for."""
-    return _with_diagrams(notate(arrangement), arrangement, sheet)
+    """All of the arrangement as written signs, whatever the sheet shows, and what it asks for besides."""
+    return _with_marks(notate(arrangement), arrangement, sheet)
 
 
-def _with_diagrams(score: NotatedScore, arrangement: Arrangement, sheet: Sheet) -> NotatedScore:
-    return replace(score, diagrams=choose_diagrams(arrangement)) if sheet.chord_diagrams else score
+def _with_marks(score: NotatedScore, arrangement: Arrangement, sheet: Sheet) -> NotatedScore:
+    """With chord diagrams and hold lines. Tablature alone has no hold lines."""
+    held = choose_hold_lines(score.arrangement, are_wanted=sheet.hold_lines)
+    return replace(
+        score,
+        diagrams=choose_diagrams(arrangement) if sheet.chord_diagrams else (),
+        held=() if sheet.staves is Staves.TABLATURE else held,
+    )
 
 
 def _wanted(arrangement: Arrangement, sheet: Sheet) -> Arrangement:

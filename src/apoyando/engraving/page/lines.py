@@ -84,9 +84,8 @@ def _finish(manuscript: Manuscript, system: System) -> Line:
         system = make_tablature(system, here, manuscript.score.bars)
         here = [head for head in here if head.note_id in system.heads]
     placed = place_marks(system, _marks_of(system, here, manuscript.marks))
-    if manuscript.sheet.hold_lines and staves is not Staves.TABLATURE:
-        bars = manuscript.score.arrangement.bars
-        placed = (*placed, *draw_holds(system, here, bars, (*system.shapes, *placed)))
+    if manuscript.score.held:
+        placed = (*placed, *draw_holds(system, here, manuscript.score, (*system.shapes, *placed)))
     written = [Head(head.note, head.event, system.heads[head.note_id]) for head in here]
     rows = build_rows(manuscript.score, system, placed, written)
     shapes = (*system.shapes, *placed, *rows)

@@ -1,10 +1,9 @@
 """Hold lines: thin lines that show how long a note is kept down.
 
-A line runs from the head of each note of the accompaniment during which something else is struck
-to where its span ends, and closes there with a short upright stroke; over a line's end it goes on
+A line runs from the head of each note that has one (``notation.hold_lines``) to where its span ends, and closes there with a short upright stroke; over a line's end it goes on
 without. It lies in the space of its head, or in the one below a head on a line. It is thicker than
 the lines of the staff, passes stems and barlines as a tie does, and leaves off before anything else
-(our own; like the lines of held pedal tones). The melody has none: it is held by whoever sings it.
+(our own; like the lines of held pedal tones).
 
 Conventions: as in ``layout``.
 """
@@ -13,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from apoyando.engraving.drawing.shapes import Box, Shape, Stroke
+from apoyando.engraving.notation.score import NotatedScore
 from apoyando.engraving.staff.columns import TimeLine, WrittenHead, find_columns, make_time_line
 from apoyando.engraving.staff.layout import SPACE, STAFF_LINES, System
 from apoyando.model.arrangement import Note
@@ -36,14 +36,14 @@ Stretch = tuple[float, float]
 
 
 def draw_holds(
-    system: System, heads: Sequence[WrittenHead], bars: Sequence[Bar], placed: Iterable[Shape]
+    system: System, heads: Sequence[WrittenHead], score: NotatedScore, placed: Iterable[Shape]
 ) -> Iterator[Shape]:
-    """The hold lines of one line of music, round all that is ``placed``; ``bars`` are those of the piece."""
+    """The hold lines of one line of music of a piece, round all that is ``placed``."""
+    bars, held = score.arrangement.bars, frozenset(score.held)
     place = _Place(system, bars, make_time_line(system, bars, find_columns(heads, system.heads)))
-    onsets = sorted({head.note.onset for head in heads})
     obstacles = [box for shape in placed if shape.kind not in PASSED for box in shape.boxes()]
     for head in _first_heads(heads):
-        if head.note.role.is_accompaniment and _is_held_over(head.note, onsets):
+        if head.note in held:
             shapes = tuple(_draw_hold(head, place, obstacles))
             obstacles += [box for shape in shapes for box in shape.boxes()]
             yield from shapes
@@ -75,11 +75,6 @@ def _first_heads(heads: Iterable[WrittenHead]) -> list[WrittenHead]:
     for head in sorted(heads, key=lambda head: (head.event.onset, -head.note.pitch.midi)):
         first.setdefault(head.note, head)
     return list(first.values())
-
-
-def _is_held_over(note: Note, onsets: Sequence[Quarters]) -> bool:
-    """Something else is struck while it sounds."""
-    return any(note.onset < onset < note.offset for onset in onsets)
 
 
 def _draw_hold(head: WrittenHead, place: _Place, obstacles: Sequence[Box]) -> Iterator[Shape]:

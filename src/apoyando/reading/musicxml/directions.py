@@ -1,6 +1,6 @@
 """Directions above the staff: jumps, sections, tempo, and chords written as mere words.
 
-Source: W3C MusicXML 4.0, elements direction, direction-type, metronome, sound.
+Source: W3C MusicXML 4.0, elements direction, direction-type, metronome, bracket, sound.
 """
 
 import re
@@ -45,14 +45,22 @@ _BARRE = re.compile(r"½?\s*C\s*(?P<fret>[IVX]+)")
 _FRETS = {roman(fret): Fret(fret) for fret in range(1, LAST_FRET + 1)}
 
 
+@dataclass(frozen=True, slots=True)
+class BracketStart:
+    """Where a bracket begins; ``y_tenths`` is how high it lies over the top line of the staff, if that is said."""
+
+    number: str
+    y_tenths: Fraction | None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Direction:
     """What one direction says. ``words`` are those that say nothing else here.
 
     ``odd_tempo`` is one, as it is written, that cannot be meant. ``dynamics`` are its marks by
     their letters, ``swells`` the hairpins that begin there; ``barre_fret`` is that of a barre whose name
-    begins a bracket; ``bracket_starts`` and ``bracket_stops`` the
-    numbers of the brackets that begin and end there; ``voice`` is "" where it names none.
+    begins a bracket; ``bracket_starts`` are the brackets that begin there, ``bracket_stops`` the numbers
+    of those that end; ``voice`` is "" where it names none.
     """
 
     jumps: tuple[Jump, ...] = ()
@@ -65,7 +73,7 @@ class Direction:
     dynamics: tuple[str, ...] = ()
     swells: tuple[str, ...] = ()
     barre_fret: Fret | None = None
-    bracket_starts: tuple[str, ...] = ()
+    bracket_starts: tuple[BracketStart, ...] = ()
     bracket_stops: tuple[str, ...] = ()
     is_above: bool = False
     voice: str = ""
@@ -77,7 +85,7 @@ def read_direction(element: Element) -> Direction:
     words = tuple(text for item in element.iterfind("direction-type/words") if (text := text_of(item)))
     metronome = element.find("direction-type/metronome")
     tempo = _read_metronome(metronome) or _read_sound_tempo(sound)
-    bracket_starts = _brackets(element, "start")
+    bracket_starts = tuple(_read_bracket_starts(element))
     barres = {text: fret for text in words if bracket_starts and (fret := _read_barre(text))}
     jump_words = " ".join(text for text in words if read_jump_words(text))
     section = text_of(element, "direction-type/rehearsal") or next(filter(_SECTION.fullmatch, words), "")
@@ -96,7 +104,7 @@ def read_direction(element: Element) -> Direction:
         swells=tuple(_read_swells(element)),
         barre_fret=next(iter(barres.values()), None),
         bracket_starts=bracket_starts,
-        bracket_stops=_brackets(element, "stop"),
+        bracket_stops=tuple(_number_of(item) for item in _brackets(element, "stop")),
         is_above=element.get("placement") == "above",
         voice=text_of(element, "voice"),
     )
@@ -121,9 +129,17 @@ def _read_swells(element: Element) -> Iterator[str]:
             yield kind
 
 
-def _brackets(element: Element, kind: str) -> tuple[str, ...]:
-    brackets = element.iterfind("direction-type/bracket")
-    return tuple(item.get("number", "1") for item in brackets if item.get("type") == kind)
+def _read_bracket_starts(element: Element) -> Iterator[BracketStart]:
+    for item in _brackets(element, "start"):
+        yield BracketStart(_number_of(item), read_decimal(item.get("default-y")))
+
+
+def _brackets(element: Element, kind: str) -> Iterator[Element]:
+    return (item for item in element.iterfind("direction-type/bracket") if item.get("type") == kind)
+
+
+def _number_of(bracket: Element) -> str:
+    return bracket.get("number", "1")
 
 
 def _read_jumps(element: Element, words: tuple[str, ...], sound: Element | None) -> tuple[Jump, ...]:

@@ -22,7 +22,7 @@ from apoyando.model.time import Quarters
 from apoyando.reading.draft import Draft, DraftNote
 from apoyando.reading.musicxml.harmonies import read_name
 from apoyando.reading.musicxml.heading import read_heading
-from apoyando.reading.musicxml.marks import read_barres, read_dynamics, remark_on_marks
+from apoyando.reading.musicxml.marks import read_barres, read_dynamics, read_hold_lines, remark_on_marks
 from apoyando.reading.musicxml.measures import Measure
 from apoyando.reading.musicxml.part_names import elements_of, listing_of, name_of, names_in
 from apoyando.reading.musicxml.score import Column, Parts, align, choose_singer, draft_columns, read_parts
@@ -59,6 +59,7 @@ def draft_guitar(root: Element, file_name: str, *, letters_guessed: bool) -> Dra
         draft,
         dynamics=read_dynamics(columns),
         barres=read_barres(columns),
+        hold_lines=read_hold_lines(columns),
         tuning=tuning,
         capo=capo,
         remarks=(

@@ -1,4 +1,4 @@
-"""What a guitar score says besides notes: dynamics, and barres with a bracket from start to stop.
+"""What a guitar score says besides notes: dynamics, and barres and hold lines, brackets from start to stop.
 
 A barre is read where its name (``C VII``, ``½C II``) and a bracket begin in one direction; a
 name without a bracket does not say how long it lies. Source: W3C MusicXML 4.0, elements
@@ -9,11 +9,11 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from apoyando.model.dynamics import Dynamic, Layer, Loudness
-from apoyando.model.instrument import Fret
 from apoyando.model.score import WrittenBarre
 from apoyando.model.song import ReadingRemark
 from apoyando.model.time import Quarters, Span
-from apoyando.reading.musicxml.directions import Direction
+from apoyando.reading.draft import WrittenHold
+from apoyando.reading.musicxml.directions import BracketStart, Direction
 from apoyando.reading.musicxml.score import Column
 
 _LOUDNESSES = frozenset(Loudness)
@@ -48,17 +48,33 @@ def remark_on_marks(columns: Sequence[Column]) -> Iterator[ReadingRemark]:
 
 def read_barres(columns: Sequence[Column]) -> tuple[WrittenBarre, ...]:
     """The barres in order of time; one whose bracket never stops is left out."""
-    started: dict[str, tuple[Quarters, Fret]] = {}
-    barres: list[WrittenBarre] = []
+    return tuple(
+        WrittenBarre(direction.barre_fret, span)
+        for span, _, direction in _brackets(columns)
+        if direction.barre_fret is not None
+    )
+
+
+def read_hold_lines(columns: Sequence[Column]) -> tuple[WrittenHold, ...]:
+    """Brackets without words."""
+    return tuple(
+        WrittenHold(span, start.y_tenths)
+        for span, start, direction in _brackets(columns)
+        if direction.barre_fret is None and not direction.words
+    )
+
+
+def _brackets(columns: Sequence[Column]) -> list[tuple[Span, BracketStart, Direction]]:
+    """Every bracket from its start to its stop, in order of time, with the direction that begins it."""
+    begun: dict[str, tuple[Quarters, BracketStart, Direction]] = {}
+    found: list[tuple[Span, BracketStart, Direction]] = []
     for _, moment, direction in sorted(_directions(columns), key=lambda each: each[1]):
         for number in direction.bracket_stops:
-            if number in started and started[number][0] < moment:
-                onset, fret = started.pop(number)
-                barres.append(WrittenBarre(fret, Span(onset, moment)))
-        for number in direction.bracket_starts:
-            if direction.barre_fret is not None:
-                started[number] = (moment, direction.barre_fret)
-    return tuple(sorted(barres, key=lambda barre: barre.span.onset))
+            if number in begun and begun[number][0] < moment:
+                onset, start, beginning = begun.pop(number)
+                found.append((Span(onset, moment), start, beginning))
+        begun |= {start.number: (moment, start, direction) for start in direction.bracket_starts}
+    return sorted(found, key=lambda each: each[0].onset)
 
 
 def _directions(columns: Sequence[Column]) -> Iterator[tuple[Column, Quarters, Direction]]:
