@@ -1,6 +1,6 @@
 """Lines over a stretch of time: barre marks and hold lines, each a ``bracket`` of MusicXML 4.0.
 
-A barre mark is a name and a dashed line that ends in a hook. A hold line is solid, has no words, lies
+A barre mark is a name and a dashed line that ends in a hook, unless the next one goes on from it. A hold line is solid, has no words, lies
 at the height of its head by ``default-y``, and is closed by a stroke to both sides.
 """
 
@@ -10,10 +10,9 @@ from fractions import Fraction
 
 from apoyando.engraving.musicxml.placed import Placed, decimal, make_direction
 from apoyando.engraving.musicxml.xmltree import element
-from apoyando.engraving.notation.barre_marks import list_barre_marks
+from apoyando.engraving.notation.barre_marks import BarreMark, list_barre_marks
 from apoyando.engraving.notation.score import NotatedScore, Sounding
-from apoyando.model.arrangement import Barre, Note
-from apoyando.model.hand import roman
+from apoyando.model.arrangement import Note
 from apoyando.model.pitch import Pitch
 from apoyando.model.song import Bar
 from apoyando.model.time import Quarters, Span, Spanned
@@ -35,7 +34,7 @@ class Bracket(Spanned):
 
     span: Span
     number: int
-    mark: Barre | Note
+    mark: BarreMark | Note
     voice: int | None = None
 
 
@@ -43,7 +42,7 @@ def list_brackets(score: NotatedScore) -> tuple[Bracket, ...]:
     """The brackets of the piece in order of time. What outlasts the piece ends with it."""
     end = score.bars[-1].bar.offset
     voices = _voices_of_notes(score)
-    marks: list[Barre | Note] = [*list_barre_marks(score.arrangement), *score.held]
+    marks: list[BarreMark | Note] = [*list_barre_marks(score.arrangement), *score.held]
     brackets: list[Bracket] = []
     lasting: list[Bracket] = []
     for mark in sorted(marks, key=lambda mark: mark.span.onset):
@@ -89,20 +88,15 @@ def bracket_starts(brackets: Sequence[Bracket], bar: Bar) -> Iterator[Placed]:
 
 def _end(bracket: Bracket, kind: str, onset: Quarters) -> Placed:
     is_stop, mark, number = kind == "stop", bracket.mark, bracket.number
-    if isinstance(mark, Barre):
-        line_end = "down" if is_stop else "none"
-        words = [] if is_stop else [element("words", barre_text(mark))]
+    if isinstance(mark, BarreMark):
+        line_end = "down" if is_stop and not mark.goes_on else "none"
+        words = [] if is_stop else [element("words", mark.name)]
         line = element("bracket", type=kind, number=number, line_end=line_end, line_type="dashed")
         return make_direction(onset, *words, line)
     line_end = "both" if is_stop else "none"
     y = decimal(_height_tenths(mark.pitch))
     line = element("bracket", type=kind, number=number, line_end=line_end, line_type="solid", default_y=y)
     return make_direction(onset, line, placement="below", voice=bracket.voice)
-
-
-def barre_text(barre: Barre) -> str:
-    """``C VII``, ``½C II``."""
-    return f"{'' if barre.is_full else '½'}C {roman(barre.fret)}"
 
 
 def _height_tenths(pitch: Pitch) -> Fraction:
