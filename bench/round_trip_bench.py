@@ -2,13 +2,15 @@
 
     python bench/round_trip_bench.py [--only TEXT]
 
-The songs are those of ``collisions_bench.py``. What is asked stands in ``tests/test_round_trip.py``.
+The songs are those of ``collisions_bench.py``, each with and without hold lines and chord diagrams.
+What is asked stands in ``tests/test_round_trip.py``.
 """
 
 import sys
 from collections import Counter
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from os import cpu_count
 from pathlib import Path
 
@@ -16,14 +18,24 @@ ROOT = Path(__file__).parents[1]
 sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "bench")]
 
 from apoyando.arranging import arrange_song  # noqa: E402
-from apoyando.engraving import notate, write_musicxml  # noqa: E402
 from apoyando.model.arrangement import Arrangement  # noqa: E402
 from apoyando.model.plan import Plan  # noqa: E402
+from apoyando.model.sheet import Sheet  # noqa: E402
 from apoyando.pipeline import make_ruler  # noqa: E402
 from apoyando.reading import load_default_levels  # noqa: E402
 from collisions_bench import LEVEL, read_cases  # noqa: E402 - found there
 from report_bench import Case  # noqa: E402 - found there
-from test_round_trip import HEADING, TEMPO, as_printed, harmony_of, notes_of, read_back  # noqa: E402 - found there
+from test_round_trip import (  # noqa: E402 - found there
+    HEADING,
+    PLAIN,
+    TEMPO,
+    WITH_LINES,
+    as_printed,
+    harmony_of,
+    notes_of,
+    read_back,
+    write,
+)
 
 
 def judge_song(case: Case) -> tuple[str, tuple[str, ...]]:
@@ -31,10 +43,12 @@ def judge_song(case: Case) -> tuple[str, tuple[str, ...]]:
     plan = Plan(level=LEVEL, key=str(case.song.key.tonic))
     levels = dict(load_default_levels())
     arrangement = arrange_song(case.song, plan, levels[LEVEL], make_ruler(plan, levels))
-    return case.name, tuple(find_losses(arrangement, read_back(arrangement)))
+    losses = (loss for sheet in (PLAIN, WITH_LINES) for loss in find_losses(arrangement, sheet))
+    return case.name, tuple(dict.fromkeys(losses))
 
 
-def find_losses(arrangement: Arrangement, again: Arrangement) -> Iterator[str]:
+def find_losses(arrangement: Arrangement, sheet: Sheet) -> Iterator[str]:
+    again = read_back(arrangement, sheet)
     lost = notes_of(arrangement) - notes_of(again)
     if lost:
         yield f"{lost.total()} of {len(arrangement.notes)} notes"
@@ -45,7 +59,7 @@ def find_losses(arrangement: Arrangement, again: Arrangement) -> Iterator[str]:
         yield "bars"
     yield from (name for name in (*HEADING, *TEMPO) if getattr(again, name) != getattr(arrangement, name))
     yield from (relaxation.reason for relaxation in again.relaxations)
-    if write_musicxml(notate(again)) != write_musicxml(notate(arrangement)):
+    if write(again, replace(sheet, hold_lines=False)) != write(arrangement, sheet):
         yield "bytes"
 
 
