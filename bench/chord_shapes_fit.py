@@ -48,7 +48,12 @@ FITTED = (
     "small_barre_per_string",
     "small_barre_below_string",
 )
-KEPT = ("stretch_beyond_comfort", "half_barre_kept_per_quarter", "full_barre_kept_per_quarter")
+KEPT = (
+    "middle_beside_index",
+    "stretch_beyond_comfort",
+    "half_barre_kept_per_quarter",
+    "full_barre_kept_per_quarter",
+)
 """Prices of which arranging has more to say than single chords; they set the size of the others."""
 NAMES = (*FITTED, *KEPT)
 MIDDLE, RING, LITTLE = (FITTED.index(f"{name}_finger") for name in ("middle", "ring", "little"))

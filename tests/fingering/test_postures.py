@@ -63,6 +63,32 @@ def test_it_does_not_reach_elsewhere(shape: tuple[str, str]) -> None:
     assert posture(shape) == [0]
 
 
+@pytest.mark.parametrize(
+    "shape",
+    [("xx3211", "xx4312"), ("x03211", "x04312"), ("xx5x33", "xx3x12"), ("320011", "430012")],
+    ids=["F", "with an open bass", "one finger beyond it", "and C in the bass"],
+)
+def test_finger_2_does_not_take_string_1_beside_finger_1(shape: tuple[str, str]) -> None:
+    """In all 152 shapes of the tuned half with two such notes finger 1 lies flat."""
+    assert posture(shape) == [PRICES.middle_beside_index]
+
+
+@pytest.mark.parametrize(
+    "shape",
+    [
+        ("xx3211", "xx3211"),
+        ("xxxx11", "xxxx12"),
+        ("x02220", "x01230"),
+        ("xx2131", "xx3142"),
+        ("xx3212", "xx4312"),
+        ("xx3211", "xx4322"),
+    ],
+    ids=["flat", "two tips alone", "on inner strings", "not on string 2", "a fret apart", "no finger 1"],
+)
+def test_elsewhere_two_tips_lie_side_by_side(shape: tuple[str, str]) -> None:
+    assert PRICES.middle_beside_index not in posture(shape)
+
+
 def test_a_barre_over_a_string_that_is_silent_between_its_notes_is_minded_once() -> None:
     minded = [PRICES.barre_over_silent_string]
     assert posture(("xx2x2x", "xx1x1x"), ("x22x2x", "x11x1x"), ("2xxxx2", "1xxxx1")) == 3 * minded

@@ -89,6 +89,15 @@ def test_a_slide_along_the_string_is_cheaper_than_a_jump_to_another() -> None:
     assert slide < 0 < jump
 
 
+def test_where_the_hand_lifts_as_a_whole_only_the_way_counts() -> None:
+    near, far = touch(2, 3, 2), touch(5, 3, 2)
+    place = touch(3, 2, 2)
+    jumps = [TABLES.lifted_in_turn[start, place] for start in (near, far)]
+    assert 0 < jumps[0] < jumps[1] < TABLES.in_turn[near, place]
+    slide = touch(2, 3, 2), touch(2, 5, 2)
+    assert TABLES.lifted_in_turn[slide] == TABLES.in_turn[slide]
+
+
 def test_a_finger_that_stays_or_rests_pays_nothing() -> None:
     assert TABLES.in_turn[touch(2, 3, 2), touch(2, 3, 2)] == 0
     assert TABLES.in_turn[touch(2, 3, 2), touch(3, 5, 3)] == 0

@@ -21,7 +21,6 @@ from ortools.sat.python import cp_model
 
 from apoyando.fingering.problem import FORBIDDEN, Problem, Slice, VoiceSlice
 from apoyando.model.instrument import Place, distance_mm, fret_distance_mm
-from apoyando.model.prices import Prices
 from references.plain_search import (
     Press,
     World,
@@ -30,8 +29,10 @@ from references.plain_search import (
     hinge_price,
     is_guide,
     is_short,
+    jump_price,
     laid_price,
     lift_price,
+    may_lift,
     must_shift,
     note_price,
     outermost_mm,
@@ -304,6 +305,7 @@ def write_postures(sheet: Sheet, voices: tuple[Mapping[Press | None, Expression]
     for below in small.values():
         sheet.pay(prices.small_barre_below_string, below)
     pressed = presses(voices)
+    write_middle_beside_index(sheet, pressed)
     for (one, chosen), (other, too) in product(pressed, pressed):
         if one.finger == 3 and not one.flat and one.place.string == 1 and other.finger == 1:
             if one.place.fret - other.place.fret == 2:
@@ -323,6 +325,21 @@ def write_postures(sheet: Sheet, voices: tuple[Mapping[Press | None, Expression]
                     c for p, c in pressed if p.flat and p.finger == one.finger and p.place.string < beyond
                 )
                 sheet.model.add(small[one.finger] + on >= chosen + too - 1)
+
+
+def write_middle_beside_index(sheet: Sheet, pressed: Sequence[tuple[Press, Expression]]) -> None:
+    beside = sheet.model.new_bool_var("")
+    sheet.pay(sheet.world.prices.middle_beside_index, beside)
+    tips = [(press, chosen) for press, chosen in pressed if not press.flat]
+    for (one, chosen), (other, too) in product(tips, tips):
+        if one.place.fret != other.place.fret or (one.finger, other.finger) != (1, 2):
+            continue
+        if (one.place.string, other.place.string) != (2, 1):
+            continue
+        for string in range(3, 7):
+            # Tip 2 on string 1 beside tip 1 on string 2, and a higher finger on a string beyond.
+            beyond = sum(c for p, c in pressed if p.finger > 2 and p.place.string == string)
+            sheet.model.add(beside >= chosen + too + beyond - 2)
 
 
 def write_tips(
@@ -484,34 +501,30 @@ def candidate_of(press: Press | None) -> int | None:
 
 def write_finger_moves(sheet: Sheet, before: Moment, after: Moment) -> None:
     prices, share = sheet.world.prices, share_of_time(before.slice.seconds)
-    worst = jump_price(1000, prices.melody_gap, prices, share)
+    worst = round(jump_price(1000, prices, sings=True, lifts=False) * share)
     gap = sheet.model.new_int_var(0, worst, "")
 
-    def slide(finger: int, one: Tip | None, other: Place | None) -> int:
-        slides = one and other and one.place != other and is_guide(one.place, other, finger)
+    def slide(finger: int, one: Tip | None, other: Tip | None) -> int:
+        slides = one and other and one.place != other.place and is_guide(one.place, other.place, finger)
         return round(prices.guide_finger * share) if slides else 0
 
-    def jump(finger: int, one: Tip | None, other: Place | None) -> int:
-        if not one or not other or one.place == other or is_guide(one.place, other, finger):
+    def jump(finger: int, one: Tip | None, other: Tip | None) -> int:
+        if not one or not other or one.place == other.place or is_guide(one.place, other.place, finger):
             return 0
-        return jump_price(distance_mm(one.place, other), prices.melody_gap * one.sings, prices, share)
+        lifts = may_lift(before.slice, after.slice) and not (one.sings or other.sings)
+        mm = distance_mm(one.place, other.place)
+        return round(jump_price(mm, prices, sings=one.sings, lifts=lifts) * share)
 
     for finger in FINGERS:
         was, now = before.tips[finger], after.tips[finger]
         if set(was) == {None} or set(now) == {None}:
             continue
-        places = lumped(sheet, now, lambda tip: tip.place if tip else None)
         # A finger whose note ends and which is needed along its string slides there …
-        pairs = pair_up(sheet, was, places, partial(slide, finger))
+        pairs = pair_up(sheet, was, now, partial(slide, finger))
         # … and one that is needed on another string jumps: the gap is at least as wide as its jump.
         sheet.model.add(gap >= sum(jump(finger, one, other) * both for (one, other), both in pairs.items()))
     # All fingers that jump at one moment make one gap, the widest.
     sheet.pay(1, gap)
-
-
-def jump_price(mm: float, melody_gap: int, prices: Prices, share: float) -> int:
-    jump = prices.finger_jump + round(mm / 100 * prices.finger_jump_per_100_mm)
-    return round((jump + melody_gap) * share)
 
 
 def share_of_time(seconds: float) -> float:

@@ -17,6 +17,7 @@ from apoyando.model.prices import Prices
 
 FORBIDDEN = 1 << 28
 POSITIONS = range(1, 20)
+COMFORTABLE_SECONDS = 0.35
 
 
 @dataclass(frozen=True)
@@ -293,6 +294,8 @@ def posture_price(presses: list[Press], prices: Prices) -> int:
     stopped = {int(press.place.string): press for press in presses if press.finger}
     if ring_reaches(stopped):
         price += prices.ring_on_string_one
+    if middle_is_beside(stopped):
+        price += prices.middle_beside_index
     sounding = {int(press.place.string) for press in presses}
     barred = [string for string, p in stopped.items() if p.flat and p.finger == 1]
     if barred and not sounding.issuperset(range(min(barred), max(barred))):
@@ -310,6 +313,15 @@ def ring_reaches(stopped: dict[int, Press]) -> bool:
     if not ring or ring.finger != 3 or ring.flat or (2 in stopped and stopped[2].finger == 2):
         return False
     return any(p.finger == 1 and ring.place.fret - p.place.fret == 2 for p in stopped.values())
+
+
+def middle_is_beside(stopped: dict[int, Press]) -> bool:
+    """Tip 2 on string 1, tip 1 at the same fret on string 2, a higher finger on strings 3 to 6."""
+    first, second = stopped.get(1), stopped.get(2)
+    if not first or not second or first.flat or second.flat or first.place.fret != second.place.fret:
+        return False
+    beyond = any(string > 2 and press.finger > 2 for string, press in stopped.items())
+    return (second.finger, first.finger) == (1, 2) and beyond
 
 
 def touch_price(press: Press, prices: Prices) -> int:
@@ -358,7 +370,7 @@ def step_price(before: Slice, old: State, slice_: Slice, new: State, world: Worl
     for had, voice, was, now in zip(before.voices, slice_.voices, old.voices, new.voices, strict=True):
         if had.sings and voice.is_struck and was and now:
             price += bell_price(was, now, world)
-    return price + moved_fingers(before, old, new, world.prices) + hand_move(before, old, new, world)
+    return price + moved_fingers(before, old, slice_, new, world.prices) + hand_move(before, old, new, world)
 
 
 def hasty_price(before: Slice, old: State, slice_: Slice, new: State, world: World) -> int:
@@ -430,25 +442,39 @@ def laid_price(string: int, prices: Prices) -> int:
 
 
 def share_of_time(seconds: float) -> float:
-    return min(max(0.35 / max(seconds, 1e-6), 0.25), 1.8)
+    return min(max(COMFORTABLE_SECONDS / max(seconds, 1e-6), 0.25), 1.8)
 
 
-def moved_fingers(before: Slice, old: State, new: State, prices: Prices) -> int:
+def moved_fingers(before: Slice, old: State, slice_: Slice, new: State, prices: Prices) -> int:
     """The widest jump of all fingers, and what each that slides takes off."""
     jumps, slides = [0], 0
-    for (voice, was), now in product(zip(before.voices, old.voices, strict=True), new.presses):
-        if not was or was.finger == 0 or was.finger != now.finger or was.place == now.place:
+    share = share_of_time(before.seconds)
+    pairs = product(zip(before.voices, old.voices, strict=True), zip(slice_.voices, new.voices, strict=True))
+    for (voice, was), (next_, now) in pairs:
+        if not was or not now or was.finger == 0 or was.finger != now.finger or was.place == now.place:
             continue
         if was.flat or now.flat:
             continue
-        share = share_of_time(before.seconds)
         if is_guide(was.place, now.place, was.finger):
             slides += round(prices.guide_finger * share)
         else:
-            hundreds = distance_mm(was.place, now.place) / 100
-            jump = prices.finger_jump + round(hundreds * prices.finger_jump_per_100_mm)
-            jumps.append(round((jump + (prices.melody_gap if voice.sings else 0)) * share))
+            mm = distance_mm(was.place, now.place)
+            lifts = may_lift(before, slice_) and not (voice.sings or next_.sings)
+            jumps.append(round(jump_price(mm, prices, sings=voice.sings, lifts=lifts) * share))
     return max(jumps) + slides
+
+
+def may_lift(before: Slice, slice_: Slice) -> bool:
+    """Whether no note goes on, and there is a comfortable time: the hand may lift as a whole."""
+    return before.seconds >= COMFORTABLE_SECONDS and not any(voice.is_held for voice in slice_.voices)
+
+
+def jump_price(mm: float, prices: Prices, *, sings: bool, lifts: bool) -> int:
+    """In a comfortable time."""
+    if lifts:
+        return round(mm / 100 * prices.hand_lifted_per_100_mm)
+    gap = prices.melody_gap if sings else 0
+    return prices.finger_jump + round(mm / 100 * prices.finger_jump_per_100_mm) + gap
 
 
 def is_guide(old: Place, new: Place, finger: int) -> bool:

@@ -32,6 +32,7 @@ class VoiceLink:
     """
 
     was_singing: bool
+    sings: bool
     is_struck: bool
     is_held: bool
     release_price: int | None

@@ -99,9 +99,15 @@ class LayerMaker:
         kinds, kind = self._fills(tuple(voice.candidates for voice in slice_.voices), ways)
         return Layer(slice_, ways, price, kinds, kind)
 
-    def in_turn(self, *, sings: bool) -> Ints:
-        """What a touch pays if its finger is needed elsewhere the moment its note ends."""
-        return self.tables.melody_in_turn if sings else self.tables.in_turn
+    def in_turn(self, *, sings: bool, lifts: bool) -> Ints:
+        """What a touch pays if its finger is needed elsewhere the moment its note ends.
+
+        ``lifts``: it is needed for no note of the tune and at leisure, and no note goes on, so that the hand may
+        lift as a whole.
+        """
+        if sings:
+            return self.tables.melody_in_turn
+        return self.tables.lifted_in_turn if lifts else self.tables.in_turn
 
     def _find_voice_touches(self, candidates: tuple[Candidate, ...], *, may_be_silent: bool) -> VoiceTouches:
         """What candidates cost has no say in how they are touched."""

@@ -33,6 +33,10 @@ def hurry(seconds: float) -> float:
     return min(max(_COMFORTABLE_SECONDS / max(seconds, 1e-6), _SHORTEST_SHARE), _LONGEST_SHARE)
 
 
+def is_hurried(seconds: float) -> bool:
+    return seconds < _COMFORTABLE_SECONDS
+
+
 def is_too_short_to_shift(quarters: float, seconds: float, level: Level) -> bool:
     """Whether a slice is shorter than the level's shortest time for a shift, at its tempo."""
     quarters_per_minute = 60.0 * quarters / seconds

@@ -23,6 +23,8 @@ from apoyando.model.hand import Finger
 from apoyando.model.prices import Prices
 
 _RING_ON_STRING_ONE: Flags = (FINGER == Finger.RING) & (STRING == 1) & ~IN_BARRE
+_MIDDLE_ON_STRING_ONE: Flags = (FINGER == Finger.MIDDLE) & (STRING == 1) & ~IN_BARRE
+_INDEX_ON_STRING_TWO: Flags = (FINGER == Finger.INDEX) & (STRING == 2) & ~IN_BARRE  # noqa: PLR2004 - string 2
 _REACH_FRETS = 2
 _NOWHERE = -9
 """A fret far from all."""
@@ -33,6 +35,7 @@ def posture_prices(touches: Ints, prices: Prices) -> Ints:
     price = np.zeros(touches.shape[1], dtype=np.int64)
     for marks, count, each in (
         (_RING_ON_STRING_ONE, _ring_reaches, prices.ring_on_string_one),
+        (_MIDDLE_ON_STRING_ONE, _middle_is_beside, prices.middle_beside_index),
         (IS_BARRE, _barre_over_silent_string, prices.barre_over_silent_string),
         (IS_SMALL_BARRE, _small_barres_below_strings, prices.small_barre_below_string),
     ):
@@ -54,6 +57,14 @@ def _ring_reaches(touches: Ints) -> Ints:
     index = np.where(finger == Finger.INDEX, fret, _NOWHERE).max(axis=0)
     helped = ((finger == Finger.MIDDLE) & (STRING[touches] == 2)).any(axis=0)  # noqa: PLR2004 - string 2
     return np.asarray((ring - index == _REACH_FRETS) & ~helped, dtype=np.int64)
+
+
+def _middle_is_beside(touches: Ints) -> Ints:
+    """Tip 2 on string 1 at the fret of tip 1 on string 2, another finger on a string beyond."""
+    middle = np.where(_MIDDLE_ON_STRING_ONE[touches], FRET[touches], 0).max(axis=0)
+    index = np.where(_INDEX_ON_STRING_TWO[touches], FRET[touches], _NOWHERE).max(axis=0)
+    beyond = (FINGER[touches] > Finger.MIDDLE) & (STRING[touches] > 2)  # noqa: PLR2004 - string 2
+    return np.asarray((middle == index) & beyond.any(axis=0), dtype=np.int64)
 
 
 def _barre_over_silent_string(touches: Ints) -> Ints:

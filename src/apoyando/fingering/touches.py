@@ -190,7 +190,7 @@ class HandTables:
     Shapes: ``touch`` (T,), the others (T, T), with T = NO_TOUCH + 1. ``together`` is
     FORBIDDEN where the hand cannot do both at once. ``in_turn[a, b]`` is what it costs if
     touch a ends at the very moment at which touch b begins; ``melody_in_turn`` likewise
-    where a sounds the melody. ``flat_fingers`` are those that may lie flat, ``index_span_mm``
+    where a sounds the melody, ``lifted_in_turn`` where the hand lifts as a whole. ``flat_fingers`` are those that may lie flat, ``index_span_mm``
     tells for each finger how far it reaches from finger 1, ``lies_across`` whether from the
     nearest string of a barre. What a grip costs as a whole is reckoned from ``prices``
     (``postures``).
@@ -204,6 +204,7 @@ class HandTables:
     together: Ints
     in_turn: Ints
     melody_in_turn: Ints
+    lifted_in_turn: Ints
 
 
 def hand_tables(level: Level, prices: Prices, hand_size: float) -> HandTables:
@@ -217,7 +218,7 @@ def _hand_tables(
     limits: Limits, flat_fingers: tuple[Finger, ...], prices: Prices, *, lies_across: bool
 ) -> HandTables:
     """Kept, for the twelve keys of a song share them."""
-    in_turn = _in_turn_prices(prices)
+    in_turn = _in_turn_prices(prices.finger_jump, prices.finger_jump_per_100_mm, prices.guide_finger)
     return HandTables(
         prices=prices,
         index_span_mm=_index_spans_mm(limits),
@@ -227,6 +228,7 @@ def _hand_tables(
         together=_together_prices(limits, prices, flat_fingers, lies_across=lies_across),
         in_turn=in_turn,
         melody_in_turn=in_turn + (in_turn > 0) * prices.melody_gap,
+        lifted_in_turn=_in_turn_prices(0, prices.hand_lifted_per_100_mm, prices.guide_finger),
     )
 
 
@@ -345,21 +347,21 @@ def _beside_barre() -> Flags:
     return _either_way(barre & (FINGER > Finger.INDEX) & (FRET[:, None] >= FRET))
 
 
-def _in_turn_prices(prices: Prices) -> Ints:
+def _in_turn_prices(jump: int, jump_per_100_mm: int, guide: int) -> Ints:
     """Finger tips only: a barre that moves is priced as a shift and a barre laid anew."""
     total = np.zeros((NO_TOUCH + 1, NO_TOUCH + 1), dtype=np.int64)
     for finger in FINGERS:
         tips = np.flatnonzero(~IN_BARRE & (finger == FINGER))
-        total[np.ix_(tips, tips)] = _tip_moves(tips, prices)
+        total[np.ix_(tips, tips)] = _tip_moves(tips, jump, jump_per_100_mm, guide)
     return total
 
 
-def _tip_moves(tips: Ints, prices: Prices) -> Ints:
+def _tip_moves(tips: Ints, jump: int, jump_per_100_mm: int, guide: int) -> Ints:
     """From each touch of one finger tip to each other."""
     mm = np.hypot(CONTACT_X[tips, None] - CONTACT_X[tips], CONTACT_Y[tips, None] - CONTACT_Y[tips])
-    jump = prices.finger_jump + np.rint(mm / 100.0 * prices.finger_jump_per_100_mm)
+    jumps = jump + np.rint(mm / 100.0 * jump_per_100_mm)
     # Where a finger lies behind the fret of its number the hand is in position I and stays there.
     leads = FRET[tips] >= FINGER[tips]
     is_guide = (STRING[tips, None] == STRING[tips]) & leads[:, None] & leads
-    price = np.where(is_guide, prices.guide_finger, jump)
+    price = np.where(is_guide, guide, jumps)
     return np.where(PLACE[tips, None] != PLACE[tips], price, 0).astype(np.int64)

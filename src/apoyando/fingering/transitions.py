@@ -14,7 +14,7 @@ from apoyando.fingering.addends import MOST_AT_ONCE, PRICE_SHIFT, Addends, Indic
 from apoyando.fingering.grips import VoiceTouches
 from apoyando.fingering.held import Held, held_transitions
 from apoyando.fingering.layers import Layer, LayerMaker, Ways, padded
-from apoyando.fingering.moves import find_hinges, hand_moves, hurry, is_too_short_to_shift
+from apoyando.fingering.moves import find_hinges, hand_moves, hurry, is_hurried, is_too_short_to_shift
 from apoyando.fingering.problem import Table
 from apoyando.fingering.touches import (
     Ints,
@@ -100,6 +100,7 @@ class TransitionMaker:
         links = tuple(
             VoiceLink(
                 old.sings,
+                now.sings,
                 now.is_struck,
                 now.is_held,
                 now.release_price if now.is_held else None,
@@ -154,8 +155,9 @@ class TransitionMaker:
         """What each grip before pays for each way to strike a voice after: its finger jumps or slides."""
         struck = after.voices[voice]
         total = np.zeros((len(before), len(struck.touch)), dtype=np.int32)
+        lifts = not (is_hurried(seconds) or links[voice].sings or any(link.is_held for link in links))
         for link, old, rows in zip(links, before.voices, before.grips.rows, strict=True):
-            total += self._in_turn(old, struck, hurry(seconds), sings=link.was_singing)[rows]
+            total += self._in_turn(old, struck, hurry(seconds), sings=link.was_singing, lifts=lifts)[rows]
         return total
 
     def _hasty_shifts(
@@ -178,8 +180,10 @@ class TransitionMaker:
         rings = ring_over(old, struck, self._maker.sounds) * np.int32(self._maker.prices.campanella)
         return np.asarray(rings[before.grips.rows[voice]])
 
-    def _make_in_turn(self, old: VoiceTouches, struck: VoiceTouches, share: float, *, sings: bool) -> Small:
-        prices = self._maker.in_turn(sings=sings)[old.touch[:, None], struck.touch]
+    def _make_in_turn(
+        self, old: VoiceTouches, struck: VoiceTouches, share: float, *, sings: bool, lifts: bool
+    ) -> Small:
+        prices = self._maker.in_turn(sings=sings, lifts=lifts)[old.touch[:, None], struck.touch]
         return np.asarray(np.rint(prices * share).astype(np.int32))
 
 
