@@ -14,17 +14,19 @@ import pytest
 from lxml import etree
 
 from apoyando.arranging import finger_score
-from apoyando.engraving import notate, notate_whole, write_musicxml
+from apoyando.engraving import engrave_musicxml, notate, notate_whole, write_musicxml
 from apoyando.engraving.notation.jumps import word_jumps
 from apoyando.engraving.notation.marks import list_guides
+from apoyando.engraving.page.page import make_pages
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.harmony import HarmonySpan
 from apoyando.model.plan import Plan
 from apoyando.model.position import list_shifts
-from apoyando.model.sheet import Sheet, Staves
+from apoyando.model.sheet import Sheet, Staves, Variant
 from apoyando.model.song import Bar
 from apoyando.pipeline import make_piece
+from apoyando.proofing import find_rings
 from apoyando.reading import load_default_levels, read_score
 from builders import make_arrangement, make_barre, make_bars, make_harmonic, make_line, make_note
 
@@ -84,6 +86,7 @@ def notes_of(arrangement: Arrangement) -> Counter[tuple[Any, ...]]:
             note.has_fermata,
             note.is_rolled,
             note.is_harmonic,
+            note.lets_ring,
         )
         for note in arrangement.notes
     )
@@ -341,3 +344,32 @@ def test_a_bracket_that_holds_no_note_is_told() -> None:
     file = write(HELD, WITH_LINES).replace(b'default-y="-62.5"', b'default-y="20"')
     score = read_score(file, "again.musicxml")
     assert [remark.text for remark in score.remarks] == ["A bracket is not carried over."]
+
+
+# What rings.
+
+
+def test_a_note_that_is_let_ring_has_an_open_tie_on_the_page_and_in_the_file() -> None:
+    """MusicXML 4.0: a ``tied`` of type let-ring, and no other."""
+    bass = make_note("bass", 0, 5, "A2", pluck="p")
+    melody = make_note("melody", 0, 8, "E4", pluck="a")
+    plain = make_arrangement((melody, bass), make_bars(2))
+    ringing = make_arrangement((melody, replace(bass, lets_ring=True)), make_bars(2))
+    assert [ties_on_page(each) for each in (plain, ringing)] == [2, 3]
+    assert write(ringing).count(b'<tied type="let-ring"/>') == 1
+    assert_nothing_is_lost(ringing)
+
+
+def ties_on_page(arrangement: Arrangement) -> int:
+    (page,) = make_pages(notate(arrangement), PLAIN)
+    return sum(shape.kind == "tie" for _, line in page.lines for shape in line.shapes)
+
+
+def test_what_a_piece_lets_ring_is_found_again_in_what_is_read() -> None:
+    """The rings are not read: they follow from the notes and the chords, which are."""
+    piece = make_piece(EVERYTHING, "stile.abc", Plan(level="intermediate", texture="arpeggio"), LEVELS)
+    again = read_back(piece.arrangement)
+    rings = find_rings(again, LEVELS["intermediate"])
+    holds = engrave_musicxml(piece.arrangement, PLAIN, Variant.HOLDS, piece.rings)
+    assert b"let-ring" in holds
+    assert engrave_musicxml(again, PLAIN, Variant.HOLDS, rings) == holds

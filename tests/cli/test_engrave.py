@@ -62,6 +62,7 @@ def test_a_pdf_is_written_into_a_folder_of_its_own_and_named(gate: Path) -> None
         (["--bars", "3", "--resolution", "50"], "gate.bars-3.png"),
         (["--system", "1", "--resolution", "50"], "gate.system-1.png"),
         (["--variant", "melody"], "gate.melody.pdf"),
+        (["--variant", "holds", "--format", "musicxml"], "gate.holds.musicxml"),
         (["--variant", "holds", "--format", "svg"], "gate.holds.page-1.svg"),
         (["--variant", "accompaniment", "--bars", "2", "--format", "svg"], "gate.accompaniment.bars-2.svg"),
     ],

@@ -18,16 +18,18 @@ from hypothesis import strategies as st
 from lxml import etree
 from music21 import converter, harmony, note, repeat, tempo
 
+from apoyando.engraving import engrave_musicxml
 from apoyando.engraving.musicxml.document import write_musicxml
 from apoyando.engraving.notation.score import notate
 from apoyando.engraving.notation.selection import notate_whole
-from apoyando.model.arrangement import Arrangement, Role
+from apoyando.model.arrangement import Arrangement, Note, Role
 from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.form import play_order
 from apoyando.model.harmony import KIND_DEGREES, Chord, Degree, DegreeChange, HarmonySpan
 from apoyando.model.instrument import DROP_D_TUNING
 from apoyando.model.pitch import Key, Mode, PitchName, Step
-from apoyando.model.sheet import Sheet
+from apoyando.model.ring import Ending, Ring
+from apoyando.model.sheet import Sheet, Variant
 from apoyando.model.song import Jump, Lyric, Meter
 from apoyando.model.time import Span
 from builders import (
@@ -611,6 +613,64 @@ def test_brackets_that_last_at_once_have_numbers_of_their_own() -> None:
         ("stop", "1", "dashed"),
         ("stop", "2", "solid"),
     ]
+
+
+# --- rings -----------------------------------------------------------------------------------
+
+
+def test_the_file_of_the_holds_says_what_rings_until_when_and_what_the_hand_ends(schema: Any) -> None:
+    """MusicXML 4.0: ``tied`` of type let-ring for what is not damped, ``release`` in divisions after its end."""
+    ringing, cut, plain = (make_note("bass", onset, 1, "A2") for onset in (0, 4, 8))
+    rings = [
+        make_ring(ringing, 3, Ending.HARMONY_CHANGES, 3),
+        make_ring(cut, 5, Ending.STRING_STRUCK, 8),
+        make_ring(plain, 9, Ending.HARMONY_CHANGES, 9),
+    ]
+    arrangement = make_arrangement((ringing, cut, plain), make_bars(3))
+    root = etree.fromstring(engrave_musicxml(arrangement, Sheet(), Variant.HOLDS, rings))
+    schema.assertValid(root)
+    divisions = int(root.findtext(".//divisions"))
+    told: list[Any] = [
+        (
+            n.get("release") and Fraction(int(n.get("release")), divisions),
+            [tied.get("type") for tied in n.iterfind("notations/tied")],
+            n.findtext("notations/technical/other-technical"),
+        )
+        for n in root.iterfind(".//note[pitch]")
+    ]
+    assert told == [(2, ["let-ring"], None), (None, [], "let go"), (None, [], None)]
+
+
+def test_a_ring_belongs_to_the_last_of_tied_heads() -> None:
+    """MusicXML 4.0: a note that starts a tie should not have a release."""
+    long = make_note("bass", 0, 5, "A2")
+    rings = [make_ring(long, 8, Ending.HARMONY_CHANGES, 8)]
+    root = etree.fromstring(
+        engrave_musicxml(make_arrangement([long], make_bars(2)), Sheet(), Variant.HOLDS, rings)
+    )
+    heads = root.findall(".//note[pitch]")
+    assert [n.get("release") is not None for n in heads] == [False, True]
+    assert [[tied.get("type") for tied in n.iterfind(".//tied")] for n in heads] == [
+        ["start"],
+        ["stop", "let-ring"],
+    ]
+
+
+def test_other_files_say_nothing_of_rings() -> None:
+    note = make_note("bass", 0, 1, "A2")
+    rings = [make_ring(note, 3, Ending.HARMONY_CHANGES, 3)]
+    for variant in (Variant.SCORE, Variant.ACCOMPANIMENT):
+        assert b"let-ring" not in engrave_musicxml(make_arrangement([note]), Sheet(), variant, rings)
+
+
+def make_ring(note: Note, until: int, ending: Ending, wanted_until: int) -> Ring:
+    return Ring(
+        note=note,
+        until=Fraction(until),
+        wanted_until=Fraction(wanted_until),
+        ending=ending,
+        sentence="",
+    )
 
 
 # --- read by music21 ---------------------------------------------------------------------

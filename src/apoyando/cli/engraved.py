@@ -9,7 +9,14 @@ import typer
 
 from apoyando.cli.screen import Entry, name_files
 from apoyando.cli.targets import choose_targets
-from apoyando.engraving import engrave_bars, engrave_pdf, engrave_svgs, engrave_system, paint_png
+from apoyando.engraving import (
+    engrave_bars,
+    engrave_musicxml,
+    engrave_pdf,
+    engrave_svgs,
+    engrave_system,
+    paint_png,
+)
 from apoyando.files import printable_name, read_song_bytes, write_together
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.bar_numbers import find_bar
@@ -31,6 +38,12 @@ class PictureFormat(StrEnum):
     PDF = "pdf"
     SVG = "svg"
     PNG = "png"
+    MUSICXML = "musicxml"
+
+    @property
+    def is_document(self) -> bool:
+        """One file, whatever its pages; no picture."""
+        return self in (PictureFormat.PDF, PictureFormat.MUSICXML)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +92,7 @@ def make_wish(
     if variant and variant not in tuple(Variant):
         raise UsageError(f"--variant {variant}: there are {', '.join(Variant)}.")
     cutting = Cutting(system=system, bars=bars)
-    if cutting.name and picture == PictureFormat.PDF:
+    if cutting.name and picture and PictureFormat(picture).is_document:
         raise UsageError("a cutting is a picture and no document. Choose --format svg or png for it.")
     usual = PictureFormat.PNG if cutting.name else PictureFormat.PDF
     return EngravingWish(
@@ -94,7 +107,7 @@ def choose_picture_targets(
     songs: tuple[Path, ...], out: Path | None, wish: EngravingWish
 ) -> Mapping[Path, Path]:
     """For each song its file, or the first of its pages' files. Raises UsageError as ``choose_targets`` does."""
-    is_by_page = wish.format is not PictureFormat.PDF and not wish.cutting.name
+    is_by_page = not wish.format.is_document and not wish.cutting.name
     suffix = f"{wish.name}{'.page-1' if is_by_page else ''}.{wish.format}"
     targets = choose_targets(songs, out, (suffix,), folder=ENGRAVED_FOLDER)
     return {song: files[suffix] for song, files in targets.items()}
@@ -121,6 +134,8 @@ def draw(
     """The files that are wanted: one, or one for each page. Raises UsageError."""
     if wish.format is PictureFormat.PDF:
         return (engrave_pdf(arrangement, sheet, wish.variant, rings),)
+    if wish.format is PictureFormat.MUSICXML:
+        return (engrave_musicxml(arrangement, sheet, wish.variant, rings),)
     pictures = _draw_pictures(arrangement, sheet, wish, rings)
     if wish.format is PictureFormat.SVG:
         return tuple(picture.encode() for picture in pictures)

@@ -49,7 +49,7 @@ EngravedFolder = Annotated[
 ]
 Format = Annotated[
     str | None,
-    typer.Option("--format", metavar="FORMAT", help="pdf, svg or png. [pdf; png for a cutting]"),
+    typer.Option("--format", metavar="FORMAT", help="pdf, musicxml, svg or png. [pdf; png for a cutting]"),
 ]
 SystemNumber = Annotated[
     int | None,
@@ -126,8 +126,8 @@ def engrave(
     """Engrave a piece on other paper, or a part of it as a picture.
 
     SONG is a song or a folder of songs, as for arrange; the piece is the one that arrange makes
-    with the same plan and options. Writes NAME.pdf; as svg or png NAME.page-1.svg and so on, or
-    for a cutting NAME.system-2.png or NAME.bars-9-12.png; NAME.melody.pdf for the melody.
+    with the same plan and options. Writes NAME.pdf or NAME.musicxml; as svg or png NAME.page-1.svg
+    and so on, or for a cutting NAME.system-2.png or NAME.bars-9-12.png; NAME.melody.pdf for the melody.
     """
     with usage_errors_told():
         from apoyando.cli.engraved import (

@@ -3,6 +3,7 @@
     notate            Arrangement -> NotatedScore: values, voices, ties, tuplets, beams
     notate_whole      the same with the diagrams that a sheet asks for
     write_musicxml    NotatedScore -> MusicXML 4.0
+    engrave_musicxml  Arrangement and Sheet -> the same, of the piece or of another page of its plan
     engrave_svgs      Arrangement and Sheet -> one SVG document per page
     engrave_bars      a range of bars as one SVG, cropped; engrave_system: a line of the page
     engrave_pngs      the pages as pictures; paint_png: any of these drawings as one
@@ -24,7 +25,7 @@ from apoyando.engraving.musicxml.document import write_musicxml
 from apoyando.engraving.notation.chord_symbols import plain_text, print_chord
 from apoyando.engraving.notation.score import NotatedScore, notate
 from apoyando.engraving.notation.selection import notate_whole
-from apoyando.engraving.notation.variants import choose_variant
+from apoyando.engraving.notation.variants import choose_variant, notate_variant
 from apoyando.engraving.staff.heads import find_heads
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.lesson import Block
@@ -39,6 +40,7 @@ __all__ = [
     "engrave_bars",
     "engrave_lead_sheet",
     "engrave_lesson",
+    "engrave_musicxml",
     "engrave_pdf",
     "engrave_pngs",
     "engrave_svgs",
@@ -111,6 +113,16 @@ def engrave_system(
 
     pages = make_pages(*choose_variant(arrangement, sheet, variant, rings))
     return write_cutting([cut_system(pages, number)], pages[0].frame)
+
+
+def engrave_musicxml(
+    arrangement: Arrangement,
+    sheet: Sheet = USUAL_SHEET,
+    variant: Variant = Variant.SCORE,
+    rings: Iterable[Ring] = (),
+) -> bytes:
+    """A piece as MusicXML, with what the sheet shows besides its notes; of the holds also how notes end."""
+    return write_musicxml(notate_variant(arrangement, sheet, variant, rings))
 
 
 def engrave_lesson(blocks: Sequence[Block], arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> bytes:

@@ -49,6 +49,8 @@ class Note(Spanned):
     ``is_harmonic``: a natural harmonic. The finger does not press; it touches the string over the wire
     of ``place``, and ``pitch`` is what sounds then (``Tuning.harmonic_at``).
 
+    ``lets_ring``: the source has an open tie after it, so that nobody ends it.
+
     ``is_guided``: its finger comes along the string, or does not, as the source says; None where it leaves
     that to the hand. ``has_hold_line``: the source prints a line that shows how long it is kept down, or
     does not; None where it leaves that to the page.
@@ -70,6 +72,7 @@ class Note(Spanned):
     has_fermata: bool = False
     is_rolled: bool = False
     is_harmonic: bool = False
+    lets_ring: bool = False
     is_guided: bool | None = None
     has_hold_line: bool | None = None
 

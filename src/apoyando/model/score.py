@@ -46,7 +46,7 @@ class ScoreNote(Spanned):
 
     ``is_harmonic``: a natural harmonic; ``pitch`` is what sounds, ``given.fret`` where the string is touched.
     ``role`` is the part that the source names for it, None where it leaves that to the voices.
-    ``has_hold_line``: as in ``Note``.
+    ``lets_ring`` and ``has_hold_line``: as in ``Note``.
     """
 
     span: Span
@@ -57,6 +57,7 @@ class ScoreNote(Spanned):
     has_fermata: bool = False
     is_rolled: bool = False
     is_harmonic: bool = False
+    lets_ring: bool = False
     role: Role | None = None
     has_hold_line: bool | None = None
 

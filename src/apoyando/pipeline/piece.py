@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from apoyando.engraving import engrave_pdf, notate_whole, write_musicxml
+from apoyando.engraving import engrave_musicxml, engrave_pdf
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.plan import Plan
 from apoyando.model.ring import Ring
@@ -46,7 +46,7 @@ class Piece:
 def write_outputs(arrangement: Arrangement, plan: Plan, report: bytes) -> Mapping[str, bytes]:
     return {
         PDF: engrave_pdf(arrangement, plan.page),
-        MUSICXML: write_musicxml(notate_whole(plan.page, arrangement)),
+        MUSICXML: engrave_musicxml(arrangement, plan.page),
         MIDI: write_midi(arrangement),
         REPORT: report,
         PLAN: write_plan(plan).encode(),

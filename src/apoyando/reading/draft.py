@@ -46,6 +46,7 @@ class DraftNote:
     ties_back: bool = False
     is_rolled: bool = False
     is_harmonic: bool = False
+    lets_ring: bool = False
     is_tablature: bool = False
     role: Role | None = None
     given: Given = NOTHING_GIVEN

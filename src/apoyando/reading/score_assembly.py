@@ -126,6 +126,7 @@ def _prolonged(note: DraftNote, by: DraftNote) -> DraftNote:
         duration=by.offset - note.onset,
         lyrics=note.lyrics or by.lyrics,
         has_fermata=note.has_fermata or by.has_fermata,
+        lets_ring=note.lets_ring or by.lets_ring,
     )
 
 
@@ -139,6 +140,7 @@ def _score_note(note: DraftNote, numbers: dict[str, int]) -> ScoreNote:
         has_fermata=note.has_fermata,
         is_rolled=note.is_rolled,
         is_harmonic=note.is_harmonic,
+        lets_ring=note.lets_ring,
         role=note.role,
     )
 

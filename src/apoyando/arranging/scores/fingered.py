@@ -243,6 +243,7 @@ def _note(score: Score, played: PlayedSound, index: int, roles: Sequence[Role]) 
         has_fermata=written.has_fermata,
         is_rolled=written.is_rolled,
         is_harmonic=written.is_harmonic,
+        lets_ring=written.lets_ring,
         is_guided=given.is_guided if given.finger in (None, played.touch.finger) else None,
         has_hold_line=written.has_hold_line,
     )

@@ -3,6 +3,7 @@
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TypeGuard
 
 from apoyando.engraving.musicxml.borders import attributes, left_barline, right_barline
 from apoyando.engraving.musicxml.brackets import Bracket
@@ -10,6 +11,7 @@ from apoyando.engraving.musicxml.clock import Clock
 from apoyando.engraving.musicxml.placed import Placed
 from apoyando.engraving.musicxml.words import placed_signs
 from apoyando.engraving.musicxml.xmltree import Element, element
+from apoyando.engraving.notation.kept import Kept
 from apoyando.engraving.notation.rhythm import LONGEST
 from apoyando.engraving.notation.score import (
     MELODY_VOICE,
@@ -24,6 +26,7 @@ from apoyando.engraving.notation.score import (
 from apoyando.engraving.notation.voices import BASS_VOICE
 from apoyando.model.arrangement import Note, Role
 from apoyando.model.hand import GUIDE_FINGER
+from apoyando.model.instrument import Place
 from apoyando.model.pitch import Pitch
 from apoyando.model.song import Lyric
 from apoyando.model.time import Quarters
@@ -53,6 +56,8 @@ ACCIDENTAL_NAMES = {
     2: "double-sharp",
     3: "triple-sharp",
 }
+LET_GO = "let go"
+"""The hand ends the note, for its finger or its string is needed (``other-technical``)."""
 WHOLE = Fraction(4)
 EIGHTH = Fraction(1, 2)
 _ROLE_OF_VOICE = {MELODY_VOICE: Role.MELODY, BASS_VOICE: Role.BASS}
@@ -63,13 +68,14 @@ class Settled:
     """What is settled for the whole piece before its bars are written.
 
     ``accidentals``: note id -> alteration to print; ``guides``: the notes to which a finger is guided along
-    its string.
+    its string; ``kept``: how notes end, where a hold chart shows it, by onset, place and end.
     """
 
     clock: Clock
     accidentals: Mapping[str, int]
     guides: Container[Note]
     brackets: Sequence[Bracket]
+    kept: Mapping[tuple[Quarters, Place, Quarters], Kept]
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +164,7 @@ def _rest(event: Silence, voice: int, look: _Look) -> Element:
 
 def _note(event: Sounding, index: int, voice: int, look: _Look) -> Element:
     note, note_id = event.notes[index], event.note_ids[index]
-    is_first = index == 0
+    is_first, ending = index == 0, _ending(event, note, look)
     return element(
         "note",
         None if is_first else element("chord"),
@@ -174,15 +180,33 @@ def _note(event: Sounding, index: int, voice: int, look: _Look) -> Element:
         *(_beams(look.beams.get(event.id, ())) if is_first else ()),
         _notations(
             *_ties("tied", event),
+            _open_tie(event, note, ending),
             *(_tuplet_marks(event.tuplet) if is_first else ()),
-            _technical(event, note, look),
+            _technical(event, note, ending, look),
             _role(event, note, voice, look),
             _fermata(event, note),
             _roll(event, note),
         ),
         *(_lyrics(note.lyrics) if not event.is_tied_from_before else ()),
         id=note_id,
+        release=look.ticks(note.offset, ending.until) if _rings(ending) else None,
     )
+
+
+def _ending(event: Sounding, note: Note, look: _Look) -> Kept | None:
+    """How a note ends, at its last head."""
+    key = (note.onset, note.place, note.offset)
+    return None if event.is_tied_to_next else look.settled.kept.get(key)
+
+
+def _rings(ending: Kept | None) -> TypeGuard[Kept]:
+    return ending is not None and ending.until > ending.note.offset
+
+
+def _open_tie(event: Sounding, note: Note, ending: Kept | None) -> Element:
+    """What may ring on; until when, says ``release`` (MusicXML 4.0, ``note``)."""
+    is_last = not event.is_tied_to_next
+    return element("tied", type="let-ring") if is_last and (note.lets_ring or _rings(ending)) else None
 
 
 def _pitch(pitch: Pitch) -> Element:
@@ -245,7 +269,7 @@ def _tuplet_marks(tuplet: Tuplet | None) -> list[Element]:
     return [element("tuplet", type=end, number=1) for end, is_here in ends if is_here]
 
 
-def _technical(event: Sounding, note: Note, look: _Look) -> Element:
+def _technical(event: Sounding, note: Note, ending: Kept | None, look: _Look) -> Element:
     """Where it lies, on tied notes too; how it is plucked, and reached, only where it is struck.
 
     A guide finger is an ``other-technical``, for a ``slide`` would sound.
@@ -260,6 +284,7 @@ def _technical(event: Sounding, note: Note, look: _Look) -> Element:
         element("fret", note.place.fret),
         _harmonic() if note.is_harmonic else None,
         element("other-technical", GUIDE_FINGER) if is_struck and note in look.settled.guides else None,
+        element("other-technical", LET_GO) if ending and ending.is_cut else None,
     )
 
 

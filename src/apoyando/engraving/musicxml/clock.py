@@ -33,5 +33,6 @@ def _positions(score: NotatedScore) -> Iterator[Fraction]:
     for span in (*spans, *(bar.bar.span for bar in score.bars)):
         yield from (span.onset, span.offset)
     yield from (dynamic.onset for dynamic in arrangement.dynamics)
+    yield from (kept.until for kept in score.kept)
     for bar in score.bars:
         yield from (event.onset for line in bar.voices.values() for event in line)

@@ -37,6 +37,7 @@ def write_musicxml(score: NotatedScore, arranger: str = ARRANGER) -> bytes:
         accidentals=choose_accidentals(score),
         guides=list_guides(score.arrangement, list_shifts(score.arrangement.notes)),
         brackets=list_brackets(score),
+        kept={(kept.note.onset, kept.note.place, kept.note.offset): kept for kept in score.kept},
     )
     measures = [measure(score, index, settled) for index in range(len(score.bars))]
     root = element(

@@ -14,9 +14,9 @@ def notate_for(sheet: Sheet, arrangement: Arrangement, *, has_melody: bool = Tru
     return _with_marks(notate(_wanted(arrangement, sheet), has_melody=has_melody), arrangement, sheet)
 
 
-def notate_whole(sheet: Sheet, arrangement: Arrangement) -> NotatedScore:
+def notate_whole(sheet: Sheet, arrangement: Arrangement, *, has_melody: bool = True) -> NotatedScore:
     """All of the arrangement as written signs, whatever the sheet shows, and what it asks for besides."""
-    return _with_marks(notate(arrangement), arrangement, sheet)
+    return _with_marks(notate(arrangement, has_melody=has_melody), arrangement, sheet)
 
 
 def _with_marks(score: NotatedScore, arrangement: Arrangement, sheet: Sheet) -> NotatedScore:

@@ -9,9 +9,9 @@ note that is left of it has its finger instead.
 from collections.abc import Iterable
 from dataclasses import replace
 
-from apoyando.engraving.notation.kept import keep_notes
+from apoyando.engraving.notation.kept import Kept, keep_notes
 from apoyando.engraving.notation.score import NotatedScore
-from apoyando.engraving.notation.selection import notate_for
+from apoyando.engraving.notation.selection import notate_for, notate_whole
 from apoyando.model.arrangement import Arrangement, Barre, Note, Role
 from apoyando.model.dynamics import Layer
 from apoyando.model.ring import Ring
@@ -32,13 +32,29 @@ def choose_variant(
     arrangement: Arrangement, sheet: Sheet, variant: Variant, rings: Iterable[Ring] = ()
 ) -> tuple[NotatedScore, Sheet]:
     """What is to be printed, and on what sheet. ``rings`` are those of the proof, for the holds alone."""
-    kept = keep_notes(arrangement, rings) if variant is Variant.HOLDS else ()
     if variant is Variant.MELODY:
         sheet = replace(sheet, staff_mm=sheet.staff_mm or LARGE_STAFF_MM, chord_diagrams=False)
-    layer = choose_layer(arrangement, variant)
-    layer = replace(layer, title=name_variant(layer.title, variant))
+    layer = _name_layer(arrangement, variant)
     score = notate_for(sheet, layer, has_melody=variant is not Variant.ACCOMPANIMENT)
-    return replace(score, kept=kept), sheet
+    return replace(score, kept=_keep(arrangement, variant, rings)), sheet
+
+
+def notate_variant(
+    arrangement: Arrangement, sheet: Sheet, variant: Variant, rings: Iterable[Ring] = ()
+) -> NotatedScore:
+    """All of a variant as written signs, whatever the sheet shows, and what it asks for besides."""
+    layer = _name_layer(arrangement, variant)
+    score = notate_whole(sheet, layer, has_melody=variant is not Variant.ACCOMPANIMENT)
+    return replace(score, kept=_keep(arrangement, variant, rings))
+
+
+def _keep(arrangement: Arrangement, variant: Variant, rings: Iterable[Ring]) -> tuple[Kept, ...]:
+    return keep_notes(arrangement, rings) if variant is Variant.HOLDS else ()
+
+
+def _name_layer(arrangement: Arrangement, variant: Variant) -> Arrangement:
+    layer = choose_layer(arrangement, variant)
+    return replace(layer, title=name_variant(layer.title, variant))
 
 
 def name_variant(title: str, variant: Variant) -> str:

@@ -69,6 +69,8 @@ KINDS = frozenset(
         "staff",
     }
 )
+SAME_KINDS = {"lv": "tie"}
+"""An open tie is drawn as any tie."""
 SIGNATURES = frozenset({"clef", "keySig", "keyAccid", "meterSig"})
 SVG = "{http://www.w3.org/2000/svg}"
 GROUP = f"{SVG}g"
@@ -244,6 +246,7 @@ def _gather(
     name = element.get("class", "").split(" ", maxsplit=1)[0]
     if name in {"harm", "verse"}:
         return
+    name = SAME_KINDS.get(name, name)
     kind = name if name in KINDS else kind
     owner = element.get("id", "") if name in OWNERS else owner
     holder = element.get("id", "") if name == "beam" or (name == "stem" and not holder) else holder

@@ -52,6 +52,8 @@ BOTTOM_LINE = Pitch.of("E", 0, 3)
 MIDDLE_LINE = 4
 FLAGGED_STEM = 7.75
 """In staff steps: a flag that hangs down by less touches its own head, as this music font has it."""
+OPEN_TIE = Fraction(1, 2)
+"""In quarters: so long at most is the tie of a note that is let ring; it must not reach the next head."""
 REST_CLEARANCE = 5
 """A rest's middle lies at least so many staff steps above the heads beneath it."""
 
@@ -156,6 +158,7 @@ def _add_measure(
         _add_voice(staff, stemmed, voice, accidentals)
     _add_harmony(measure, bar, score.arrangement.harmony)
     _add_ties(measure, score.bars, position)
+    _add_open_ties(measure, notated)
     _add_fermatas(measure, notated)
     _add_rolls(measure, notated)
 
@@ -329,6 +332,18 @@ def _add_ties(measure: Element, bars: tuple[NotatedBar, ...], place: int) -> Non
             direction = "above" if voice == MELODY_VOICE else "below"
             if end:
                 _add(measure, "tie", {"startid": f"#{note_id}", "endid": f"#{end}", "curvedir": direction})
+
+
+def _add_open_ties(measure: Element, notated: NotatedBar) -> None:
+    """A short tie to nowhere after the last head of what nobody ends."""
+    bar = notated.bar
+    for event, note, note_id, voice in _heads(notated):
+        if note.lets_ring and not event.is_tied_to_next:
+            end = event.onset + min(OPEN_TIE, event.duration / 2)
+            beat = 1 + (end - bar.onset) * bar.meter.beat_unit / 4
+            direction = "above" if voice == MELODY_VOICE else "below"
+            reach = {"startid": f"#{note_id}", "tstamp2": f"0m+{float(beat):.6g}"}
+            _add(measure, "lv", reach | {"curvedir": direction})
 
 
 def _add_fermatas(measure: Element, bar: NotatedBar) -> None:

@@ -119,6 +119,7 @@ def _place_note(walk: Walk, element: Element, onset: Quarters, duration: Quarter
             has_fermata=element.find("notations/fermata") is not None,
             is_rolled=element.find("notations/arpeggiate") is not None,
             is_harmonic=harmonic is not None and is_natural(harmonic),
+            lets_ring=element.find("notations/tied[@type='let-ring']") is not None,
             ties_on=_has_tie(element, "start"),
             ties_back=_has_tie(element, "stop"),
             is_tablature=staff in walk.setting.tablatures,
