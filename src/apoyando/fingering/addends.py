@@ -8,12 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from apoyando.fingering.problem import Table
-from apoyando.fingering.touches import Ints
+from apoyando.fingering.touches import Ints, Small
 
 Indices = npt.NDArray[np.intp]
-Small = npt.NDArray[np.int32]
-"""Prices of single moves: half as wide, for there are many."""
-
 PRICE_SHIFT = 24
 """Price and number of a state packed in one integer: the least of many is found in one sweep,
 first state first."""

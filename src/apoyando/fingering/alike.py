@@ -16,7 +16,7 @@ from apoyando.fingering.fronts import Charge, Walk
 from apoyando.fingering.layers import Ways
 from apoyando.fingering.problem import FORBIDDEN, NoWayError
 from apoyando.fingering.route import Route, go
-from apoyando.fingering.touches import PLACE, Flags, Ints
+from apoyando.fingering.touches import Flags, Ints
 
 Group = Sequence[range]
 """The stretches of slices that should be played alike, all of one length."""
@@ -103,9 +103,9 @@ def _with_pattern(walk: Walk, route: Route, group: Group, pattern: Sequence[Pin]
 
 
 def _pin(ways: Ways, grip: int) -> Pin:
-    return tuple(PLACE[ways.touches[:, grip]].tolist())
+    return tuple(ways.places[:, grip].tolist())
 
 
 def _is_played(ways: Ways, pin: Pin) -> Flags:
     """Which grips are played so; they may differ in how a finger lies and where a free hand waits."""
-    return np.asarray((PLACE[ways.touches] == np.array(pin)[:, None]).all(axis=0))
+    return np.asarray((ways.places == np.array(pin)[:, None]).all(axis=0))

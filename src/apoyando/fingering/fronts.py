@@ -78,6 +78,7 @@ class Walk:
         self._transitions = TransitionMaker(maker)
         self._kept: dict[tuple[Front | None, Layer, Charge | None], Front] = {}
         self._room = kept
+        self._left = kept
         self._alike = WeakValueDictionary[tuple[object, ...], Front]()
 
     def step(self, front: Front | None, task: Task) -> Front:
@@ -86,6 +87,8 @@ class Walk:
         Raises NoWayError if there is none.
         """
         layer = self._maker.make(task.slice)
+        if not self._room:
+            return self._go_on(front, layer, task.charge)
         key = front, layer, task.charge
         if key not in self._kept:
             made = self._go_on(front, layer, task.charge)
@@ -107,10 +110,10 @@ class Walk:
     def _keep(self, key: tuple[Front | None, Layer, Charge | None], made: Front) -> None:
         """The first that was made is the first to go."""
         self._kept[key] = made
-        self._room -= made.packed.size
-        while self._room < 0 and len(self._kept) > 1:
+        self._left -= made.packed.size
+        while self._left < 0 and len(self._kept) > 1:
             oldest = next(iter(self._kept))
-            self._room += self._kept.pop(oldest).packed.size
+            self._left += self._kept.pop(oldest).packed.size
 
 
 def _mark(front: Front) -> tuple[object, ...]:
@@ -160,13 +163,10 @@ def _sorted_by_met(layer: Layer, met: Ints, ways: Ints, grips: Ints) -> tuple[In
     """The sets of wants met after, and the best way into each state: shape (sets, grips of the layer)."""
     rows, sets = _met_after(met, layer.fill_kinds)
     packed = np.full((len(sets), len(layer.ways)), _CLOSED)
-    if len(sets) == len(ways) == 1:
-        packed[0, grips] = ways[0]
-        return sets, packed
-    kind = layer.fill_kind[grips]
-    for row, way in zip(rows, ways, strict=True):
-        into = row[kind], grips
-        packed[into] = np.minimum(packed[into], way)
+    flat, kind = packed.ravel(), layer.fill_kind.take(grips)
+    for row, way in zip(rows * len(layer.ways), ways, strict=True):
+        into = row.take(kind) + grips
+        flat[into] = np.minimum(flat.take(into), way)
     return sets, packed
 
 
@@ -195,15 +195,15 @@ def grips_traced_back(fronts: Sequence[Front], state: int) -> list[int]:
 def _chosen_slice(ways: Ways, grip: int) -> ChosenSlice:
     return ChosenSlice(
         voices=tuple(_chosen(ways, voice, grip) for voice in range(len(ways.voices))),
-        position=int(ways.grips.position[grip]),
-        barre_fret=int(ways.grips.barre_fret[grip]),
-        barre_string=int(ways.grips.barre_string[grip]),
+        position=ways.grips.position.item(grip),
+        barre_fret=ways.grips.barre_fret.item(grip),
+        barre_string=ways.grips.barre_string.item(grip),
     )
 
 
 def _chosen(ways: Ways, voice: int, grip: int) -> Chosen | None:
-    touch = int(ways.touches[voice][grip])
+    touch = ways.grips.touches.item(voice, grip)
     if touch == NO_TOUCH:
         return None
-    row = ways.grips.rows[voice][grip]
-    return Chosen(int(ways.voices[voice].candidate[row]), TOUCHES[touch])
+    row = ways.grips.rows.item(voice, grip)
+    return Chosen(ways.voices[voice].candidate.item(row), TOUCHES[touch])

@@ -15,6 +15,7 @@ from apoyando.fingering.touches import (
     FINGER,
     FRET,
     IN_BARRE,
+    IS_BARRE,
     NO_TOUCH,
     STRING,
     Flags,
@@ -32,7 +33,6 @@ POSITIONS = int(LAST_FRET)
 NONE_CHOSEN = -1
 _MOST_AT_ONCE = 4_000_000
 """Hands that are tried at once: 32 megabytes. Many voices over rich chords would fill the memory."""
-_NO_FINGER = 9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,13 +47,14 @@ class VoiceTouches:
 class GripSet:
     """Every grip for one choice of candidates, one column each.
 
-    ``rows``: shape (voices, grips), which row of the voice's ``VoiceTouches`` it uses.
+    ``rows``: shape (voices, grips), which row of the voice's ``VoiceTouches`` it uses; so ``touches``.
     ``position`` is the fret at which finger 1 lies or would lie. ``barre_fret`` is 0 without
     a barre of finger 1, ``barre_string`` the lowest-pitched string under it. ``is_free`` marks
     grips in which no finger presses, and the hand may rest in any position.
     """
 
     rows: Ints
+    touches: Ints
     price: Ints
     position: Ints
     barre_fret: Ints
@@ -63,26 +64,38 @@ class GripSet:
     def __len__(self) -> int:
         return len(self.price)
 
+    def taken(self, which: Ints) -> "GripSet":
+        """Some of the grips."""
+        return GripSet(
+            self.rows.take(which, axis=1),
+            self.touches.take(which, axis=1),
+            self.price.take(which),
+            self.position.take(which),
+            self.barre_fret.take(which),
+            self.barre_string.take(which),
+            self.is_free.take(which),
+        )
 
-def voice_touches(
-    candidates: Sequence[Candidate],
-    tuning: Tuning,
-    flat_fingers: tuple[Finger, ...],
-    *,
-    may_be_silent: bool,
-) -> VoiceTouches:
-    """Every way to sound any of the candidates; silence first where it is allowed."""
+
+def candidate_touches(
+    candidate: Candidate, tuning: Tuning, flat_fingers: tuple[Finger, ...]
+) -> tuple[int, ...]:
+    """Every way to sound a candidate."""
+    return tuple(
+        touch
+        for place in tuning.places(candidate.note, candidate.highest_fret)
+        if not candidate.strings or place.string in candidate.strings
+        for touch in touches_at(place, flat_fingers)
+        if not candidate.fingers or FINGER[touch] in candidate.fingers
+    )
+
+
+def voice_touches(touches: Sequence[Sequence[int]], *, may_be_silent: bool) -> VoiceTouches:
+    """Every way to sound any of a voice's candidates, each with its touches; silence first where it is allowed."""
     rows = [(NONE_CHOSEN, NO_TOUCH)] if may_be_silent else []
-    for index, candidate in enumerate(candidates):
-        rows += [
-            (index, touch)
-            for place in tuning.places(candidate.note, candidate.highest_fret)
-            if not candidate.strings or place.string in candidate.strings
-            for touch in touches_at(place, flat_fingers)
-            if not candidate.fingers or FINGER[touch] in candidate.fingers
-        ]
+    rows += [(index, touch) for index, each in enumerate(touches) for touch in each]
     table = np.array(rows, dtype=np.int64).reshape(-1, 2)
-    return VoiceTouches(candidate=table[:, 0], touch=table[:, 1])
+    return VoiceTouches(candidate=table[:, 0].copy(), touch=table[:, 1].copy())
 
 
 def enumerate_grips(
@@ -110,10 +123,10 @@ def enumerate_grips(
             else np.zeros((new + 1, 0), dtype=np.int64)
         )
         price = np.concatenate([part for _, part in parts]) if parts else price
-    touches = np.stack([voice.touch[row] for voice, row in zip(voices, rows, strict=True)])
-    lies = barres_lie(touches, tables)
-    rows, touches = rows[:, lies], touches[:, lies]
-    return _with_positions(rows, touches, price[lies] + posture_prices(touches, tables.prices))
+    touches = np.stack([voice.touch.take(row) for voice, row in zip(voices, rows, strict=True)])
+    lies = np.flatnonzero(barres_lie(touches, tables))
+    rows, touches = rows.take(lies, axis=1), touches.take(lies, axis=1)
+    return _with_positions(rows, touches, price.take(lies) + posture_prices(touches, tables.prices))
 
 
 def _pair_prices(
@@ -134,51 +147,44 @@ def _with_voice(
     rows: Ints, price: Ints, pairs: Sequence[Ints], voice: VoiceTouches, tables: HandTables
 ) -> tuple[Ints, Ints]:
     """The hands so far with every way to sound one voice more, as far as the hand can."""
-    total = price[:, None] + tables.touch[voice.touch]
-    for old, pair in enumerate(pairs):
-        total += pair[rows[old]]
-    which, touch = np.nonzero(total < FORBIDDEN)
-    return np.concatenate([rows[:, which], touch[None, :]]), total[which, touch]
+    total = price[:, None] + tables.touch.take(voice.touch)
+    for old, pair in zip(rows, pairs, strict=True):
+        total += pair.take(old, axis=0)
+    possible = np.flatnonzero(total < FORBIDDEN)
+    which = possible // total.shape[1]
+    touch = possible - which * total.shape[1]
+    return np.concatenate([rows.take(which, axis=1), touch[None, :]]), total.take(possible)
 
 
-def restricted(grips: GripSet, touches: Ints, restriction: Restriction) -> GripSet:
-    """The grips that are allowed; ``touches`` has a row for each voice."""
-    allowed = ~np.isin(FINGER[touches], restriction.free_fingers).any(axis=0)
+def restricted(grips: GripSet, restriction: Restriction) -> GripSet:
+    """The grips that are allowed."""
+    allowed = ~np.isin(FINGER[grips.touches], restriction.free_fingers).any(axis=0)
     if not restriction.allows_barre:
-        allowed &= ~IN_BARRE[touches].any(axis=0)
+        allowed &= ~IN_BARRE[grips.touches].any(axis=0)
     if restriction.position is not None:
         allowed &= grips.position == restriction.position
     if restriction.barre_fret is not None:
         allowed &= grips.barre_fret == restriction.barre_fret
-    return GripSet(
-        rows=grips.rows[:, allowed],
-        price=grips.price[allowed],
-        position=grips.position[allowed],
-        barre_fret=grips.barre_fret[allowed],
-        barre_string=grips.barre_string[allowed],
-        is_free=grips.is_free[allowed],
-    )
+    return grips.taken(np.flatnonzero(allowed))
+
+
+_NO_FINGER = 9 * 32
+_FINGER_AND_POSITION = np.where(FINGER > 0, FINGER * 32 + np.maximum(FRET - FINGER + 1, 1), _NO_FINGER)
+"""Of each touch; the least in a grip is that of its lowest-numbered finger, and has the grip's position."""
+_BARRE_AND_STRING = np.where(IS_BARRE, FRET * 8 + STRING, 0)
+"""Of each touch; the greatest in a grip has its barre of finger 1, and the lowest-pitched string under it."""
 
 
 def _with_positions(rows: Ints, touches: Ints, price: Ints) -> GripSet:
-    finger, fret = FINGER[touches], FRET[touches]
-    pressed = finger > 0
-    is_free = np.asarray(~pressed.any(axis=0))
-    lowest = np.where(pressed, finger, _NO_FINGER).argmin(axis=0)
-    columns = np.arange(len(price))
-    position = np.maximum(fret[lowest, columns] - finger[lowest, columns] + 1, 1)
-    in_barre = IN_BARRE[touches] & (finger == Finger.INDEX)
-    barre_fret = np.where(in_barre, fret, 0).max(axis=0)
-    barre_string = np.where(in_barre, STRING[touches], 0).max(axis=0)
-    pressing = np.flatnonzero(~is_free)
+    lowest = _FINGER_AND_POSITION.take(touches).min(axis=0)
+    barre = _BARRE_AND_STRING.take(touches).max(axis=0)
+    is_free = lowest >= _NO_FINGER
+    grips = GripSet(rows, touches, price, lowest % 32, barre // 8, barre % 8, is_free)
+    free = np.flatnonzero(is_free)
+    if not len(free):
+        return grips
     # A free hand may wait anywhere: one grip for each position.
-    order = np.concatenate([pressing, np.repeat(np.flatnonzero(is_free), POSITIONS)])
-    waiting = np.tile(np.arange(1, POSITIONS + 1), int(is_free.sum()))
-    return GripSet(
-        rows=rows[:, order],
-        price=price[order],
-        position=np.concatenate([position[pressing], waiting]),
-        barre_fret=barre_fret[order],
-        barre_string=barre_string[order],
-        is_free=is_free[order],
-    )
+    grips = grips.taken(np.concatenate([np.flatnonzero(~is_free), np.repeat(free, POSITIONS)]))
+    waiting = np.tile(np.arange(1, POSITIONS + 1), len(free))
+    grips.position[-len(waiting) :] = waiting
+    return grips

@@ -8,15 +8,18 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
-from apoyando.fingering.addends import MOST_AT_ONCE, PRICE_SHIFT, Addends, Indices, Small, VoiceLink
+from apoyando.fingering.addends import MOST_AT_ONCE, PRICE_SHIFT, Addends, Indices, VoiceLink
 from apoyando.fingering.layers import Ways
-from apoyando.fingering.moves import Hinges
 from apoyando.fingering.problem import FORBIDDEN
-from apoyando.fingering.touches import IS_BARRE, IS_INDEX_TIP, NO_TOUCH, PLACE, PLACE_BITS, Flags, Ints
+from apoyando.fingering.touches import NO_TOUCH, PLACE, PLACE_BITS, Flags, Ints, Small
 
 MOST_LISTED = 1_000_000
 """So many pairs are listed, with 16 bytes each; blocks take a quarter of the time where there are more."""
+_MOST_COMPARED = 16_000_000
+"""So many grips before are compared with grips after, with a byte each."""
+_SILENCE = PLACE[NO_TOUCH]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,20 +30,15 @@ class Held:
     after: Ways
     links: tuple[VoiceLink, ...]
     added: Addends
-    hinges: Hinges
 
 
 def held_transitions(held: Held) -> "_ListedTransitions | _BlockTransitions":
-    joints = list(_find_joints(held))
-    if sum(joint.count() for joint in joints) > MOST_LISTED:
-        return _BlockTransitions(held, [block for joint in joints for block in joint.blocks()])
-    old, new = zip(*(joint.pairs() for joint in joints), strict=True)
-    pairs = _Pairs(np.concatenate(old), np.concatenate(new))
-    starts = (
-        np.flatnonzero(np.concatenate([[True], pairs.new[1:] != pairs.new[:-1]]))
-        if len(pairs.new)
-        else pairs.new
-    )
+    if len(held.before) * len(held.after) > _MOST_COMPARED:
+        return _BlockTransitions(held, list(_find_blocks(held)))
+    pairs = _Pairs.where(_goes_on(held))
+    if len(pairs.new) > MOST_LISTED:
+        return _BlockTransitions(held, list(_find_blocks(held)))
+    starts = np.flatnonzero(np.diff(pairs.new, prepend=-1))
     return _ListedTransitions(pairs.old, _price(held, pairs), starts, pairs.new[starts])
 
 
@@ -96,60 +94,39 @@ class _BlockTransitions:
 # Which grips go together.
 
 
-@dataclass(frozen=True, slots=True)
-class _Joint:
-    """The grips after that let the same voices go, and by number what each grip holds of the others."""
-
-    was: Ints
-    grips: Indices
-    now: Ints
-
-    def count(self) -> int:
-        """Of the pairs that hold the same."""
-        ranked = np.sort(self.was)
-        return int(
-            (np.searchsorted(ranked, self.now, side="right") - np.searchsorted(ranked, self.now)).sum()
-        )
-
-    def pairs(self) -> tuple[Indices, Indices]:
-        old, new = _equal_pairs(self.was, self.now)
-        return old, self.grips[new]
-
-    def blocks(self) -> Iterator["_Block"]:
-        for number in np.intersect1d(self.was, self.now):
-            yield _Block(np.flatnonzero(self.was == number), self.grips[self.now == number])
+def _goes_on(held: Held) -> Flags:
+    """Which grips after (rows) keep what is held of which grips before, or let it go where they may."""
+    goes_on = np.ones((len(held.after), len(held.before)), dtype=np.bool_)
+    for link, was, now in zip(held.links, held.before.places, held.after.places, strict=True):
+        if link.is_held:
+            keeps = now[:, None] == was
+            if link.release_price is not None:
+                keeps |= (now == _SILENCE)[:, None]
+            goes_on &= keeps
+    return goes_on
 
 
-def _find_joints(held: Held) -> Iterator[_Joint]:
+def _find_blocks(held: Held) -> Iterator["_Block"]:
+    """The same for very many grips: those after that let the same voices go, by what they hold of the others."""
     voices = [voice for voice, link in enumerate(held.links) if link.is_held]
     let_go = np.zeros(len(held.after), dtype=np.int64)
     for voice in voices:
         if held.links[voice].release_price is not None:
-            let_go |= (held.after.touches[voice] == NO_TOUCH).astype(np.int64) << voice
+            let_go |= (held.after.places[voice] == _SILENCE).astype(np.int64) << voice
     for silent in np.unique(let_go):
         kept = [voice for voice in voices if not silent >> voice & 1]
         grips = np.flatnonzero(let_go == silent)
-        was, now = held.before.touches[kept], held.after.touches[kept][:, grips]
-        yield _Joint(_held_number(was), grips, _held_number(now))
+        was, now = _held_number(held.before.places[kept]), _held_number(held.after.places[kept][:, grips])
+        for number in np.intersect1d(was, now):
+            yield _Block(np.flatnonzero(was == number), grips[now == number])
 
 
-def _held_number(touches: Ints) -> Ints:
-    """One number for the places and fingers of some held notes: touches of shape (held, N)."""
-    number = np.zeros(touches.shape[1], dtype=np.int64)
-    for touch in touches:
-        number = number << PLACE_BITS | PLACE[touch]
+def _held_number(places: npt.NDArray[np.int16]) -> Ints:
+    """One number for the places and fingers of some held notes: of shape (held, N)."""
+    number = np.zeros(places.shape[1], dtype=np.int64)
+    for place in places:
+        number = number << PLACE_BITS | place
     return number
-
-
-def _equal_pairs(before: Ints, after: Ints) -> tuple[Indices, Indices]:
-    """All index pairs with ``before[i] == after[j]``, sorted by j, then i."""
-    order = np.argsort(before, kind="stable")
-    ranked = before[order]
-    first = np.searchsorted(ranked, after, side="left")
-    count = np.searchsorted(ranked, after, side="right") - first
-    j = np.repeat(np.arange(len(after)), count)
-    start = np.repeat(first - (np.cumsum(count) - count), count)
-    return order[np.arange(len(j)) + start], j
 
 
 # What they cost together.
@@ -162,11 +139,15 @@ class _Pairs:
     old: Indices
     new: Indices
 
+    @classmethod
+    def where(cls, goes_on: Flags) -> "_Pairs":
+        """All pairs for which a flag stands, by grip after (rows), then by grip before."""
+        which = np.flatnonzero(goes_on)
+        new = which // goes_on.shape[1]
+        return cls(which - new * goes_on.shape[1], new)
+
     def of_table(self, table: Small, columns: Indices) -> Small:
         return np.asarray(table.ravel().take(self.old * table.shape[1] + columns.take(self.new)))
-
-    def of_both(self, was: Flags, now: Flags) -> Flags:
-        return was[self.old] & now[self.new]
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,31 +167,7 @@ class _Block:
     def of_table(self, table: Small, columns: Indices) -> Small:
         return table.take(self.old, axis=0).take(columns.take(self.new), axis=1)
 
-    def of_both(self, was: Flags, now: Flags) -> Flags:
-        return was[self.old, None] & now[self.new]
-
 
 def _price(held: Held, pairs: _Pairs | _Block) -> Ints:
     """Shifted, of all pairs."""
-    price = held.added.taken(pairs.of_table).astype(np.int64)
-    for link, was, now in zip(held.links, held.before.touches, held.after.touches, strict=True):
-        for is_one, is_other, each in _list_charges(link, held.hinges):
-            # Mostly there is no such grip at all.
-            if is_one[was].any() and is_other[now].any():
-                charge = each if isinstance(each, int) else each[pairs.new]
-                price += pairs.of_both(is_one[was], is_other[now]) * charge
-    return price << PRICE_SHIFT
-
-
-_SOUNDS: Flags = np.arange(NO_TOUCH + 1) != NO_TOUCH
-
-
-def _list_charges(link: VoiceLink, hinges: Hinges) -> Iterator[tuple[Flags, Flags, Ints | int]]:
-    """What a voice that is held pays, besides, from such a touch to such a touch."""
-    if link.is_held:
-        # A tip of finger 1 whose note goes on is laid flat.
-        yield IS_INDEX_TIP, IS_BARRE, hinges.laid
-        # It was flat, and its tip stays.
-        yield IS_BARRE, IS_INDEX_TIP, hinges.lifted
-    if link.release_price:
-        yield _SOUNDS, ~_SOUNDS, link.release_price
+    return held.added.taken(pairs.of_table).astype(np.int64) << PRICE_SHIFT

@@ -4,13 +4,21 @@ What slices that look alike have in common is made once and shared: songs come b
 same chords under the same notes again and again.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 
-from apoyando.fingering.grips import GripSet, VoiceTouches, enumerate_grips, restricted, voice_touches
-from apoyando.fingering.moves import barres_kept, hand_codes
+from apoyando.fingering.grips import (
+    GripSet,
+    VoiceTouches,
+    candidate_touches,
+    enumerate_grips,
+    restricted,
+    voice_touches,
+)
+from apoyando.fingering.moves import Hands, barres_kept, find_hands
 from apoyando.fingering.problem import (
     UNRESTRICTED,
     Candidate,
@@ -21,7 +29,7 @@ from apoyando.fingering.problem import (
     Table,
     VoiceSlice,
 )
-from apoyando.fingering.touches import FRET, NO_TOUCH, STRING, HandTables, Ints, hand_tables
+from apoyando.fingering.touches import FRET, NO_TOUCH, PLACE, STRING, HandTables, Ints, hand_tables, numbered
 from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level
 from apoyando.model.prices import Prices
@@ -34,21 +42,21 @@ _KEPT = 1024
 class Ways:
     """Every way to sound a slice; the same object for all slices that look alike.
 
-    ``touches`` has shape (voices, grips). ``hand_codes`` are the distinct ones of
-    ``moves.hand_codes``, and ``hand`` tells for each grip which is its own.
+    ``places`` has shape (voices, grips): finger and place of each touch.
+    ``hand`` tells for each grip which of the ``hands`` is its own.
     """
 
     voices: tuple[VoiceTouches, ...]
     grips: GripSet
-    touches: Ints
-    hand_codes: Ints
+    places: npt.NDArray[np.int16]
+    hands: Hands
     hand: Ints
 
     def __len__(self) -> int:
         return len(self.grips)
 
     def candidates(self, voice: int) -> Ints:
-        return np.asarray(self.voices[voice].candidate[self.grips.rows[voice]])
+        return np.asarray(self.voices[voice].candidate.take(self.grips.rows[voice]))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,7 +86,8 @@ class LayerMaker:
         """The MIDI note of every touch; of NO_TOUCH nothing."""
         self.make = lru_cache(_KEPT)(self._make)
         self._voice_touches = lru_cache(_KEPT)(self._find_voice_touches)
-        self._touches_of_places = lru_cache(_KEPT)(self._make_voice_touches)
+        self._candidate_touches = lru_cache(_KEPT)(self._find_candidate_touches)
+        self._touches_of_all = lru_cache(_KEPT)(voice_touches)
         self._ways = lru_cache(_KEPT)(self._make_ways)
         self._candidate_prices = lru_cache(_KEPT)(_candidate_prices)
         self._fills = lru_cache(_KEPT)(_fills)
@@ -95,7 +104,7 @@ class LayerMaker:
         price = ways.grips.price + barres_kept(ways.grips, slice_.quarters, self.prices)
         for voice, touches, rows in zip(slice_.voices, voices, ways.grips.rows, strict=True):
             if voice.is_struck:
-                price += self._candidate_prices(voice, touches)[rows]
+                price += self._candidate_prices(voice, touches).take(rows)
         kinds, kind = self._fills(tuple(voice.candidates for voice in slice_.voices), ways)
         return Layer(slice_, ways, price, kinds, kind)
 
@@ -111,12 +120,11 @@ class LayerMaker:
 
     def _find_voice_touches(self, candidates: tuple[Candidate, ...], *, may_be_silent: bool) -> VoiceTouches:
         """What candidates cost has no say in how they are touched."""
-        places = tuple(replace(candidate, price=0, fills=0) for candidate in candidates)
-        return self._touches_of_places(places, may_be_silent=may_be_silent)
+        touches = tuple(self._candidate_touches(candidate) for candidate in candidates)
+        return self._touches_of_all(touches, may_be_silent=may_be_silent)
 
-    def _make_voice_touches(self, places: tuple[Candidate, ...], *, may_be_silent: bool) -> VoiceTouches:
-        flat_fingers = self.level.flat_fingers
-        return voice_touches(places, self._tuning, flat_fingers, may_be_silent=may_be_silent)
+    def _find_candidate_touches(self, candidate: Candidate) -> tuple[int, ...]:
+        return candidate_touches(candidate, self._tuning, self.level.flat_fingers)
 
     def _make_ways(
         self,
@@ -127,14 +135,9 @@ class LayerMaker:
         prices = {(i.one, i.other): padded(i.prices) for i in interplay}
         grips = enumerate_grips(voices, prices, self.tables)
         if restriction != UNRESTRICTED:
-            grips = restricted(grips, _stacked(voices, grips), restriction)
-        touches = _stacked(voices, grips)
-        codes, hand = np.unique(hand_codes(grips), return_inverse=True)
-        return Ways(voices, grips, touches, codes, hand)
-
-
-def _stacked(voices: tuple[VoiceTouches, ...], grips: GripSet) -> Ints:
-    return np.stack([voice.touch[row] for voice, row in zip(voices, grips.rows, strict=True)])
+            grips = restricted(grips, restriction)
+        hands, hand = find_hands(grips, self.prices)
+        return Ways(voices, grips, PLACE.take(grips.touches), hands, hand)
 
 
 def padded(table: Table) -> Ints:
@@ -161,6 +164,7 @@ def _fills(candidates: tuple[tuple[Candidate, ...], ...], ways: Ways) -> tuple[I
     """The sets of wants that the grips meet, and for each grip which."""
     fills = np.zeros(len(ways), dtype=np.int64)
     for voice, of_voice in enumerate(candidates):
-        by_candidate = np.array([*(c.fills for c in of_voice), 0], dtype=np.int64)
-        fills |= by_candidate[ways.candidates(voice)]
-    return np.unique(fills, return_inverse=True)
+        if any(candidate.fills for candidate in of_voice):
+            by_candidate = np.array([*(c.fills for c in of_voice), 0], dtype=np.int64)
+            fills |= by_candidate[ways.candidates(voice)]
+    return numbered(fills, int(fills.max()) + 1)

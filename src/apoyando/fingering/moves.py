@@ -5,12 +5,13 @@ belongs to the hand: the change of position, and laying down a barre.
 """
 
 from dataclasses import dataclass
+from enum import IntEnum
 
 import numpy as np
 
 from apoyando.fingering.grips import GripSet
-from apoyando.fingering.touches import Flags, Ints
-from apoyando.model.instrument import LAST_FRET, fret_distance_mm
+from apoyando.fingering.touches import IS_BARRE, IS_INDEX_TIP, IS_SOUNDING, Ints, Small, numbered
+from apoyando.model.instrument import LAST_FRET, STRINGS, fret_distance_mm
 from apoyando.model.level import BarreKind, Level
 from apoyando.model.prices import Prices
 
@@ -25,7 +26,21 @@ _FULL_BARRE_STRING = 5
 
 _POSITION_X = np.array([fret_distance_mm(fret) for fret in range(LAST_FRET + 2)])
 _ROUNDING = 1e-9
-_BARRE_CODES = 8 * (LAST_FRET + 2)
+_FRETS = LAST_FRET + 1
+_PLACES = 2 * (LAST_FRET + 2)
+"""Positions, each with fingers down and without."""
+
+
+class _Kind(IntEnum):
+    """What a held note asks of a touch: whether finger 1 makes it, and how."""
+
+    OTHER = 0
+    TIP = 1
+    FLAT = 2
+    SILENT = 3
+
+
+_KIND = np.select([~IS_SOUNDING, IS_BARRE, IS_INDEX_TIP], [_Kind.SILENT, _Kind.FLAT, _Kind.TIP], _Kind.OTHER)
 
 
 def hurry(seconds: float) -> float:
@@ -44,37 +59,80 @@ def is_too_short_to_shift(quarters: float, seconds: float, level: Level) -> bool
     return quarters < shortest * (1.0 - _ROUNDING)
 
 
-def hand_codes(grips: GripSet) -> Ints:
-    """One number for each grip that says all that a hand move depends on."""
-    place = grips.position * _BARRE_CODES + grips.barre_fret * 8 + grips.barre_string
-    return np.asarray(place * 2 + grips.is_free)
+@dataclass(frozen=True, slots=True, eq=False)
+class Hands:
+    """Hands that differ in what a move of the hand depends on, an entry each.
+
+    ``place`` is a row of ``shift_prices``; ``laid`` what it costs to lay the barre, where there is one.
+    """
+
+    place: Ints
+    barre_fret: Ints
+    laid: Small
+
+    def __len__(self) -> int:
+        return len(self.place)
 
 
-def hand_moves(before: Ints, after: Ints, seconds: float, level: Level, prices: Prices) -> Ints:
-    """Price of going from each hand code in ``before`` to each in ``after``: shape (B, A).
+def find_hands(grips: GripSet, prices: Prices) -> tuple[Hands, Ints]:
+    """The different hands of some grips, and for each grip which is its own."""
+    codes = ((grips.position * 2 + grips.is_free) * _FRETS + grips.barre_fret) * 8 + grips.barre_string
+    distinct, own = numbered(codes, _PLACES * _FRETS * 8)
+    place_and_fret, barre_string = np.divmod(distinct, 8)
+    place, barre_fret = np.divmod(place_and_fret, _FRETS)
+    laid = np.where(barre_fret > 0, _laid_prices(barre_string, prices), 0)
+    return Hands(place, barre_fret, laid.astype(np.int32)), own
+
+
+def shift_prices(seconds: float, level: Level, prices: Prices) -> Small:
+    """What the hand pays to go from each place (rows) to each: a place is a position, and whether no finger presses.
 
     ``seconds`` is how long the grip before lasts: the time the tempo leaves for the shift.
     """
-    position, barre_fret, _, was_free = _decoded(before[:, None])
-    new_position, new_barre_fret, new_barre_string, is_free = _decoded(after[None, :])
-    shift = _shift_prices(position, new_position, was_free | is_free, seconds, level, prices)
-    laid = (new_barre_fret > 0) & (new_barre_fret != barre_fret)
-    return np.asarray(shift + laid * _laid_prices(new_barre_string, prices))
+    position, is_free = np.divmod(np.arange(_PLACES), 2)
+    in_the_air = (is_free[:, None] | is_free) > 0
+    apart = np.abs(_POSITION_X[position, None] - _POSITION_X[position])
+    share = np.where(in_the_air, _FREE_HAND_SHARE, hurry(seconds))
+    price = np.rint((prices.shift + apart / 100.0 * prices.shift_per_100_mm) * share)
+    frets = np.abs(position[:, None] - position)
+    too_far = (frets > level.shift_frets) & ~in_the_air
+    return np.asarray(((frets > 0) * price + too_far * prices.shift_over_level).astype(np.int32))
 
 
-@dataclass(frozen=True, slots=True)
-class Hinges:
-    """What finger 1 pays that keeps a note: to be laid flat into each grip's barre, and to be lifted to its tip."""
-
-    laid: Ints
-    lifted: int
+def hand_moves(before: Hands, after: Hands, shifts: Small) -> Small:
+    """Price of going from each hand in ``before`` to each in ``after``: shape (B, A)."""
+    laid = (after.barre_fret != before.barre_fret[:, None]) * after.laid
+    return np.asarray(shifts.take(before.place, axis=0).take(after.place, axis=1) + laid)
 
 
-def find_hinges(grips: GripSet, level: Level, prices: Prices) -> Hinges:
-    """At a level that knows the hinge barre the laying costs more, or less, than with a free finger."""
+def held_prices(release_price: int, level: Level, prices: Prices) -> Small:
+    """What a voice that is held pays to go on by another touch: from each kind (rows) to each kind in a grip after.
+
+    Finger 1 that keeps a note is laid flat from its tip, or lifted to it: at a level that knows the
+    hinge barre the laying costs more, or less, than with a free finger. Or the note is let go.
+    """
+    paid = np.zeros((len(_Kind), len(_Kind), 2), dtype=np.int32)
+    paid[_Kind.TIP, _Kind.FLAT], paid[_Kind.FLAT, _Kind.TIP] = (
+        prices.hinge_over_level,
+        prices.hinge_over_level,
+    )
     if BarreKind.HINGE in level.barre_kinds:
-        return Hinges(prices.hinge_barre_laid - _laid_prices(grips.barre_string, prices), lifted=0)
-    return Hinges(np.full(len(grips), prices.hinge_over_level), prices.hinge_over_level)
+        laid = (prices.half_barre_laid, prices.full_barre_laid)
+        paid[_Kind.TIP, _Kind.FLAT] = prices.hinge_barre_laid - np.array(laid)
+        paid[_Kind.FLAT, _Kind.TIP] = 0
+    paid[:, _Kind.SILENT] = release_price
+    paid[_Kind.SILENT, _Kind.SILENT] = 0
+    return paid.reshape(len(_Kind), -1)
+
+
+def touch_kinds(touches: Ints) -> Ints:
+    """The row of each touch in ``held_prices``."""
+    return _KIND.take(touches)
+
+
+def touch_kinds_in(touches: Ints, grips: GripSet) -> Ints:
+    """The column of each grip's touch in ``held_prices``: whether the grip has a full barre tells too."""
+    return _KIND.take(touches) * 2 + (grips.barre_string >= _FULL_BARRE_STRING)
 
 
 def _laid_prices(barre_string: Ints, prices: Prices) -> Ints:
@@ -88,24 +146,6 @@ def barres_kept(grips: GripSet, quarters: float, prices: Prices) -> Ints:
         round(price * quarters)
         for price in (prices.half_barre_kept_per_quarter, prices.full_barre_kept_per_quarter)
     )
-    return np.where(grips.barre_string >= _FULL_BARRE_STRING, full, (grips.barre_fret > 0) * half)
-
-
-def _decoded(code: Ints) -> tuple[Ints, Ints, Ints, Flags]:
-    rest, is_free = np.divmod(code, 2)
-    rest, barre_string = np.divmod(rest, 8)
-    position, barre_fret = np.divmod(rest, _BARRE_CODES // 8)
-    return position, barre_fret, barre_string, is_free == 1
-
-
-def _shift_prices(
-    position: Ints, new_position: Ints, in_the_air: Flags, seconds: float, level: Level, prices: Prices
-) -> Ints:
-    distance = np.abs(_POSITION_X[position] - _POSITION_X[new_position])
-    share = np.where(in_the_air, _FREE_HAND_SHARE, hurry(seconds))
-    price = prices.shift + distance / 100.0 * prices.shift_per_100_mm
-    too_far = (np.abs(position - new_position) > level.shift_frets) & ~in_the_air
-    shifted = position != new_position
-    return np.asarray(
-        np.where(shifted, np.rint(price * share), 0).astype(np.int64) + too_far * prices.shift_over_level
-    )
+    shorter = _FULL_BARRE_STRING - 1
+    by_string = np.array([0, *(half,) * shorter, *(full,) * (len(STRINGS) - shorter)], dtype=np.int64)
+    return by_string.take(grips.barre_string)

@@ -41,6 +41,8 @@ Limits = tuple[tuple[tuple[Finger, Finger], tuple[float, float]], ...]
 """For each pair of fingers how far they open: comfortably, and at the outermost, in mm."""
 
 Ints = npt.NDArray[np.int64]
+Small = npt.NDArray[np.int32]
+"""Prices of single moves: half as wide, for there are many."""
 Flags = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float64]
 
@@ -82,10 +84,21 @@ IS_SOUNDING: Flags = FINGER >= 0
 IS_BARRE: Flags = IN_BARRE & (FINGER == Finger.INDEX)
 IS_INDEX_TIP: Flags = ~IN_BARRE & (FINGER == Finger.INDEX)
 IS_SMALL_BARRE: Flags = IN_BARRE & (FINGER > Finger.INDEX)
-PLACE: Ints = np.unique(np.where(IS_SOUNDING, (FRET * 8 + STRING) * 8 + FINGER, 0), return_inverse=True)[1]
-"""Equal for two touches exactly if finger and place are; a tip laid flat stays where it is."""
+PLACE = np.unique(np.where(IS_SOUNDING, (FRET * 8 + STRING) * 8 + FINGER, 0), return_inverse=True)[1].astype(
+    np.int16
+)
+"""Equal for two touches exactly if finger and place are; a tip laid flat stays where it is. 0 is silence."""
 PLACE_BITS = 9
 assert PLACE.max() < 1 << PLACE_BITS  # noqa: S101 - places are packed side by side in one integer
+
+
+def numbered(values: Ints, below: int) -> tuple[Ints, Ints]:
+    """The different values in order, and for each value which of them it is; all lie in 0 .. below - 1."""
+    number = np.zeros(below, dtype=np.int64)
+    number[values] = 1
+    distinct = np.flatnonzero(number)
+    number[distinct] = np.arange(len(distinct))
+    return distinct, number[values]
 
 
 @cache
@@ -103,26 +116,32 @@ def touches_at(place: Place, flat_fingers: tuple[Finger, ...]) -> tuple[int, ...
 def barres_lie(touches: Ints, tables: "HandTables") -> Flags:
     """Whether every barre of a grip can lie as it must: touches of shape (voices, N)."""
     lies = np.ones(touches.shape[1], dtype=np.bool_)
+    flat = np.flatnonzero(IN_BARRE.take(touches).any(axis=0))
+    touches = touches.take(flat, axis=1)
     for finger in tables.flat_fingers:
-        lies &= _barre_lies(touches, finger)
-    return lies & _is_near_barre(touches, tables) if tables.lies_across else lies
+        lies[flat] &= _barre_lies(touches, finger)
+    if tables.lies_across:
+        lies[flat] &= _is_near_barre(touches, tables)
+    return lies
 
 
 def _is_near_barre(touches: Ints, tables: "HandTables") -> Flags:
     """Whether fingers beyond the lowest string of a barre are within reach of it."""
-    fret = np.where(IS_BARRE[touches], FRET[touches], 0).max(axis=0)
-    lowest = np.where(IS_BARRE[touches], STRING[touches], 0).max(axis=0)
+    fret = np.where(IS_BARRE.take(touches), FRET.take(touches), 0).max(axis=0)
+    lowest = np.where(IS_BARRE.take(touches), STRING.take(touches), 0).max(axis=0)
     x, y = _STRING_X[fret], _STRING_Y[lowest, fret]
-    apart = np.hypot(CONTACT_X[touches] - x, CONTACT_Y[touches] - y)
-    beyond = (FINGER[touches] > Finger.INDEX) & (STRING[touches] > lowest) & (lowest > 0)
-    return np.asarray(~(beyond & (apart > tables.index_span_mm[FINGER[touches]])).any(axis=0))
+    apart = np.hypot(CONTACT_X.take(touches) - x, CONTACT_Y.take(touches) - y)
+    beyond = (FINGER.take(touches) > Finger.INDEX) & (STRING.take(touches) > lowest) & (lowest > 0)
+    return np.asarray(~(beyond & (apart > tables.index_span_mm[FINGER.take(touches)])).any(axis=0))
 
 
 def _barre_lies(touches: Ints, finger: Finger) -> Flags:
-    flat = IN_BARRE[touches] & (FINGER[touches] == finger)
-    string, fret = STRING[touches], FRET[touches]
+    flat = IN_BARRE.take(touches) & (FINGER.take(touches) == finger)
+    string, fret = STRING.take(touches), FRET.take(touches)
     lowest, highest = np.where(flat, string, 0).max(axis=0), np.where(flat, string, 7).min(axis=0)
-    beside = IS_SOUNDING[touches] & ~flat & (fret <= np.where(flat, fret, -1).max(axis=0)) & (string < lowest)
+    beside = (
+        IS_SOUNDING.take(touches) & ~flat & (fret <= np.where(flat, fret, -1).max(axis=0)) & (string < lowest)
+    )
     covers_one = (flat.sum(axis=0) == 1) & ((lowest == 1) | beside.any(axis=0) | (finger > Finger.INDEX))
     return np.asarray(~covers_one & ~(beside & (string > highest)).any(axis=0))
 

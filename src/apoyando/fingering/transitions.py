@@ -10,21 +10,29 @@ from typing import Protocol
 
 import numpy as np
 
-from apoyando.fingering.addends import MOST_AT_ONCE, PRICE_SHIFT, Addends, Indices, Small, VoiceLink
+from apoyando.fingering.addends import MOST_AT_ONCE, PRICE_SHIFT, Addends, Indices, VoiceLink
 from apoyando.fingering.grips import VoiceTouches
 from apoyando.fingering.held import Held, held_transitions
 from apoyando.fingering.layers import Layer, LayerMaker, Ways, padded
-from apoyando.fingering.moves import find_hinges, hand_moves, hurry, is_hurried, is_too_short_to_shift
-from apoyando.fingering.problem import Table
-from apoyando.fingering.touches import (
-    Ints,
-    in_other_positions,
-    ring_over,
+from apoyando.fingering.moves import (
+    hand_moves,
+    held_prices,
+    hurry,
+    is_hurried,
+    is_too_short_to_shift,
+    shift_prices,
+    touch_kinds,
+    touch_kinds_in,
 )
+from apoyando.fingering.problem import Table
+from apoyando.fingering.touches import Floats, Ints, Small, in_other_positions, ring_over
 
 _KEPT_PAIRS = 1_500_000
 """Transitions with so many pairs in all are kept for slices to come: some 20 megabytes. Chords of
 four notes have so many grips that a fixed number of transitions could fill the memory."""
+
+_KEPT_TABLES = 4096
+"""So many small tables of each kind are kept, of a few kilobytes at most."""
 
 
 class Transitions(Protocol):
@@ -93,7 +101,11 @@ class TransitionMaker:
         self._maker = maker
         self._kept: dict[tuple[object, ...], Transitions] = {}
         self._pairs = 0
-        self._in_turn = lru_cache(None)(self._make_in_turn)
+        self._in_turn = lru_cache(_KEPT_TABLES)(self._make_in_turn)
+        self._haste = lru_cache(_KEPT_TABLES)(self._make_haste)
+        self._step_prices = lru_cache(_KEPT_TABLES)(self._make_step_prices)
+        self._shift_prices = lru_cache(_KEPT_TABLES)(self._make_shift_prices)
+        self._paid_while_held = lru_cache(_KEPT_TABLES)(self._make_paid_while_held)
 
     def between(self, before: Layer, after: Layer) -> Transitions:
         is_short = is_too_short_to_shift(before.slice.quarters, before.slice.seconds, self._maker.level)
@@ -123,71 +135,101 @@ class TransitionMaker:
             self._pairs -= self._kept.pop(oldest).count
 
     def _make(self, before: Ways, after: Ways, seconds: float, links: tuple[VoiceLink, ...]) -> Transitions:
-        maker = self._maker
-        hand = hand_moves(before.hand_codes, after.hand_codes, seconds, maker.level, maker.prices)
-        tables = [(hand.astype(np.int32).take(before.hand, axis=0), after.hand)]
+        hand = hand_moves(before.hands, after.hands, self._shift_prices(seconds))
+        tables = [(hand.take(before.hand, axis=0), after.hand)]
         jumps, haste = [], []
+        is_alone = sum(link.is_struck for link in links) == 1
         for voice, link in enumerate(links):
             rows = after.grips.rows[voice]
+            own = self._own_steps(before, after, voice, link)
             if link.is_struck:
                 moves = self._finger_moves(before, after, voice, links, seconds)
-                slides, jumped = np.minimum(moves, 0), np.maximum(moves, 0)
-                if slides.any():
-                    tables.append((slides, rows))
-                if jumped.any():
-                    jumps.append((jumped, rows))
                 hasty = self._hasty_shifts(before, after, voice, links)
-                if hasty is not None and hasty.any():
-                    haste.append((hasty, rows))
-            if link.is_struck and link.was_singing and maker.prices.campanella:
-                tables.append((self._bells(before, after, voice), rows))
-            if link.steps:
-                tables.append((_steps(before, after, voice, link.steps), rows))
+                if is_alone:  # the widest gap is its own
+                    own += [*moves, *hasty]
+                else:
+                    own += [np.minimum(each, 0) for each in moves]
+                    jumps += [(np.maximum(each, 0), rows) for each in moves]
+                    haste += [(each, rows) for each in hasty]
+            if own:
+                tables.append((reduce(np.add, own), rows))
+            if link.is_held:
+                tables += self._held_prices(before, after, voice, link)
         price = Addends(tables, jumps, haste)
         if any(link.is_held for link in links):
-            hinges = find_hinges(after.grips, maker.level, maker.prices)
-            return held_transitions(Held(before, after, links, price, hinges))
+            return held_transitions(Held(before, after, links, price))
         return _FreeTransitions(price, len(before), len(after))
+
+    def _own_steps(self, before: Ways, after: Ways, voice: int, link: VoiceLink) -> list[Small]:
+        """What each grip before pays for the step of a voice to each way to sound it after."""
+        rings = link.is_struck and link.was_singing
+        if not (link.steps or rings):
+            return []
+        prices = self._step_prices(before.voices[voice], after.voices[voice], link.steps, rings=rings)
+        return [table.take(before.grips.rows[voice], axis=0) for table in prices]
 
     def _finger_moves(
         self, before: Ways, after: Ways, voice: int, links: tuple[VoiceLink, ...], seconds: float
-    ) -> Small:
+    ) -> list[Small]:
         """What each grip before pays for each way to strike a voice after: its finger jumps or slides."""
-        struck = after.voices[voice]
-        total = np.zeros((len(before), len(struck.touch)), dtype=np.int32)
+        struck, share = after.voices[voice], hurry(seconds)
         lifts = not (is_hurried(seconds) or links[voice].sings or any(link.is_held for link in links))
-        for link, old, rows in zip(links, before.voices, before.grips.rows, strict=True):
-            total += self._in_turn(old, struck, hurry(seconds), sings=link.was_singing, lifts=lifts)[rows]
-        return total
+        moves = [
+            table.take(rows, axis=0)
+            for link, old, rows in zip(links, before.voices, before.grips.rows, strict=True)
+            for table in self._in_turn(old, struck, share, sings=link.was_singing, lifts=lifts)
+        ]
+        return [reduce(np.add, moves)] if moves else []
 
     def _hasty_shifts(
         self, before: Ways, after: Ways, voice: int, links: tuple[VoiceLink, ...]
-    ) -> Small | None:
+    ) -> list[Small]:
         """What each grip before pays for each way to strike a voice after, if the hand must hurry there."""
-        struck = after.voices[voice].touch
         hurried = [
-            in_other_positions(old.touch, struck)[rows]
+            table.take(rows, axis=0)
             for link, old, rows in zip(links, before.voices, before.grips.rows, strict=True)
             if link.is_hasty
+            for table in self._haste(old, after.voices[voice])
         ]
-        if not hurried:
-            return None
-        return np.asarray(reduce(np.logical_or, hurried) * np.int32(self._maker.prices.shift_hasty))
+        return [reduce(np.maximum, hurried)] if hurried else []
 
-    def _bells(self, before: Ways, after: Ways, voice: int) -> Small:
-        """What each grip before gains for each way in which the tune goes on, if it rings on under it."""
-        old, struck = before.voices[voice].touch, after.voices[voice].touch
-        rings = ring_over(old, struck, self._maker.sounds) * np.int32(self._maker.prices.campanella)
-        return np.asarray(rings[before.grips.rows[voice]])
+    def _held_prices(
+        self, before: Ways, after: Ways, voice: int, link: VoiceLink
+    ) -> list[tuple[Small, Indices]]:
+        """What each grip before pays for a held voice that goes on by another touch, or is let go."""
+        paid = self._paid_while_held(link.release_price or 0)
+        table = paid.take(touch_kinds(before.grips.touches[voice]), axis=0)
+        columns = touch_kinds_in(after.grips.touches[voice], after.grips)
+        return [(table, columns)] if np.any(table, axis=0)[columns].any() else []
+
+    # Tables of which a song has few; an empty list where all is nothing.
+
+    def _make_shift_prices(self, seconds: float) -> Small:
+        return shift_prices(seconds, self._maker.level, self._maker.prices)
+
+    def _make_paid_while_held(self, release_price: int) -> Small:
+        return held_prices(release_price, self._maker.level, self._maker.prices)
 
     def _make_in_turn(
         self, old: VoiceTouches, struck: VoiceTouches, share: float, *, sings: bool, lifts: bool
-    ) -> Small:
+    ) -> list[Small]:
         prices = self._maker.in_turn(sings=sings, lifts=lifts)[old.touch[:, None], struck.touch]
-        return np.asarray(np.rint(prices * share).astype(np.int32))
+        return _unless_nothing(np.rint(prices * share))
+
+    def _make_haste(self, old: VoiceTouches, struck: VoiceTouches) -> list[Small]:
+        return _unless_nothing(in_other_positions(old.touch, struck.touch) * self._maker.prices.shift_hasty)
+
+    def _make_step_prices(
+        self, old: VoiceTouches, struck: VoiceTouches, steps: Table, *, rings: bool
+    ) -> list[Small]:
+        """``rings``: the tune goes on, and rings on under it where it can."""
+        prices = np.zeros((len(old.touch), len(struck.touch)), dtype=np.int64)
+        if steps:
+            prices += padded(steps)[old.candidate[:, None], struck.candidate]
+        if rings and self._maker.prices.campanella:
+            prices += ring_over(old.touch, struck.touch, self._maker.sounds) * self._maker.prices.campanella
+        return _unless_nothing(prices)
 
 
-def _steps(before: Ways, after: Ways, voice: int, steps: Table) -> Small:
-    """What each grip before pays for the step of a voice to each way to sound it after."""
-    prices = padded(steps).astype(np.int32)
-    return prices.take(before.candidates(voice), axis=0).take(after.voices[voice].candidate, axis=1)
+def _unless_nothing(prices: Ints | Floats) -> list[Small]:
+    return [prices.astype(np.int32)] if prices.any() else []
