@@ -1,13 +1,14 @@
 """Keys: which of the twelve, and in which octave the melody sings best there."""
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Mapping
 
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import LAST_FRET, Tuning
 from apoyando.model.level import Level
-from apoyando.model.pitch import Interval, Key, PitchName, Step
+from apoyando.model.pitch import Interval, Key, MidiNote, PitchName, Step
 from apoyando.model.prices import Prices
-from apoyando.model.song import MelodyNote, Song
+from apoyando.model.song import Song
 from apoyando.model.time import Quarters
 
 SIGNATURES = range(-5, 7)
@@ -60,25 +61,33 @@ def transposition_to(key: Key, song: Song, octave: int) -> Interval:
 
 def best_octave(song: Song, key: Key, tuning: Tuning, level: Level, prices: Prices) -> int:
     """The octave in which the melody lies best, by the prices of its range alone."""
+    counts = Counter((note.pitch.midi, note.duration) for note in song.melody)
 
-    def price(octave: int) -> tuple[float, int]:
+    def price(octave: int) -> tuple[int, int]:
         interval = transposition_to(key, song, octave)
-        return range_price(song.melody, interval.semitones, tuning, level, prices), abs(octave)
+        return range_price(counts, interval.semitones, tuning, level, prices), abs(octave)
 
     return min(_OCTAVES, key=price)
 
 
 def range_price(
-    melody: Iterable[MelodyNote], semitones: int, tuning: Tuning, level: Level, prices: Prices
-) -> float:
-    """What a melody's range costs after a shift: dull or thin, too high to reach, or off the board."""
+    counts: Mapping[tuple[MidiNote, Quarters], int],
+    semitones: int,
+    tuning: Tuning,
+    level: Level,
+    prices: Prices,
+) -> int:
+    """What a melody's range costs after a shift: dull or thin, too high to reach, or off the board.
+
+    ``counts`` tells how often the melody has a MIDI note of a length.
+    """
     top = tuning.open_strings[0]
-    total = 0.0
-    for note in melody:
-        midi = note.pitch.midi + semitones
+    total = 0
+    for (before, duration), count in counts.items():
+        midi = before + semitones
         far = over_level_price(midi - top, level, prices)
         beyond = prices.melody_changed if not min(tuning.open_strings) <= midi <= top + LAST_FRET else 0
-        total += register_price(midi, note.duration, prices) + far + beyond
+        total += count * (register_price(midi, duration, prices) + far + beyond)
     return total
 
 

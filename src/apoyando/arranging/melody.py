@@ -54,10 +54,10 @@ def transpose_melody(
 
 def _octaves_into(notes: Sequence[MelodyNote], lowest: int, highest: int) -> int:
     """The smallest shift by octaves that brings most notes of a phrase into the range."""
+    midis = [note.pitch.midi for note in notes]
 
     def outside(octaves: int) -> tuple[int, int]:
-        midis = [note.pitch.midi + 12 * octaves for note in notes]
-        return sum(not lowest <= midi <= highest for midi in midis), abs(octaves)
+        return sum(not lowest <= midi + 12 * octaves <= highest for midi in midis), abs(octaves)
 
     return min(range(-4, 5), key=outside)
 

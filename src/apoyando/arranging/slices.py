@@ -192,8 +192,8 @@ def _plot_bass(due: BassDue, floor: _MelodyFloor, setting: Setting) -> tuple[Bas
             due.chord,
             below=floor.under(span),
             is_first=due.is_first,
-            tuning=setting.tuning,
-            level=setting.level,
+            lowest=min(setting.tuning.open_strings),
+            highest_fret=setting.level.accompaniment_highest_fret,
             prices=setting.prices,
         )
         if candidates:
@@ -205,10 +205,14 @@ def _plot_inner(
     due: InnerDue, window: Window, floor: _MelodyFloor, setting: Setting
 ) -> tuple[InnerDue, tuple[Candidate, ...]]:
     """An inner note stays under the melody for its whole span; what may be let go may end sooner."""
-    bits = open_wants(window, floor.sounding(window.span))
+    wants = frozenset(open_wants(window, floor.sounding(window.span)).items())
     for span in floor.shortened(due.span):
         candidates = inner_candidates(
-            due.chord, below=floor.under(span), bits=bits, level=setting.level, prices=setting.prices
+            due.chord,
+            below=floor.under(span),
+            wants=wants,
+            highest_fret=setting.level.accompaniment_highest_fret,
+            prices=setting.prices,
         )
         if candidates and _may_end(due, span.offset):
             return replace(due, span=span), candidates

@@ -1,12 +1,11 @@
 """Voices: which notes the bass and the inner voice may take, and what each costs the ear."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from apoyando.arranging.voice_leading import count_too_low
 from apoyando.fingering import FORBIDDEN, Candidate, Table
 from apoyando.model.harmony import Chord, ChordFunction, ChordTone, chord_tones
-from apoyando.model.instrument import Tuning
-from apoyando.model.level import Level
 from apoyando.model.pitch import MidiNote
 from apoyando.model.prices import Prices
 
@@ -23,6 +22,9 @@ _WHOLE_TONE, _MINOR_THIRD, _FIFTH, _OCTAVE, _TWELFTH = 2, 3, 7, 12, 19
 
 THIRD_BIT, SEVENTH_BIT = 1, 2
 
+_KEPT = 1024
+"""So many tables between voices are kept: a song, and its twelve keys, come back to the same chords."""
+
 _STANDS_FOR_THIRD = (ChordFunction.THIRD, ChordFunction.SECOND, ChordFunction.FOURTH)
 """In a suspended chord the second or the fourth stands where the third would."""
 
@@ -38,11 +40,11 @@ def telling_bits(chord: Chord) -> dict[int, int]:
     return bits
 
 
+@lru_cache(_KEPT)
 def bass_candidates(
-    chord: Chord, *, below: int, is_first: bool, tuning: Tuning, level: Level, prices: Prices
+    chord: Chord, *, below: int, is_first: bool, lowest: int, highest_fret: int, prices: Prices
 ) -> tuple[Candidate, ...]:
-    """Every bass under MIDI note ``below``, in the register of a bass."""
-    lowest = min(tuning.open_strings)
+    """Every bass from MIDI note ``lowest`` up, under ``below``, in the register of a bass."""
     bits = telling_bits(chord)
     return tuple(
         Candidate(
@@ -51,11 +53,10 @@ def bass_candidates(
             + max(midi - _BASS_COMFORT, 0) * prices.bass_high_per_semitone
             + (prices.inner_close_to_melody if below - midi < _MINOR_THIRD else 0),
             fills=bits.get(midi % 12, 0),
-            highest_fret=level.accompaniment_highest_fret,
+            highest_fret=highest_fret,
         )
         for tone in chord_tones(chord)
-        for midi in range(lowest, min(BASS_HIGHEST + 1, below))
-        if midi % 12 == tone.name.pitch_class
+        for midi in _octaves(tone, lowest, min(BASS_HIGHEST + 1, below))
     )
 
 
@@ -77,10 +78,12 @@ def _bass_price(tone: ChordTone, chord: Chord, *, is_first: bool, prices: Prices
     return (first if is_first else again).get(tone.function, prices.bass_other)
 
 
+@lru_cache(_KEPT)
 def inner_candidates(
-    chord: Chord, *, below: int, bits: dict[int, int], level: Level, prices: Prices
+    chord: Chord, *, below: int, wants: frozenset[tuple[int, int]], highest_fret: int, prices: Prices
 ) -> tuple[Candidate, ...]:
-    """Every inner note under MIDI note ``below``. ``bits`` are the wants still open."""
+    """Every inner note under MIDI note ``below``. ``wants`` are those still open: pitch class and bit."""
+    bits = dict(wants)
     lowest = (
         min(_INNER_LOWEST, below - 1) if below <= _INNER_LOWEST else max(_INNER_LOWEST, below - _INNER_RANGE)
     )
@@ -89,12 +92,16 @@ def inner_candidates(
             note=MidiNote(midi),
             price=_inner_price(tone, prices) + _register_price(midi, below, prices),
             fills=bits.get(midi % 12, 0),
-            highest_fret=level.accompaniment_highest_fret,
+            highest_fret=highest_fret,
         )
         for tone in chord_tones(chord)
-        for midi in range(lowest, min(_INNER_HIGHEST + 1, below))
-        if midi % 12 == tone.name.pitch_class
+        for midi in _octaves(tone, lowest, min(_INNER_HIGHEST + 1, below))
     )
+
+
+def _octaves(tone: ChordTone, lowest: int, below: int) -> range:
+    """The MIDI notes of a chord tone from ``lowest`` up."""
+    return range(lowest + (tone.name.pitch_class - lowest) % _OCTAVE, below, _OCTAVE)
 
 
 def _inner_price(tone: ChordTone, prices: Prices) -> int:
@@ -125,24 +132,30 @@ def _register_price(midi: int, below: int, prices: Prices) -> int:
 
 def bass_inner_prices(bass: Sequence[Candidate], inner: Sequence[Candidate], prices: Prices) -> Table:
     """The inner voice stays above the bass, and clear of it where it lies low."""
-
-    def price(low: int, high: int) -> int:
-        if high <= low:
-            return FORBIDDEN
-        return count_too_low(low, high) * prices.muddy_interval_per_semitone
-
-    return tuple(tuple(price(b.note, i.note) for i in inner) for b in bass)
+    return _in_order(_notes(bass), _notes(inner), prices.muddy_interval_per_semitone, may_double=True)
 
 
 def inner_lines_prices(lower: Sequence[Candidate], upper: Sequence[Candidate], prices: Prices) -> Table:
     """Inner notes that sound together keep their order, and none says what another has said."""
+    return _in_order(_notes(lower), _notes(upper), prices.muddy_interval_per_semitone, may_double=False)
+
+
+@lru_cache(_KEPT)
+def _in_order(
+    lower: tuple[int, ...], upper: tuple[int, ...], muddy_per_semitone: int, *, may_double: bool
+) -> Table:
+    """One voice stays above another, and clear of it; ``may_double``: even octaves above."""
 
     def price(low: int, high: int) -> int:
-        if high <= low or (high - low) % _OCTAVE == 0:
+        if high <= low or not (may_double or (high - low) % _OCTAVE):
             return FORBIDDEN
-        return count_too_low(low, high) * prices.muddy_interval_per_semitone
+        return count_too_low(low, high) * muddy_per_semitone
 
-    return tuple(tuple(price(one.note, other.note) for other in upper) for one in lower)
+    return tuple(tuple(price(low, high) for high in upper) for low in lower)
+
+
+def _notes(candidates: Sequence[Candidate]) -> tuple[int, ...]:
+    return tuple([candidate.note for candidate in candidates])
 
 
 def inner_motion(
@@ -183,7 +196,18 @@ def bass_motion(
     ``melody_step`` is the melody's note before and at the moment of the new bass, if it
     sounds at both. ``alternates``: the bass goes to and fro.
     """
+    return _bass_motion(_notes(before), _notes(after), melody_step, prices, alternates=alternates)
 
+
+@lru_cache(_KEPT)
+def _bass_motion(
+    before: tuple[int, ...],
+    after: tuple[int, ...],
+    melody_step: tuple[int, int] | None,
+    prices: Prices,
+    *,
+    alternates: bool,
+) -> Table:
     def price(one: int, other: int) -> int:
         leap = abs(one - other)
         total = prices.bass_leap * (leap > _WHOLE_TONE)
@@ -193,7 +217,7 @@ def bass_motion(
             total += prices.parallel_perfects
         return total
 
-    return tuple(tuple(price(b.note, a.note) for a in after) for b in before)
+    return tuple(tuple(price(one, other) for other in after) for one in before)
 
 
 def _is_parallel(bass: int, new_bass: int, melody: int, new_melody: int) -> bool:

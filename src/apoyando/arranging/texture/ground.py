@@ -68,6 +68,8 @@ class Tune:
 
     def is_in_triplets(self, moment: Quarters, bar: Bar) -> bool:
         """Whether it moves in triplets in the pulse of a moment: nothing runs against them."""
+        if not self._crossed:
+            return False
         pulse = bar.meter.pulse
         start = bar.onset + (moment - bar.onset) // pulse * pulse
         return any(start <= crossed < start + pulse for crossed in self._crossed)
