@@ -18,10 +18,11 @@ from hypothesis import strategies as st
 from lxml import etree
 from music21 import converter, harmony, note, repeat, tempo
 
-from apoyando.engraving import engrave_musicxml
+from apoyando.engraving import engrave_both, engrave_musicxml, engrave_pdf
 from apoyando.engraving.musicxml.document import write_musicxml
 from apoyando.engraving.notation.score import notate
 from apoyando.engraving.notation.selection import notate_whole
+from apoyando.engraving.page.page import make_pages
 from apoyando.model.arrangement import Arrangement, Note, Role
 from apoyando.model.dynamics import Dynamic, Layer, Loudness
 from apoyando.model.form import play_order
@@ -29,7 +30,7 @@ from apoyando.model.harmony import KIND_DEGREES, Chord, Degree, DegreeChange, Ha
 from apoyando.model.instrument import DROP_D_TUNING
 from apoyando.model.pitch import Key, Mode, PitchName, Step
 from apoyando.model.ring import Ending, Ring
-from apoyando.model.sheet import Sheet, Variant
+from apoyando.model.sheet import Paper, Sheet, Variant
 from apoyando.model.song import Jump, Lyric, Meter
 from apoyando.model.time import Span
 from builders import (
@@ -671,6 +672,47 @@ def make_ring(note: Note, until: int, ending: Ending, wanted_until: int) -> Ring
         ending=ending,
         sentence="",
     )
+
+
+# --- systems and pages -----------------------------------------------------------------------
+
+
+def test_the_file_breaks_systems_and_pages_where_the_page_does(schema: Any) -> None:
+    """MusicXML 4.0, ``print``; a new page begins a new system too. The page is read from its drawing."""
+    arrangement = make_arrangement(make_line("melody", "E4:1/2 " * 8 * 120), make_bars(120))
+    file = engrave_musicxml(arrangement, Sheet(staff_mm=8.0, paper=Paper.LETTER))
+    root = etree.fromstring(file)
+    schema.assertValid(root)
+    breaks = [
+        (int(measure.get("number")), "new-page" if each.get("new-page") == "yes" else "new-system")
+        for measure in root.iterfind("part/measure")
+        for each in measure.xpath("print[@new-page or @new-system]")
+    ]
+    pages = make_pages(notate(arrangement), Sheet(staff_mm=8.0, paper=Paper.LETTER))
+    starts = [line.bars.start + 1 for page in pages for _, line in page.lines]
+    assert len(pages) > 1
+    assert [number for number, _ in breaks] == starts[1:]
+    first_of_pages = [page.lines[0][1].bars.start + 1 for page in pages[1:]]
+    assert [number for number, kind in breaks if kind == "new-page"] == first_of_pages
+
+
+def test_the_file_has_the_paper_the_margins_and_the_size_of_the_staff() -> None:
+    """US Letter is 215.9 mm wide (ANSI/ASME Y14.1); forty tenths are a staff."""
+    sheet = Sheet(staff_mm=8.0, paper=Paper.LETTER, margin_mm=20.0)
+    root = etree.fromstring(engrave_musicxml(small_arrangement(), sheet))
+    mm_per_tenth = float(root.findtext("defaults/scaling/millimeters")) / float(
+        root.findtext("defaults/scaling/tenths")
+    )
+    sizes = [
+        float(root.findtext(f"defaults/page-layout/{tag}")) * mm_per_tenth
+        for tag in ("page-width", "page-height", "page-margins/left-margin")
+    ]
+    assert sizes == pytest.approx([215.9, 279.4, 20.0], abs=0.1)
+
+
+def test_both_at_once_are_the_same_as_each() -> None:
+    arrangement = small_arrangement()
+    assert engrave_both(arrangement) == (engrave_pdf(arrangement), engrave_musicxml(arrangement))
 
 
 # --- read by music21 ---------------------------------------------------------------------

@@ -3,11 +3,11 @@
     notate            Arrangement -> NotatedScore: values, voices, ties, tuplets, beams
     notate_whole      the same with the diagrams that a sheet asks for
     write_musicxml    NotatedScore -> MusicXML 4.0
-    engrave_musicxml  Arrangement and Sheet -> the same, of the piece or of another page of its plan
+    engrave_musicxml  Arrangement and Sheet -> the same, laid out as the page, or another page of the plan
     engrave_svgs      Arrangement and Sheet -> one SVG document per page
     engrave_bars      a range of bars as one SVG, cropped; engrave_system: a line of the page
     engrave_pngs      the pages as pictures; paint_png: any of these drawings as one
-    engrave_pdf       the pages as one PDF
+    engrave_pdf       the pages as one PDF; engrave_both: PDF and MusicXML of one layout
     engrave_lesson    a lesson sheet: words, cuttings and chord diagrams as one PDF
     find_heads        Arrangement -> which head of the page is which note
     engrave_lead_sheet  Song -> its melody and chord symbols, one SVG document per page
@@ -19,6 +19,7 @@ What is heavy (the layout program, the PDF writer) is loaded when first asked fo
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from apoyando.engraving.drawing.typeface import font_paths
 from apoyando.engraving.musicxml.document import write_musicxml
@@ -33,11 +34,15 @@ from apoyando.model.ring import Ring
 from apoyando.model.sheet import Sheet, Variant
 from apoyando.model.song import Song
 
+if TYPE_CHECKING:
+    from apoyando.engraving.page.page import Page
+
 USUAL_SHEET = Sheet()
 
 __all__ = [
     "NotatedScore",
     "engrave_bars",
+    "engrave_both",
     "engrave_lead_sheet",
     "engrave_lesson",
     "engrave_musicxml",
@@ -121,8 +126,15 @@ def engrave_musicxml(
     variant: Variant = Variant.SCORE,
     rings: Iterable[Ring] = (),
 ) -> bytes:
-    """A piece as MusicXML, with what the sheet shows besides its notes; of the holds also how notes end."""
-    return write_musicxml(notate_variant(arrangement, sheet, variant, rings))
+    """A page as MusicXML: all of the piece, whatever the page shows, and its systems and pages as they are.
+
+    The file of the holds says how notes end besides.
+    """
+    from apoyando.engraving.page.page import make_pages  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.places import tell_layout  # noqa: PLC0415 - heavy
+
+    pages = make_pages(*choose_variant(arrangement, sheet, variant, rings))
+    return write_musicxml(notate_variant(arrangement, sheet, variant, rings), layout=tell_layout(pages))
 
 
 def engrave_lesson(blocks: Sequence[Block], arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> bytes:
@@ -177,11 +189,26 @@ def engrave_pdf(
 
     Title and names stand in its metadata, and bookmarks lead to the sections.
     """
-    from apoyando.engraving.drawing.pdf import write_pdf  # noqa: PLC0415 - heavy
-    from apoyando.engraving.page.facts import tell_facts  # noqa: PLC0415 - heavy
     from apoyando.engraving.page.page import make_pages  # noqa: PLC0415 - heavy
-    from apoyando.engraving.page.svg import write_page  # noqa: PLC0415 - heavy
 
     score, sheet = choose_variant(arrangement, sheet, variant, rings)
+    return _write_pdf(score, sheet, make_pages(score, sheet))
+
+
+def engrave_both(arrangement: Arrangement, sheet: Sheet = USUAL_SHEET) -> tuple[bytes, bytes]:
+    """``engrave_pdf`` and ``engrave_musicxml`` of a piece, which is laid out once."""
+    from apoyando.engraving.page.page import make_pages  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.places import tell_layout  # noqa: PLC0415 - heavy
+
+    score, sheet = choose_variant(arrangement, sheet, Variant.SCORE)
     pages = make_pages(score, sheet)
+    musicxml = write_musicxml(notate_whole(sheet, arrangement), layout=tell_layout(pages))
+    return _write_pdf(score, sheet, pages), musicxml
+
+
+def _write_pdf(score: NotatedScore, sheet: Sheet, pages: "Sequence[Page]") -> bytes:
+    from apoyando.engraving.drawing.pdf import write_pdf  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.facts import tell_facts  # noqa: PLC0415 - heavy
+    from apoyando.engraving.page.svg import write_page  # noqa: PLC0415 - heavy
+
     return write_pdf([write_page(page) for page in pages], sheet, tell_facts(score.arrangement, pages))

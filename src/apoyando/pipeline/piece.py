@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from apoyando.engraving import engrave_musicxml, engrave_pdf
+from apoyando.engraving import engrave_both
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.plan import Plan
 from apoyando.model.ring import Ring
@@ -44,9 +44,10 @@ class Piece:
 
 
 def write_outputs(arrangement: Arrangement, plan: Plan, report: bytes) -> Mapping[str, bytes]:
+    pdf, musicxml = engrave_both(arrangement, plan.page)
     return {
-        PDF: engrave_pdf(arrangement, plan.page),
-        MUSICXML: engrave_musicxml(arrangement, plan.page),
+        PDF: pdf,
+        MUSICXML: musicxml,
         MIDI: write_midi(arrangement),
         REPORT: report,
         PLAN: write_plan(plan).encode(),

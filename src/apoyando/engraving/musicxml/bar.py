@@ -12,6 +12,7 @@ from apoyando.engraving.musicxml.placed import Placed
 from apoyando.engraving.musicxml.words import placed_signs
 from apoyando.engraving.musicxml.xmltree import Element, element
 from apoyando.engraving.notation.kept import Kept
+from apoyando.engraving.notation.layout import Layout
 from apoyando.engraving.notation.rhythm import LONGEST
 from apoyando.engraving.notation.score import (
     MELODY_VOICE,
@@ -75,6 +76,7 @@ class Settled:
     accidentals: Mapping[str, int]
     guides: Container[Note]
     brackets: Sequence[Bracket]
+    layout: Layout | None
     kept: Mapping[tuple[Quarters, Place, Quarters], Kept]
 
 
@@ -99,6 +101,7 @@ def measure(score: NotatedScore, index: int, settled: Settled) -> Element:
     bar = notated.bar
     return element(
         "measure",
+        _print(index, settled.layout),
         left_barline(score, index),
         attributes(score, index, settled.clock.divisions),
         *_voices(notated, placed_signs(score, index, settled.brackets), look),
@@ -106,6 +109,17 @@ def measure(score: NotatedScore, index: int, settled: Settled) -> Element:
         number=bar.number,
         implicit="yes" if bar.is_pickup else None,
     )
+
+
+def _print(index: int, layout: Layout | None) -> Element:
+    """A new system or a new page; and in the first bar that each system has the number of its first bar."""
+    if layout is None:
+        return None
+    if index == 0:
+        return element("print", element("measure-numbering", "system"))
+    if index in layout.pages:
+        return element("print", new_page="yes")
+    return element("print", new_system="yes") if index in layout.systems else None
 
 
 def _voices(notated: NotatedBar, signs: Sequence[Placed], look: _Look) -> list[Element]:

@@ -13,8 +13,10 @@ from apoyando import __version__
 from apoyando.engraving.musicxml.bar import Settled, measure
 from apoyando.engraving.musicxml.brackets import list_brackets
 from apoyando.engraving.musicxml.clock import choose_clock
+from apoyando.engraving.musicxml.placed import decimal
 from apoyando.engraving.musicxml.xmltree import Element, element, write_document
 from apoyando.engraving.notation.accidentals import choose_accidentals
+from apoyando.engraving.notation.layout import Layout
 from apoyando.engraving.notation.marks import list_guides
 from apoyando.engraving.notation.score import NotatedScore
 from apoyando.model.arrangement import Arrangement
@@ -26,23 +28,29 @@ DOCTYPE = (
 )
 NYLON_GUITAR_PROGRAM = 25
 """General MIDI Level 1 sound set, counted from 1 as MusicXML's ``midi-program`` does."""
+TENTHS_OF_A_STAFF = 40
+MARGINS = ("left", "right", "top", "bottom")
 ARRANGER = ""
 """The player signs the arrangement, so none is named by default."""
 
 
-def write_musicxml(score: NotatedScore, arranger: str = ARRANGER) -> bytes:
-    """The score as a MusicXML 4.0 file. ``arranger`` is named as creator if given."""
+def write_musicxml(score: NotatedScore, arranger: str = ARRANGER, layout: Layout | None = None) -> bytes:
+    """The score as a MusicXML 4.0 file. ``arranger`` is named as creator if given.
+
+    With its ``layout`` the file has the paper, and breaks systems and pages as the page does.
+    """
     settled = Settled(
         clock=choose_clock(score),
         accidentals=choose_accidentals(score),
         guides=list_guides(score.arrangement, list_shifts(score.arrangement.notes)),
         brackets=list_brackets(score),
+        layout=layout,
         kept={(kept.note.onset, kept.note.place, kept.note.offset): kept for kept in score.kept},
     )
     measures = [measure(score, index, settled) for index in range(len(score.bars))]
     root = element(
         "score-partwise",
-        *_header(score.arrangement, arranger),
+        *_header(score.arrangement, arranger, layout),
         _part_list(),
         element("part", *measures, id="P1"),
         version="4.0",
@@ -50,7 +58,7 @@ def write_musicxml(score: NotatedScore, arranger: str = ARRANGER) -> bytes:
     return write_document(root, DOCTYPE)
 
 
-def _header(arrangement: Arrangement, arranger: str) -> Sequence[Element]:
+def _header(arrangement: Arrangement, arranger: str, layout: Layout | None) -> Sequence[Element]:
     return (
         element("work", element("work-title", arrangement.title)),
         element("movement-title", arrangement.title),
@@ -60,8 +68,9 @@ def _header(arrangement: Arrangement, arranger: str) -> Sequence[Element]:
             _creator("lyricist", arrangement.lyricist),
             _creator("arranger", arranger),
             element("rights", arrangement.rights) if arrangement.rights else None,
-            _encoding(),
+            _encoding(has_layout=layout is not None),
         ),
+        *([_defaults(layout)] if layout else ()),
     )
 
 
@@ -69,13 +78,36 @@ def _creator(kind: str, name: str) -> Element:
     return element("creator", name, type=kind) if name else None
 
 
-def _encoding() -> Element:
+def _encoding(*, has_layout: bool) -> Element:
     """What is not in the file of these is not there (MusicXML 4.0, ``supports``)."""
     supported = ("accidental", "beam", "other-technical", "stem")
     return element(
         "encoding",
         element("software", f"apoyando {__version__}"),
         *(element("supports", element=name, type="yes") for name in supported),
+        *(
+            element("supports", element="print", attribute=name, type="yes", value="yes")
+            for name in (("new-system", "new-page") if has_layout else ())
+        ),
+    )
+
+
+def _defaults(layout: Layout) -> Element:
+    """The size of the staff and the paper."""
+    margins = (element(f"{side}-margin", decimal(layout.margin_tenths)) for side in MARGINS)
+    return element(
+        "defaults",
+        element(
+            "scaling",
+            element("millimeters", decimal(layout.staff_mm)),
+            element("tenths", TENTHS_OF_A_STAFF),
+        ),
+        element(
+            "page-layout",
+            element("page-height", decimal(layout.height_tenths)),
+            element("page-width", decimal(layout.width_tenths)),
+            element("page-margins", *margins, type="both"),
+        ),
     )
 
 
