@@ -137,6 +137,8 @@ def test_a_song_with_everything_comes_back_as_it_was(plan: Plan) -> None:
     assert_nothing_is_lost(arrangement)
     assert b'line-type="solid"' in write(arrangement, WITH_LINES)
     assert_nothing_is_lost(arrangement, WITH_LINES)
+    for staves in (Staves.TABLATURE, Staves.NOTATION_AND_TABLATURE):
+        assert_nothing_is_lost(arrangement, Sheet(staves=staves))
 
 
 BARRED = b"""X:1

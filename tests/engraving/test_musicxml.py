@@ -30,7 +30,7 @@ from apoyando.model.harmony import KIND_DEGREES, Chord, Degree, DegreeChange, Ha
 from apoyando.model.instrument import DROP_D_TUNING
 from apoyando.model.pitch import Key, Mode, PitchName, Step
 from apoyando.model.ring import Ending, Ring
-from apoyando.model.sheet import Paper, Sheet, Variant
+from apoyando.model.sheet import Paper, Sheet, Staves, Variant
 from apoyando.model.song import Jump, Lyric, Meter
 from apoyando.model.time import Span
 from builders import (
@@ -672,6 +672,65 @@ def make_ring(note: Note, until: int, ending: Ending, wanted_until: int) -> Ring
         ending=ending,
         sentence="",
     )
+
+
+# --- tablature -------------------------------------------------------------------------------
+
+
+def with_staves(arrangement: Arrangement, staves: Staves) -> Any:
+    return etree.fromstring(write_musicxml(notate_whole(Sheet(staves=staves), arrangement)))
+
+
+@pytest.mark.parametrize("staves", Staves)
+@pytest.mark.parametrize("make", [small_arrangement, rich_arrangement])
+def test_with_tablature_it_is_valid_too(schema: Any, make: Any, staves: Staves) -> None:
+    schema.assertValid(with_staves(make(), staves))
+    schema.assertValid(with_staves(replace(make(), capo=2, tuning=DROP_D_TUNING), staves))
+
+
+@pytest.mark.parametrize(
+    ("staves", "clefs"),
+    [
+        (Staves.NOTATION, [(None, "G")]),
+        (Staves.TABLATURE, [(None, "TAB")]),
+        (Staves.NOTATION_AND_TABLATURE, [("1", "G"), ("2", "TAB")]),
+    ],
+)
+def test_the_file_has_the_staves_of_the_page(staves: Staves, clefs: list[tuple[str | None, str]]) -> None:
+    """MusicXML 4.0: ``TAB`` is a clef, and a staff of tablature has six lines that are tuned, from the bottom."""
+    root = with_staves(small_arrangement(), staves)
+    assert [(c.get("number"), c.findtext("sign")) for c in root.iterfind(".//clef")] == clefs
+    open_strings = [(t.get("line"), *tuning_of(t)) for t in root.iterfind(".//staff-tuning")]
+    standard = [
+        ("1", "E", "2"),
+        ("2", "A", "2"),
+        ("3", "D", "3"),
+        ("4", "G", "3"),
+        ("5", "B", "3"),
+        ("6", "E", "4"),
+    ]
+    assert open_strings == ([] if staves is Staves.NOTATION else standard)
+
+
+def test_under_the_notation_each_head_has_its_number_and_no_stem() -> None:
+    arrangement = rich_arrangement()
+    root = with_staves(arrangement, Staves.NOTATION_AND_TABLATURE)
+    played = [n for n in root.iterfind(".//note") if n.find("pitch") is not None]
+    upper, lower = ([n for n in played if n.findtext("staff") == staff] for staff in ("1", "2"))
+    assert len(upper) + len(lower) == len(played)
+
+    def numbers(heads: list[Any]) -> list[tuple[str, str, str]]:
+        return sorted((n.findtext(".//string"), n.findtext(".//fret"), n.findtext("duration")) for n in heads)
+
+    assert numbers(lower) == numbers(upper)
+    assert {n.findtext("stem") for n in lower} == {"none"}
+
+
+def test_verovio_reads_notation_over_tablature() -> None:
+    root = with_staves(small_arrangement(), Staves.NOTATION_AND_TABLATURE)
+    toolkit = verovio.toolkit()
+    assert toolkit.loadData(etree.tostring(root).decode())
+    assert toolkit.getMEI().count("<staffDef ") == 2
 
 
 # --- systems and pages -----------------------------------------------------------------------

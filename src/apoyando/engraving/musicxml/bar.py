@@ -8,12 +8,19 @@ from typing import TypeGuard
 from apoyando.engraving.musicxml.borders import attributes, left_barline, right_barline
 from apoyando.engraving.musicxml.brackets import Bracket
 from apoyando.engraving.musicxml.clock import Clock
+from apoyando.engraving.musicxml.heads import (
+    write_harmonic,
+    write_pitch,
+    write_ties,
+    write_time_modification,
+    write_value,
+)
 from apoyando.engraving.musicxml.placed import Placed
+from apoyando.engraving.musicxml.tablature import tablature_measure
 from apoyando.engraving.musicxml.words import placed_signs
 from apoyando.engraving.musicxml.xmltree import Element, element
 from apoyando.engraving.notation.kept import Kept
 from apoyando.engraving.notation.layout import Layout
-from apoyando.engraving.notation.rhythm import LONGEST
 from apoyando.engraving.notation.score import (
     MELODY_VOICE,
     Event,
@@ -28,25 +35,9 @@ from apoyando.engraving.notation.voices import BASS_VOICE
 from apoyando.model.arrangement import Note, Role
 from apoyando.model.hand import GUIDE_FINGER
 from apoyando.model.instrument import Place
-from apoyando.model.pitch import Pitch
+from apoyando.model.sheet import Staves
 from apoyando.model.song import Lyric
 from apoyando.model.time import Quarters
-
-TYPE_NAMES = (
-    "breve",
-    "whole",
-    "half",
-    "quarter",
-    "eighth",
-    "16th",
-    "32nd",
-    "64th",
-    "128th",
-    "256th",
-    "512th",
-    "1024th",
-)
-"""MusicXML 4.0 ``note-type-value``, from two wholes down, each half of the one before."""
 
 ACCIDENTAL_NAMES = {
     -3: "triple-flat",
@@ -83,12 +74,13 @@ class Settled:
 @dataclass(frozen=True, slots=True)
 class _Look:
     """What the notes of one bar share: what is settled, for each event its beam marks, and the voices in
-    which several parts are written.
+    which several parts are written; ``has_tablature``: a second staff has it.
     """
 
     settled: Settled
     beams: Mapping[str, tuple[str, ...]]
     mixed: frozenset[int]
+    has_tablature: bool
 
     def ticks(self, onset: Quarters, offset: Quarters) -> int:
         return self.settled.clock.ticks(onset, offset)
@@ -97,7 +89,8 @@ class _Look:
 def measure(score: NotatedScore, index: int, settled: Settled) -> Element:
     """The measure for the bar with this index."""
     notated = score.bars[index]
-    look = _Look(settled, _beam_marks(notated), _mixed_voices(notated))
+    has_tablature = score.staves is Staves.NOTATION_AND_TABLATURE
+    look = _Look(settled, _beam_marks(notated), _mixed_voices(notated), has_tablature)
     bar = notated.bar
     return element(
         "measure",
@@ -105,6 +98,7 @@ def measure(score: NotatedScore, index: int, settled: Settled) -> Element:
         left_barline(score, index),
         attributes(score, index, settled.clock.divisions),
         *_voices(notated, placed_signs(score, index, settled.brackets), look),
+        *(tablature_measure(notated, look.ticks) if has_tablature else ()),
         right_barline(score, index),
         number=bar.number,
         implicit="yes" if bar.is_pickup else None,
@@ -168,8 +162,9 @@ def _rest(event: Silence, voice: int, look: _Look) -> Element:
         element("rest", measure="yes" if event.is_whole_bar else None),
         element("duration", look.ticks(event.onset, event.onset + event.duration)),
         element("voice", voice),
-        *([] if event.is_whole_bar else _value(event.value)),
-        _time_modification(event.tuplet),
+        *([] if event.is_whole_bar else write_value(event.value)),
+        write_time_modification(event.tuplet),
+        _staff(look),
         _notations(*_tuplet_marks(event.tuplet)),
         id=event.id,
         print_object=None if event.is_shown else "no",
@@ -182,18 +177,19 @@ def _note(event: Sounding, index: int, voice: int, look: _Look) -> Element:
     return element(
         "note",
         None if is_first else element("chord"),
-        _pitch(note.pitch),
+        write_pitch(note.pitch),
         element("duration", look.ticks(event.onset, event.onset + event.duration)),
-        *_ties("tie", event),
+        *write_ties("tie", event),
         element("voice", voice),
-        *_value(event.value),
+        *write_value(event.value),
         _accidental(look.settled.accidentals.get(note_id)),
-        _time_modification(event.tuplet),
+        write_time_modification(event.tuplet),
         _stem(event.value, voice),
         element("notehead", "diamond") if note.is_harmonic else None,
+        _staff(look),
         *(_beams(look.beams.get(event.id, ())) if is_first else ()),
         _notations(
-            *_ties("tied", event),
+            *write_ties("tied", event),
             _open_tie(event, note, ending),
             *(_tuplet_marks(event.tuplet) if is_first else ()),
             _technical(event, note, ending, look),
@@ -205,6 +201,10 @@ def _note(event: Sounding, index: int, voice: int, look: _Look) -> Element:
         id=note_id,
         release=look.ticks(note.offset, ending.until) if _rings(ending) else None,
     )
+
+
+def _staff(look: _Look) -> Element:
+    return element("staff", 1) if look.has_tablature else None
 
 
 def _ending(event: Sounding, note: Note, look: _Look) -> Kept | None:
@@ -223,42 +223,8 @@ def _open_tie(event: Sounding, note: Note, ending: Kept | None) -> Element:
     return element("tied", type="let-ring") if is_last and (note.lets_ring or _rings(ending)) else None
 
 
-def _pitch(pitch: Pitch) -> Element:
-    return element(
-        "pitch",
-        element("step", pitch.name.step),
-        element("alter", pitch.name.alter) if pitch.name.alter else None,
-        element("octave", pitch.octave),
-    )
-
-
-def _ties(tag: str, event: Sounding) -> list[Element]:
-    stop = [element(tag, type="stop")] if event.is_tied_from_before else []
-    start = [element(tag, type="start")] if event.is_tied_to_next else []
-    return stop + start
-
-
-def _value(value: NoteValue) -> list[Element]:
-    return [element("type", type_name(value.base)), *(element("dot") for _ in range(value.dots))]
-
-
-def type_name(base: Fraction) -> str:
-    """MusicXML's word for a note value: 1 -> quarter."""
-    return TYPE_NAMES[(LONGEST / base).numerator.bit_length() - 1]
-
-
 def _accidental(alter: int | None) -> Element:
     return None if alter is None else element("accidental", ACCIDENTAL_NAMES[alter])
-
-
-def _time_modification(tuplet: Tuplet | None) -> Element:
-    if tuplet is None:
-        return None
-    return element(
-        "time-modification",
-        element("actual-notes", tuplet.actual),
-        element("normal-notes", tuplet.normal),
-    )
 
 
 def _stem(value: NoteValue, voice: int) -> Element:
@@ -296,7 +262,7 @@ def _technical(event: Sounding, note: Note, ending: Kept | None, look: _Look) ->
         element("pluck", note.pluck) if is_plucked else None,
         element("string", note.place.string),
         element("fret", note.place.fret),
-        _harmonic() if note.is_harmonic else None,
+        write_harmonic() if note.is_harmonic else None,
         element("other-technical", GUIDE_FINGER) if is_struck and note in look.settled.guides else None,
         element("other-technical", LET_GO) if ending and ending.is_cut else None,
     )
@@ -318,11 +284,6 @@ def _mixed_voices(notated: NotatedBar) -> frozenset[int]:
         for voice, events in notated.voices.items()
     }
     return frozenset(voice for voice, found in roles.items() if len(found) > 1)
-
-
-def _harmonic() -> Element:
-    """The note is written where it sounds; its fret is where the string is touched."""
-    return element("harmonic", element("natural"), element("sounding-pitch"))
 
 
 def _fermata(event: Sounding, note: Note) -> Element:

@@ -4,11 +4,14 @@ from apoyando.engraving.musicxml.xmltree import Element, element
 from apoyando.engraving.notation.accidentals import signature_of
 from apoyando.engraving.notation.score import NotatedScore
 from apoyando.model.arrangement import Arrangement
-from apoyando.model.instrument import STANDARD_TUNING, STRINGS
+from apoyando.model.instrument import STANDARD_TUNING, STRINGS, Tuning
 from apoyando.model.pitch import Key
+from apoyando.model.sheet import Staves
 from apoyando.model.song import Bar, Barline, Meter
 
 PLAYED_TWICE = 2
+TABLATURE_STAFF = 2
+"""The number of the tablature under notation."""
 _NAMES_OF_SEMITONES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 
 
@@ -24,8 +27,7 @@ def attributes(score: NotatedScore, index: int, divisions: int) -> Element:
             element("divisions", divisions),
             _key(bar.key),
             _time(bar.meter),
-            _clef(),
-            _staff_details(score.arrangement),
+            *_staves(score),
             _transpose(score.arrangement.capo),
         )
     before = score.bars[index - 1].bar
@@ -49,27 +51,61 @@ def _time(meter: Meter) -> Element:
     )
 
 
-def _clef() -> Element:
-    return element("clef", element("sign", "G"), element("line", 2), element("clef-octave-change", -1))
+def _staves(score: NotatedScore) -> tuple[Element, ...]:
+    """One staff, or notation over tablature."""
+    arrangement = score.arrangement
+    match score.staves:
+        case Staves.NOTATION:
+            return _treble_clef(), _staff_details(arrangement)
+        case Staves.TABLATURE:
+            return _tablature_clef(), _tablature_details(arrangement)
+        case Staves.NOTATION_AND_TABLATURE:
+            return (
+                element("staves", TABLATURE_STAFF),
+                _treble_clef(1),
+                _tablature_clef(TABLATURE_STAFF),
+                _tablature_details(arrangement, TABLATURE_STAFF),
+            )
+
+
+def _treble_clef(staff: int | None = None) -> Element:
+    octave = element("clef-octave-change", -1)
+    return element("clef", element("sign", "G"), element("line", 2), octave, number=staff)
+
+
+def _tablature_clef(staff: int | None = None) -> Element:
+    return element("clef", element("sign", "TAB"), element("line", 5), number=staff)
 
 
 def _staff_details(arrangement: Arrangement) -> Element:
-    """Capo and open strings; line 1 is the lowest string, as lines are counted from the bottom.
+    """Capo and open strings under notation.
 
     The standard keeps ``staff-tuning`` for tablature, and some readers take any staff that
     has it for one: so it is written only where the guitar is not tuned as usual. What a
     reader of notation is told is the scordatura (words.py).
     """
-    tuning, capo = arrangement.tuning, arrangement.capo
-    is_usual = tuning.open_strings == STANDARD_TUNING.open_strings
-    notes = () if is_usual else [(7 - string, tuning.open_note(string)) for string in reversed(STRINGS)]
-    if is_usual and not capo:
+    is_usual = arrangement.tuning.open_strings == STANDARD_TUNING.open_strings
+    if is_usual and not arrangement.capo:
         return None
-    return element(
-        "staff-details",
-        *(element("staff-tuning", *tuning_elements(note), line=line) for line, note in notes),
-        element("capo", capo) if capo else None,
-    )
+    tunings = () if is_usual else _staff_tunings(arrangement.tuning)
+    return element("staff-details", *tunings, _capo(arrangement))
+
+
+def _tablature_details(arrangement: Arrangement, staff: int | None = None) -> Element:
+    """Six lines, their open strings, and the capo from which frets are counted."""
+    tunings = _staff_tunings(arrangement.tuning)
+    lines = element("staff-lines", len(STRINGS))
+    return element("staff-details", lines, *tunings, _capo(arrangement), number=staff)
+
+
+def _staff_tunings(tuning: Tuning) -> tuple[Element, ...]:
+    """Line 1 is the lowest string, as lines are counted from the bottom."""
+    notes = ((len(STRINGS) + 1 - string, tuning.open_note(string)) for string in reversed(STRINGS))
+    return tuple(element("staff-tuning", *tuning_elements(note), line=line) for line, note in notes)
+
+
+def _capo(arrangement: Arrangement) -> Element:
+    return element("capo", arrangement.capo) if arrangement.capo else None
 
 
 def tuning_elements(midi: int) -> tuple[Element, ...]:

@@ -22,6 +22,7 @@ from apoyando.engraving.notation.kept import Kept
 from apoyando.engraving.notation.rhythm import NoteValue, Stretch, Tuplet, Written, spell_bar
 from apoyando.engraving.notation.voices import MELODY_VOICE, Strike, Voices, allot_voices
 from apoyando.model.arrangement import Arrangement, Note
+from apoyando.model.sheet import Staves
 from apoyando.model.song import Bar
 from apoyando.model.time import Quarters, Span
 
@@ -97,6 +98,7 @@ class NotatedScore:
 
     ``diagrams`` are the chord shapes that are shown as pictures, ``held`` the notes that have a hold
     line, ``kept`` is what a hold chart under each system shows; none unless they are asked for.
+    ``staves``: whether it is written in notation, in tablature or in both.
     """
 
     arrangement: Arrangement
@@ -104,6 +106,7 @@ class NotatedScore:
     diagrams: tuple[Diagram, ...] = ()
     held: tuple[Note, ...] = ()
     kept: tuple[Kept, ...] = ()
+    staves: Staves = Staves.NOTATION
 
 
 @dataclass(frozen=True, slots=True)

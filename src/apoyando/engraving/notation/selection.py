@@ -26,6 +26,7 @@ def _with_marks(score: NotatedScore, arrangement: Arrangement, sheet: Sheet) -> 
         score,
         diagrams=choose_diagrams(arrangement) if sheet.chord_diagrams else (),
         held=() if sheet.staves is Staves.TABLATURE else held,
+        staves=sheet.staves,
     )
 
 
