@@ -14,7 +14,7 @@ import pytest
 from lxml import etree
 
 from apoyando.arranging import finger_score
-from apoyando.engraving import engrave_musicxml, notate, notate_whole, write_musicxml
+from apoyando.engraving import engrave_musicxml, engrave_svgs, notate, notate_whole, write_musicxml
 from apoyando.engraving.notation.jumps import word_jumps
 from apoyando.engraving.notation.marks import list_guides
 from apoyando.engraving.page.page import make_pages
@@ -33,7 +33,18 @@ from builders import make_arrangement, make_barre, make_bars, make_harmonic, mak
 LEVELS = load_default_levels()
 PLAIN, WITH_LINES = Sheet(), Sheet(hold_lines=True, chord_diagrams=True)
 EXAMPLES = Path(__file__).parents[1] / "examples"
-HEADING = ("title", "composer", "lyricist", "rights", "key", "capo", "tuning", "barres", "dynamics")
+HEADING = (
+    "title",
+    "composer",
+    "lyricist",
+    "arranger",
+    "rights",
+    "key",
+    "capo",
+    "tuning",
+    "barres",
+    "dynamics",
+)
 TEMPO = ("tempo_quarters_per_minute", "tempo_words")
 
 EVERYTHING = b"""X:1
@@ -204,6 +215,7 @@ def test_harmonics_at_every_node_come_back_as_they_were() -> None:
     arrangement = make_arrangement(notes, level="advanced")
     again = read_back(arrangement)
     assert notes_without_plucks(again) == notes_without_plucks(arrangement)
+    assert read_score(write(arrangement), "again.musicxml").remarks == (), "harm. XII is no loose word"
     assert again.barres == ()
     assert again.relaxations == ()
 
@@ -375,3 +387,12 @@ def test_what_a_piece_lets_ring_is_found_again_in_what_is_read() -> None:
     holds = engrave_musicxml(piece.arrangement, PLAIN, Variant.HOLDS, piece.rings)
     assert b"let-ring" in holds
     assert engrave_musicxml(again, PLAIN, Variant.HOLDS, rings) == holds
+
+
+def test_who_arranged_a_score_stands_on_its_page_and_in_its_file() -> None:
+    signed = replace(HELD, arranger="A. Player")
+    again = read_back(signed)
+    assert again.arranger == "A. Player"
+    assert write(again).count(b'<creator type="arranger">A. Player</creator>') == 1
+    (page,) = engrave_svgs(again, PLAIN)
+    assert "arr. A. Player" in page

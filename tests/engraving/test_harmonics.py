@@ -7,12 +7,14 @@ noteheadDiamondHalf U+E0D9.
 """
 
 import pytest
+from lxml import etree
 
-from apoyando.engraving import engrave_svgs, notate
+from apoyando.engraving import engrave_svgs, notate, write_musicxml
 from apoyando.engraving.drawing.shapes import Glyph, Text
+from apoyando.engraving.notation.harmonic_words import name_frets
 from apoyando.engraving.notation.marks import choose_marks
 from apoyando.engraving.page.page import make_pages
-from apoyando.engraving.rows.harmonics import HARMONIC, name_frets
+from apoyando.engraving.rows.harmonics import HARMONIC
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.hand_shape import hand_shape_at
 from apoyando.model.sheet import Marking, Sheet, Staves
@@ -56,6 +58,12 @@ def test_the_touched_fret_stands_over_the_first_harmonic_and_where_it_changes() 
     again = make_harmonic("melody", 3, 1, "E5", 1, 12)
     notes = (*same, *make_line("melody", "E4:1", 2), again)
     assert words(make_arrangement(notes)) == ["harm. XII", "harm. XII"]
+
+
+def test_the_file_has_the_words_that_stand_on_the_page() -> None:
+    arrangement = piece_on_harmonics()
+    root = etree.fromstring(write_musicxml(notate(arrangement)))
+    assert [text.text for text in root.iterfind(".//words") if "harm" in text.text] == words(arrangement)
 
 
 def test_frets_that_are_touched_together_are_named_from_the_highest_string() -> None:

@@ -172,6 +172,8 @@ class _State:
     cursor: Fraction = Fraction(0)
     last_note: Fraction = Fraction(0)
     open_ties: dict[tuple[int, int], int] = field(default_factory=dict)
+    tablatures: set[str] = field(default_factory=set)
+    """Staves of tablature under another one, which they repeat."""
 
 
 def read_page(xml: bytes) -> Page:
@@ -220,6 +222,9 @@ def _read_attributes(page: Page, state: _State, element: Any) -> None:
         beats = sum(int(part) for part in element.findtext("time/beats").split("+"))
         state.nominal = Fraction(4 * beats, int(element.findtext("time/beat-type")))
         page.bars[-1].nominal = state.nominal
+    for clef in element.findall("clef[@number]"):
+        if clef.findtext("sign") == "TAB" and clef.get("number") != "1":
+            state.tablatures.add(clef.get("number"))
     for details in element.findall("staff-details"):
         _read_strings(state, details)
     if element.find("transpose") is not None:
@@ -247,6 +252,9 @@ def _midi(element: Any, prefix: str = "") -> int:
 def _read_move(page: Page, state: _State, element: Any) -> None:
     length = Fraction(element.findtext("duration")) / state.divisions
     bar = page.bars[-1]
+    if element.findtext("staff") in state.tablatures:
+        state.cursor += length
+        return
     if element.tag == "forward":
         voice = element.findtext("voice")
         start, state.cursor = state.cursor, state.cursor + length
@@ -264,6 +272,9 @@ def _read_note(page: Page, state: _State, element: Any) -> None:
         page.complaints.append(f"bar {bar.number}: a grace or cue note, which nobody checks")
         return
     length = Fraction(element.findtext("duration")) / state.divisions
+    if element.findtext("staff") in state.tablatures:
+        state.cursor += length if element.find("chord") is None else 0
+        return
     voice = int(element.findtext("voice") or 1)
     if element.find("chord") is None:
         state.last_note, state.cursor = state.cursor, state.cursor + length

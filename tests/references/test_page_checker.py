@@ -88,6 +88,19 @@ def test_a_good_page_has_no_complaints() -> None:
     assert complaints_of(bar(inner=forward(2, 3) + note("G3", 6, 3, (3, 0)))) == []
 
 
+def test_tablature_under_the_notation_only_repeats_it() -> None:
+    """MusicXML 4.0: its staff is told by the clef, and its notes by ``staff``."""
+    clefs = "".join(
+        f'<clef number="{number}"><sign>{sign}</sign></clef>' for number, sign in ((1, "G"), (2, "TAB"))
+    )
+    numbers = note("E4", 4, 21) + "<forward><duration>4</duration><staff>2</staff></forward>"
+    tablature = back(8) + numbers.replace("</voice>", "</voice><staff>2</staff>")
+    assert complaints_of(bar() + tablature, more=clefs) == []
+    sounds = [read_page(page(music, more=clefs)).sounds for music in (bar() + tablature, bar())]
+    assert sounds[0] == sounds[1]
+    assert complaints_of(bar() + tablature) != []
+
+
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in {"Neapolitan", "Italian", "French", "German", "Tristan", "pedal", "power"}])  # fmt: skip
 def test_the_kinds_have_the_tones_that_music21_gives_them(kind: str) -> None:
     tones = set(harmony.ChordSymbol(root="C", kind=kind).pitchClasses)

@@ -39,6 +39,9 @@ FINGER_PAIRS: tuple[tuple[Finger, Finger], ...] = tuple(
 GUIDE_FINGER = "guide finger"
 """A finger that goes along its string to the next note that it stops."""
 
+HARMONIC_WORD = "harm."
+"""What stands over a natural harmonic, before the fret where the string is touched."""
+
 
 def roman(fret: int) -> str:
     """A position as players write it: 7 -> VII."""

@@ -86,6 +86,7 @@ class Score:
     harmony: tuple[HarmonySpan, ...] = ()
     composer: str = ""
     lyricist: str = ""
+    arranger: str = ""
     rights: str = ""
     tempo_quarters_per_minute: Fraction | None = None
     tempo_words: str = ""

@@ -77,7 +77,7 @@ class WrittenHold(Spanned):
 class Draft:
     """``double_bars_bound_repeats``: a repeat without a start goes back to a double bar (ABC).
 
-    ``tuning`` and ``capo`` are those of a score for guitar; a song has none.
+    ``tuning``, ``capo`` and ``arranger`` are those of a score for guitar; a song has none.
     """
 
     title: str
@@ -93,6 +93,7 @@ class Draft:
     double_bars_bound_repeats: bool = False
     tuning: Tuning | None = None
     capo: int = 0
+    arranger: str = ""
     dynamics: tuple[Dynamic, ...] = field(default=())
     barres: tuple[WrittenBarre, ...] = field(default=())
     hold_lines: tuple[WrittenHold, ...] = field(default=())

@@ -54,6 +54,7 @@ def assemble_score(draft: Draft, file_name: str) -> Score:
         bars=bars,
         notes=notes,
         harmony=harmony,
+        arranger=draft.arranger,
         tuning=draft.tuning,
         capo=draft.capo,
         dynamics=draft.dynamics,

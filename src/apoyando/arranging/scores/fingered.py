@@ -185,6 +185,7 @@ def _assemble(task: _Task, way: Way) -> Arrangement:
         relaxations=_relaxations(task, answer, silent, way, notes, barres),
         given_up_holds=find_shortened(answer),
         dynamics=score.dynamics,
+        arranger=score.arranger,
     )
 
 

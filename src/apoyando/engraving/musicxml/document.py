@@ -30,12 +30,10 @@ NYLON_GUITAR_PROGRAM = 25
 """General MIDI Level 1 sound set, counted from 1 as MusicXML's ``midi-program`` does."""
 TENTHS_OF_A_STAFF = 40
 MARGINS = ("left", "right", "top", "bottom")
-ARRANGER = ""
-"""The player signs the arrangement, so none is named by default."""
 
 
-def write_musicxml(score: NotatedScore, arranger: str = ARRANGER, layout: Layout | None = None) -> bytes:
-    """The score as a MusicXML 4.0 file. ``arranger`` is named as creator if given.
+def write_musicxml(score: NotatedScore, layout: Layout | None = None) -> bytes:
+    """The score as a MusicXML 4.0 file.
 
     With its ``layout`` the file has the paper, and breaks systems and pages as the page does.
     """
@@ -50,7 +48,7 @@ def write_musicxml(score: NotatedScore, arranger: str = ARRANGER, layout: Layout
     measures = [measure(score, index, settled) for index in range(len(score.bars))]
     root = element(
         "score-partwise",
-        *_header(score.arrangement, arranger, layout),
+        *_header(score.arrangement, layout),
         _part_list(),
         element("part", *measures, id="P1"),
         version="4.0",
@@ -58,7 +56,7 @@ def write_musicxml(score: NotatedScore, arranger: str = ARRANGER, layout: Layout
     return write_document(root, DOCTYPE)
 
 
-def _header(arrangement: Arrangement, arranger: str, layout: Layout | None) -> Sequence[Element]:
+def _header(arrangement: Arrangement, layout: Layout | None) -> Sequence[Element]:
     return (
         element("work", element("work-title", arrangement.title)),
         element("movement-title", arrangement.title),
@@ -66,7 +64,7 @@ def _header(arrangement: Arrangement, arranger: str, layout: Layout | None) -> S
             "identification",
             _creator("composer", arrangement.composer),
             _creator("lyricist", arrangement.lyricist),
-            _creator("arranger", arranger),
+            _creator("arranger", arrangement.arranger),
             element("rights", arrangement.rights) if arrangement.rights else None,
             _encoding(has_layout=layout is not None),
         ),

@@ -35,7 +35,8 @@ def tablature_measure(notated: NotatedBar, ticks: Ticks) -> Iterator[Element]:
                 for index in range(len(event.notes)):
                     yield _number(event, index, duration.text, VOICES_ABOVE + voice)
             else:
-                yield element("forward", duration)
+                staff = element("staff", TABLATURE_STAFF)
+                yield element("forward", duration, element("voice", VOICES_ABOVE + voice), staff)
 
 
 def _number(event: Sounding, index: int, duration: str, voice: int) -> Element:

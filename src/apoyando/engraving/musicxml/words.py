@@ -13,6 +13,7 @@ from apoyando.engraving.musicxml.placed import Placed, decimal, make_direction
 from apoyando.engraving.musicxml.xmltree import Element, element
 from apoyando.engraving.notation.beats import COUNTED, metronome_value
 from apoyando.engraving.notation.chord_symbols import NO_CHORD
+from apoyando.engraving.notation.harmonic_words import list_harmonic_words
 from apoyando.engraving.notation.jumps import word_jumps
 from apoyando.engraving.notation.score import MELODY_VOICE, NotatedScore
 from apoyando.engraving.notation.tuning_words import capo_note, tuning_notes
@@ -39,6 +40,7 @@ def placed_signs(score: NotatedScore, index: int, brackets: Sequence[Bracket]) -
         *_bar_start(score, index),
         *_dynamics(score.arrangement, bar),
         *_harmony(score, bar),
+        *_harmonic_words(score.arrangement, bar),
         *bracket_starts(brackets, bar),
         *_bar_end(score.arrangement, bar),
     )
@@ -153,6 +155,15 @@ _JUMP_SOUNDS = {
     Jump.DAL_SEGNO: {"dalsegno": SEGNO_NAME},
 }
 """``sound`` attributes that say the same as the words."""
+
+
+# --- harmonics -----------------------------------------------------------------------
+
+
+def _harmonic_words(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
+    for onset, words in list_harmonic_words(arrangement).items():
+        if bar.span.contains(onset):
+            yield make_direction(onset, element("words", words))
 
 
 # --- dynamics ------------------------------------------------------------------------

@@ -46,7 +46,7 @@ def first_heading(arrangement: Arrangement, frame: Frame) -> Heading:
     """Title block and rights."""
     title, y = _title(arrangement.title, frame)
     left = [_lyricist(arrangement.lyricist), *tuning_notes(arrangement.tuning), capo_note(arrangement.capo)]
-    right = [arrangement.composer, "" if arrangement.texture in (AS_WRITTEN, MELODY_ALONE) else ARRANGED]
+    right = [arrangement.composer, _arranged(arrangement)]
     names, bottom = _columns([t for t in left if t], [t for t in right if t], y, frame)
     rights, foot = _rights(arrangement.rights, frame)
     return Heading((*title, *names, *rights), bottom + 2.2 * SPACE, foot)
@@ -66,6 +66,13 @@ def later_heading(arrangement: Arrangement, number: int, frame: Frame) -> Headin
         Shape(HEADING, "number", Text((Piece(str(number), NAME_EM),), x, y, anchor)),
     )
     return Heading(shapes, y + 2.2 * SPACE, frame.bottom)
+
+
+def _arranged(arrangement: Arrangement) -> str:
+    """Who arranged it, if a score says so; that it was, if it was a song."""
+    if arrangement.arranger:
+        return f"arr. {arrangement.arranger}"
+    return "" if arrangement.texture in (AS_WRITTEN, MELODY_ALONE) else ARRANGED
 
 
 def _lyricist(lyricist: str) -> str:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
-from apoyando.model.hand import roman
+from apoyando.model.hand import HARMONIC_WORD, roman
 from apoyando.model.instrument import LAST_FRET, Fret
 from apoyando.model.song import Jump
 from apoyando.reading.draft import plausible_tempo
@@ -42,6 +42,8 @@ _TEMPO_WORDS = re.compile(
 )
 
 _BARRE = re.compile(r"½?\s*C\s*(?P<fret>[IVX]+)")
+_HARMONICS = re.compile(rf"{re.escape(HARMONIC_WORD)} [IVX]+(?:, [IVX]+)*")
+"""Words over harmonics, whose notes say the same."""
 _FRETS = {roman(fret): Fret(fret) for fret in range(1, LAST_FRET + 1)}
 
 
@@ -82,7 +84,8 @@ class Direction:
 def read_direction(element: Element) -> Direction:
     """Tempo is in quarters per minute."""
     sound = element if element.tag == "sound" else element.find("sound")
-    words = tuple(text for item in element.iterfind("direction-type/words") if (text := text_of(item)))
+    written = (text_of(item) for item in element.iterfind("direction-type/words"))
+    words = tuple(text for text in written if text and not _HARMONICS.fullmatch(text))
     metronome = element.find("direction-type/metronome")
     tempo = _read_metronome(metronome) or _read_sound_tempo(sound)
     bracket_starts = tuple(_read_bracket_starts(element))

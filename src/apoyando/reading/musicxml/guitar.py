@@ -62,6 +62,7 @@ def draft_guitar(root: Element, file_name: str, *, letters_guessed: bool) -> Dra
         hold_lines=read_hold_lines(columns),
         tuning=tuning,
         capo=capo,
+        arranger=heading.arranger,
         remarks=(
             *(ReadingRemark("", text) for text in remarks),
             *draft.remarks,

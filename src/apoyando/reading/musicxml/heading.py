@@ -21,6 +21,7 @@ class Heading:
     composer: str
     lyricist: str
     rights: str
+    arranger: str = ""
 
 
 def read_heading(root: Element, file_name: str) -> Heading:
@@ -35,6 +36,7 @@ def read_heading(root: Element, file_name: str) -> Heading:
         title=next(filter(_is_title, titles), PurePath(file_name).stem),
         composer=_creator(root, "composer", "music") or _credit(root, "composer"),
         lyricist=_creator(root, "lyricist", "poet", "words") or _credit(root, "lyricist"),
+        arranger=_creator(root, "arranger"),
         rights="; ".join(_unique(root, "identification/rights")) or _credit(root, "rights"),
     )
 
