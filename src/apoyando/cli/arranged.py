@@ -4,9 +4,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-import typer
-
 from apoyando.cli.screen import Entry, name_files
+from apoyando.cli.telling import tell
 from apoyando.files import printable_name, read_song_bytes, write_together
 from apoyando.pipeline import Piece
 
@@ -41,7 +40,7 @@ def say(arranged: Arranged) -> None:
         "remark on the source": len(song.remarks),
     }
     told = [_count(number, what) for what, number in counts.items() if number]
-    typer.echo("; ".join([f"{name_files(arranged.files)}: {_name_key(arranged)}", *told]))
+    tell("; ".join([f"{name_files(arranged.files)}: {_name_key(arranged)}", *told]))
 
 
 def _name_key(arranged: Arranged) -> str:

@@ -10,6 +10,7 @@ import typer
 from typer.core import TyperGroup
 
 from apoyando.cli.outcome import ExitCode
+from apoyando.cli.telling import tell
 from apoyando.files import name_reason
 from apoyando.model.errors import UsageError
 
@@ -105,7 +106,7 @@ def _misread(option: str, text: str, right: str) -> UsageError:
 
 
 def _tell(what: str) -> ExitCode:
-    typer.echo(f"apoyando: {' '.join(what.split())}", err=True)
+    tell(f"apoyando: {' '.join(what.split())}", is_trouble=True)
     return ExitCode.USAGE
 
 

@@ -43,6 +43,7 @@ from apoyando.cli.options import (
     TuningName,
 )
 from apoyando.cli.outcome import usage_errors_told
+from apoyando.cli.telling import tell
 from apoyando.files import SCORE_SUFFIXES, find_songs, write_new
 
 HIGHEST_PORT = 65_535
@@ -244,7 +245,7 @@ def write_levels(
             typer.echo(load_default_table(), nl=False)
         else:
             write_new(out, load_default_table().encode())
-            typer.echo(str(out))
+            tell(str(out))
 
 
 @app.command()

@@ -5,10 +5,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 
-import typer
-
 from apoyando.cli.screen import Entry, name_files
 from apoyando.cli.targets import choose_targets
+from apoyando.cli.telling import tell
 from apoyando.engraving import (
     engrave_bars,
     engrave_musicxml,
@@ -179,4 +178,4 @@ def describe(engraved: Engraved) -> Entry:
 
 def say(engraved: Engraved) -> None:
     first, *others = engraved.files
-    typer.echo(name_files(engraved.files) if others else str(first))
+    tell(name_files(engraved.files) if others else str(first))

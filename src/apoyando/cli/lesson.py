@@ -4,10 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-import typer
-
 from apoyando.cli.screen import Entry, name_files
 from apoyando.cli.targets import choose_targets
+from apoyando.cli.telling import tell
 from apoyando.files import printable_name, read_lesson_file, read_song_bytes, write_together
 from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
@@ -81,4 +80,4 @@ def describe(printed: Printed) -> Entry:
 
 def say(printed: Printed) -> None:
     first, *others = printed.files
-    typer.echo(name_files(printed.files) if others else str(first))
+    tell(name_files(printed.files) if others else str(first))

@@ -5,10 +5,9 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import Path
 
-import typer
-
 from apoyando.cli.screen import Entry, progress
 from apoyando.cli.targets import choose_targets
+from apoyando.cli.telling import tell
 from apoyando.files import printable_name, read_song_bytes, write_as_made
 from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
@@ -111,4 +110,4 @@ def say(practice: PracticeSet) -> None:
     """One line: the playlist, and how much it plays."""
     playlist = next(path for path in practice.files if path.suffix == PLAYLIST)
     seconds = sum(track.cue_sheet.duration_s for track in practice.tracks)
-    typer.echo(f"{playlist}: {len(practice.tracks)} tracks, {seconds / 60:.0f} minutes")
+    tell(f"{playlist}: {len(practice.tracks)} tracks, {seconds / 60:.0f} minutes")

@@ -10,6 +10,7 @@ from typing import Generic, TypeVar
 
 import typer
 
+from apoyando.cli.telling import tell
 from apoyando.model.errors import Problem, SongError, UsageError
 
 Value = TypeVar("Value")
@@ -77,7 +78,7 @@ def usage_errors_told() -> Generator[None]:
     try:
         yield
     except UsageError as error:
-        typer.echo(f"apoyando: {error}", err=True)
+        tell(f"apoyando: {error}", is_trouble=True)
         raise typer.Exit(ExitCode.USAGE) from error
 
 

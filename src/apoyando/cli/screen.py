@@ -13,6 +13,7 @@ from pathlib import Path
 import typer
 
 from apoyando.cli.outcome import Outcome, Value
+from apoyando.cli.telling import tame, tell
 
 Entry = dict[str, object]
 Row = Sequence[str]
@@ -23,7 +24,7 @@ _WIDTH_OFF_TERMINAL = 160
 
 def show_problems(outcome: Outcome[Value]) -> None:
     for line in outcome.lines:
-        typer.echo(line, err=True)
+        tell(line, is_trouble=True)
 
 
 def show_json(outcomes: Iterable[Outcome[Value]], describe: Callable[[Value], Entry], exit_code: int) -> None:
@@ -41,11 +42,11 @@ def show_table(title: str, columns: Sequence[str], rows: Iterable[Row], numbers:
     for column in columns:
         table.add_column(column, justify="right" if column in numbers else "left", overflow="fold")
     for row in rows:
-        table.add_row(*row)
+        table.add_row(*map(tame, row))
     console = Console(
         markup=False, highlight=False, width=None if sys.stdout.isatty() else _WIDTH_OFF_TERMINAL
     )
-    typer.echo(title)
+    tell(title)
     console.print(table)
 
 
@@ -68,7 +69,7 @@ def progress(songs: Sequence[Path], doing: str) -> Generator[Callable[[Path], No
     where there is no terminal.
     """
     if not sys.stderr.isatty():
-        yield lambda song: typer.echo(" ".join(f"{doing} {song.name}".split()), err=True)
+        yield lambda song: tell(" ".join(f"{doing} {song.name}".split()), is_trouble=True)
         return
     from rich.console import Console
     from rich.progress import (
@@ -91,7 +92,7 @@ def progress(songs: Sequence[Path], doing: str) -> Generator[Callable[[Path], No
         *columns, console=Console(stderr=True), transient=True, redirect_stdout=sys.stdout.isatty()
     ) as bar:
         task = bar.add_task(doing, total=len(songs), completed=-1)
-        yield lambda song: bar.update(task, description=f"{doing} {song.name}", advance=1)
+        yield lambda song: bar.update(task, description=tame(f"{doing} {song.name}"), advance=1)
 
 
 def _entry(outcome: Outcome[Value], describe: Callable[[Value], Entry]) -> Mapping[str, object]:

@@ -7,6 +7,7 @@ from typing import Any
 import typer
 
 from apoyando.cli.screen import show_table
+from apoyando.cli.telling import tell
 from apoyando.files import printable_name, read_song_bytes
 from apoyando.model.plan import Plan
 from apoyando.reading import read_planned_song
@@ -30,11 +31,11 @@ def say(told: Told) -> None:
     source = told["melody_from"]
     show_table(title, ("bar", "chords", "melody (lengths in quarters)", "form"), _rows(told))
     if source:
-        typer.echo(_source(source))
+        tell(_source(source))
     if told["chords_found"]:
         typer.echo("Chords in brackets are found in the notes, not written.")
     for remark in told["remarks"]:
-        typer.echo(f"bar {remark['bar']}: {remark['text']}" if remark["bar"] else remark["text"])
+        tell(f"bar {remark['bar']}: {remark['text']}" if remark["bar"] else remark["text"])
 
 
 def _rows(told: Told) -> list[list[str]]:
