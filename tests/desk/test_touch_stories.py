@@ -200,7 +200,7 @@ def test_locks_that_clash_are_told_by_the_smallest_set_of_them_and_one_is_taken_
 def test_there_is_no_such_bar(drawn: Page) -> None:
     drawn.get_by_label("Bar", exact=True).fill("99")
     drawn.get_by_role("button", name="Settle something in it").click()
-    expect(drawn.get_by_role("alert")).to_contain_text("There is no bar 99; the bars are 0 to 8.")
+    expect(drawn.get_by_role("alert")).to_contain_text("There is no bar 99; the bars are numbered 0 to 8.")
 
 
 def test_a_finding_leads_to_its_bar(drawn: Page) -> None:

@@ -121,7 +121,9 @@ async def _tell_unknown(request: Request, error: Exception) -> Response:
 
 
 async def _tell_usage(request: Request, error: Exception) -> Response:
-    return _tell(request, str(error), 422)
+    """In a line of its own, where the command line's words come after a colon."""
+    what = str(error)
+    return _tell(request, what[:1].upper() + what[1:], 422)
 
 
 _IN_PLAIN_WORDS = {

@@ -29,6 +29,7 @@ from apoyando.desk.state import Desk, desk_of, mark_of, open_drawn
 from apoyando.desk.tasks import Drawn, Task, Told, WeighBar, WeighNote
 from apoyando.desk.touch_words import VOICES, name_note, name_price, name_way
 from apoyando.model.arrangement import Arrangement, Note, RelaxationStep, Role
+from apoyando.model.bar_numbers import find_bar
 from apoyando.model.beat import count_beat, name_count, read_count
 from apoyando.model.errors import UsageError
 from apoyando.model.hand import FINGERS, roman
@@ -152,9 +153,7 @@ async def show_bar(request: Request) -> Response:
     number = _read_word(request.query_params, "bar")
     song, drawn = await open_drawn(request)
     arrangement = drawn.piece.arrangement
-    bar = next((bar for bar in arrangement.bars if bar.number == number), None)
-    if bar is None:
-        raise UsageError(f"There is no bar {number}; the bars are {_range_of(arrangement)}.")
+    bar = find_bar(arrangement.bars, number)
     page = show(
         "_bar.html",
         bar=bar.number,
@@ -170,10 +169,6 @@ async def show_bar(request: Request) -> Response:
         fingers=FINGERS,
     )
     return HTMLResponse(page)
-
-
-def _range_of(arrangement: Arrangement) -> str:
-    return f"{arrangement.bars[0].number} to {arrangement.bars[-1].number}"
 
 
 def _texture_in(arrangement: Arrangement, bar: Bar) -> str:
