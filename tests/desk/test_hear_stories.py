@@ -7,13 +7,19 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from apoyando.sound import SAMPLE_RATE_HZ, room
 from desk.working import await_step
 
 LISTEN = """
-window.heard = { plucks: [], clicks: [], voices: [], rooms: [], peak: 0 };
+window.heard = { plucks: [], clicks: [], voices: [], rooms: [], peak: 0, fetched: 0 };
+const decode = AudioContext.prototype.decodeAudioData;
+AudioContext.prototype.decodeAudioData = async function (data) {
+  const buffer = await decode.call(this, data);
+  heard.fetched += 1;
+  return buffer;
+};
 const connect = AudioNode.prototype.connect;
 AudioNode.prototype.connect = function (to, ...more) {
   if (this instanceof ConvolverNode) { heard.rooms.push(this); heard.roomLevel = to; }
@@ -196,6 +202,26 @@ def test_another_page_is_heard_after_a_change(drawn: Page) -> None:
     expect(drawn.get_by_role("button", name="Play", exact=True)).to_be_visible()
     drawn.evaluate("() => { heard.plucks = []; }")
     drawn.get_by_label("Tempo", exact=True).fill("120")
+    play(drawn)
+    expect(drawn.get_by_role("button", name="Play", exact=True)).to_be_visible()
+    assert len(heard(drawn, "plucks")) == len(sheet_of(drawn)["notes"])
+
+
+def test_a_page_whose_notes_come_too_late_is_not_heard_in_place_of_the_next(drawn: Page) -> None:
+    samples = set(sheet_of(drawn)["samples"].values())
+    late: list[Route] = []
+
+    def hold_back(route: Route) -> None:
+        late.append(route)
+
+    drawn.route("**/sound/room", hold_back)
+    with drawn.expect_request("**/sound/room"):
+        play(drawn)
+    drawn.get_by_label("Texture", exact=True).select_option(label="bare")
+    await_step(drawn, 1, 1)
+    for route in late:
+        route.continue_()
+    drawn.wait_for_function("(count) => heard.fetched >= count", arg=len(samples))
     play(drawn)
     expect(drawn.get_by_role("button", name="Play", exact=True)).to_be_visible()
     assert len(heard(drawn, "plucks")) == len(sheet_of(drawn)["notes"])

@@ -305,7 +305,7 @@ def test_a_song_is_brought_in_and_arranged_without_a_mouse(page: Page, title: st
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     page.get_by_role("link", name="Arrange it").press("Enter")
-    expect(page.locator("#leaves .leaf")).not_to_have_count(0)
+    expect(page.locator("#changes")).to_contain_text("intermediate")
     level = page.get_by_label("Level", exact=True)
     level.focus()
     page.keyboard.press("ArrowUp")

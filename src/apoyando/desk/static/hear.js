@@ -6,20 +6,23 @@ import { listen, part } from "/static/talk.js";
 const player = new Player();
 const stage = (text) => { part("hear-stage").textContent = text; };
 let sheet = null; // the cue sheet of the page as it is now
+let pages = 0; // drawn so far
 let lit = new Set();
 let frame = 0;
 let asked = 0;
 let lastNote = null;
 
-/** The cue sheet of the page, with its samples. */
+/** The cue sheet of the page, with its samples; nothing where another page is drawn meanwhile. */
 async function fetchSheet() {
   if (sheet) return;
+  const page = pages;
   const fresh = await new Promise((done, fail) => {
     const no = ({ html }) => { part("refused").innerHTML = html; fail(new Error("It cannot be played as it is.")); };
     listen(`${song}/hear`, { stage: (text) => stage(`${text} …`), answer: done, refused: no, stopped: () => fail(new Error("")) });
   });
-  await player.load(fresh, (there, of) => stage(`plucking note ${there} of ${of} …`));
-  sheet = fresh;
+  if (page !== pages) return;
+  await player.load(fresh, (there, of) => { if (page === pages) stage(`plucking note ${there} of ${of} …`); });
+  if (page === pages) sheet = fresh;
 }
 
 /** Play from a place that is found once the cue sheet is there. */
@@ -183,7 +186,7 @@ part("touched").addEventListener("click", ({ target }) => {
   if (hearBar !== undefined) play(() => placeOfBar(Number(hearBar)));
 });
 document.addEventListener("page:mark", ({ detail }) => mark(detail));
-document.addEventListener("page:drawn", () => { halt(); sheet = null; });
+document.addEventListener("page:drawn", () => { halt(); sheet = null; pages += 1; });
 document.addEventListener("page:ready", () => { fillLoop(); if (lastNote) startAt(findNote(lastNote) ?? null); });
 if (listBars().length) fillLoop();
 balance();
