@@ -10,7 +10,6 @@ import sys
 from collections import Counter
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import replace
 from os import cpu_count
 from pathlib import Path
 
@@ -59,7 +58,7 @@ def find_losses(arrangement: Arrangement, sheet: Sheet) -> Iterator[str]:
         yield "bars"
     yield from (name for name in (*HEADING, *TEMPO) if getattr(again, name) != getattr(arrangement, name))
     yield from (relaxation.reason for relaxation in again.relaxations)
-    if write(again, replace(sheet, hold_lines=False)) != write(arrangement, sheet):
+    if write(again) != write(arrangement, sheet):
         yield "bytes"
 
 

@@ -194,7 +194,8 @@ class Arrangement:
     """The piece for one guitar.
 
     ``texture`` is that of the piece as a whole, ``sections`` tell it bar by bar; there are none
-    of a score that was fingered. ``arranger`` is whom such a score names. ``form`` is None where the song's own form is kept as written.
+    of a score that was fingered. ``arranger`` is whom such a score names, ``diagrams``
+    are the moments of the chords whose shapes it draws. ``form`` is None where the song's own form is kept as written.
     """
 
     title: str
@@ -221,6 +222,7 @@ class Arrangement:
     form: Form | None = None
     dynamics: tuple[Dynamic, ...] = field(default=())
     arranger: str = ""
+    diagrams: tuple[Quarters, ...] = field(default=())
 
     def voice(self, *roles: Role) -> tuple[Note, ...]:
         return tuple(note for note in self.notes if note.role in roles)

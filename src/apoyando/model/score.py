@@ -77,7 +77,8 @@ class Score:
     Laws: bars follow each other without gap from 0; notes are in order of onset, from the
     highest down, and lie within the bars; harmony spans are in order and may leave gaps.
     Two notes may begin together at one pitch: a unison written in two voices, which the
-    guitar plays once. ``tuning`` is None where the score does not say it.
+    guitar plays once. ``tuning`` is None where the score does not say it. ``diagrams`` are the moments of the chords
+    whose shapes it draws.
     """
 
     title: str
@@ -94,6 +95,7 @@ class Score:
     capo: int = 0
     dynamics: tuple[Dynamic, ...] = field(default=())
     barres: tuple[WrittenBarre, ...] = field(default=())
+    diagrams: tuple[Quarters, ...] = field(default=())
     remarks: tuple[ReadingRemark, ...] = field(default=())
 
     @property

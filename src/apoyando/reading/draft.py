@@ -58,11 +58,12 @@ class DraftNote:
 
 @dataclass(frozen=True, slots=True)
 class DraftChord:
-    """A chord symbol at a moment; None for N.C."""
+    """A chord symbol at a moment; None for N.C. ``has_diagram``: its shape is drawn there."""
 
     onset: Quarters
     chord: Chord | None
     origin: ChordOrigin = ChordOrigin.WRITTEN
+    has_diagram: bool = False
 
 
 @dataclass(frozen=True, slots=True)

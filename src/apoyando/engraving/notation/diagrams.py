@@ -4,6 +4,7 @@
 lays finger 1 flat; where no chord is named there is none. The shape is the fullest that the hand
 comes to in that time, the first of equals, and stands where the chord comes. A shape whose
 accompaniment is held as it was in a diagram before has none again, whatever the tune does above it.
+In a score that has diagrams they stand where it has them, each with the shape that the hand takes.
 
 Source: song books print the shapes once, where they come first (common practice, no source).
 """
@@ -28,8 +29,19 @@ class Diagram:
     shape: HandShape
 
 
+def list_diagrams(arrangement: Arrangement, *, are_wanted: bool) -> tuple[Diagram, ...]:
+    """The diagrams that a page shows, in order of time: where the source has them, or those that are wanted."""
+    if not arrangement.diagrams:
+        return choose_diagrams(arrangement) if are_wanted else ()
+    return tuple(
+        Diagram(span.onset, hand_shape_at(arrangement, _fullest_moment(span, arrangement)))
+        for span in arrangement.harmony
+        if span.chord and span.onset in arrangement.diagrams
+    )
+
+
 def choose_diagrams(arrangement: Arrangement) -> tuple[Diagram, ...]:
-    """The diagrams of a piece in order of time."""
+    """The diagrams of a piece by the rule above, in order of time."""
     shown: set[frozenset[tuple[Place, Finger]]] = set()
     diagrams: list[Diagram] = []
     for span in arrangement.harmony:

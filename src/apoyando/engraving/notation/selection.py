@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from apoyando.engraving.notation.diagrams import choose_diagrams
+from apoyando.engraving.notation.diagrams import list_diagrams
 from apoyando.engraving.notation.hold_lines import choose_hold_lines
 from apoyando.engraving.notation.score import NotatedScore, notate
 from apoyando.model.arrangement import Arrangement
@@ -24,7 +24,7 @@ def _with_marks(score: NotatedScore, arrangement: Arrangement, sheet: Sheet) -> 
     held = choose_hold_lines(score.arrangement, are_wanted=sheet.hold_lines)
     return replace(
         score,
-        diagrams=choose_diagrams(arrangement) if sheet.chord_diagrams else (),
+        diagrams=list_diagrams(arrangement, are_wanted=sheet.chord_diagrams),
         held=() if sheet.staves is Staves.TABLATURE else held,
         staves=sheet.staves,
     )

@@ -70,7 +70,8 @@ def choose_layer(arrangement: Arrangement, variant: Variant) -> Arrangement:
     barres = tuple(barre for barre in arrangement.barres if _still_lies(barre, notes))
     lying = (replace(n, in_barre=n.in_barre and any(_covers(b, n) for b in barres)) for n in notes)
     dynamics = tuple(d for d in arrangement.dynamics if d.layer in _LAYERS[variant])
-    return replace(arrangement, notes=tuple(lying), barres=barres, dynamics=dynamics)
+    diagrams = () if variant is Variant.MELODY else arrangement.diagrams
+    return replace(arrangement, notes=tuple(lying), barres=barres, dynamics=dynamics, diagrams=diagrams)
 
 
 def _still_lies(barre: Barre, notes: Iterable[Note]) -> bool:

@@ -133,7 +133,7 @@ def _walk_harmony(walk: Walk, element: Element) -> None:
     if chord and reading.chord and walk.setting.transposition.fifths == 0:
         chord = reading.chord
     onset = max(walk.cursor + _read_offset(walk, element), Fraction(0))
-    walk.chords.append(DraftChord(onset, chord))
+    walk.chords.append(DraftChord(onset, chord, has_diagram=element.find("frame") is not None))
 
 
 def _read_offset(walk: Walk, element: Element) -> Quarters:

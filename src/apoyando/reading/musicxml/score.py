@@ -12,7 +12,6 @@ from xml.etree.ElementTree import Element
 
 from apoyando.model.bar_names import list_bars
 from apoyando.model.errors import Problem, UnreadableSongError
-from apoyando.model.harmony import Chord
 from apoyando.model.song import Bar, Barline, Jump, ReadingRemark
 from apoyando.model.time import Quarters, Span
 from apoyando.reading.chord_symbols import read_chord_symbol
@@ -239,13 +238,13 @@ def _gather_chords(columns: Sequence[Column]) -> tuple[tuple[DraftChord, ...], t
     remarks: list[ReadingRemark] = []
     letters = [text for _, _, text in _loose_words(columns) if re.fullmatch("[A-G]", text)]
     for column in columns:
-        chords += [_at(column, chord.onset, chord.chord) for chord in column.names.chords]
+        chords += [_at(column, chord) for chord in column.names.chords]
     for column, moment, text in _loose_words(columns):
         reading = None if text in letters and _are_sections(letters) else read_chord_symbol(text)
         if reading is None or reading.ignored:
             remarks.append(ReadingRemark(column.bar.number, f"The words “{text}” are not carried over."))
         else:
-            chords.append(_at(column, moment, reading.chord))
+            chords.append(_at(column, DraftChord(moment, reading.chord)))
         if reading and reading.chord and not reading.ignored:
             remarks.append(
                 ReadingRemark(column.bar.number, f"The words “{text}” are read as a chord symbol.")
@@ -253,10 +252,10 @@ def _gather_chords(columns: Sequence[Column]) -> tuple[tuple[DraftChord, ...], t
     return tuple(chords), tuple(remarks)
 
 
-def _at(column: Column, moment: Quarters, chord: Chord | None) -> DraftChord:
+def _at(column: Column, chord: DraftChord) -> DraftChord:
     """Never before the bar, and never after it: an offset beyond the bar is held at its last eighth."""
-    onset = max(column.bar.onset + moment - column.cut, column.bar.onset)
-    return DraftChord(onset if onset < column.bar.offset else column.bar.onset, chord)
+    onset = max(column.bar.onset + chord.onset - column.cut, column.bar.onset)
+    return replace(chord, onset=onset if onset < column.bar.offset else column.bar.onset)
 
 
 def _loose_words(columns: Sequence[Column]) -> list[tuple[Column, Quarters, str]]:
