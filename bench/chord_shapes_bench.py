@@ -32,11 +32,11 @@ from references.chord_shapes import (
 
 LEVEL = load_default_levels()["advanced"]
 SHOWN = 12
-PEOPLE = f"""
-Patterns, and those that people finger in two ways. Of shapes whose pattern comes again: how many
-have the fingers of most of its others, and the search's. Of shapes whose pattern comes once: how
-many have those of the same stopped strings in another pattern, and the search's. The error.
-{"":14} {"all":>8} {"in two ways":>12} {"again: others":>16} {"search":>8} {"once: like":>10} {"search":>8} {"±":>6}"""
+CEILING = f"""
+How many shapes have the fingers of people who are known, and how many the search's. Known is what
+most people write for the pattern elsewhere on the neck; of a pattern that comes once, what they
+write for the same stopped strings among other open ones, where there is such a shape.
+{"":14} {"pattern":28} {"patterns":>8} {"shapes":>7} {"people":>8} {"search":>8}"""
 
 
 def show_source(book: ShapeBook) -> None:
@@ -114,18 +114,45 @@ def pressed(answer: Answer) -> tuple[int, ...]:
     return tuple(finger for finger in answer.shape.fingers if finger)
 
 
-def show_people(name: str, answers: Sequence[Answer]) -> None:
-    """What people wrote for a pattern, as a measure of what can be known."""
+class Company(StrEnum):
+    """Whether people's fingers for a pattern can be compared."""
+
+    ONE_WAY = "again, fingered in one way"
+    TWO_WAYS = "again, in two ways or more"
+    ALONE = "once"
+
+
+def company(those: Sequence[Answer]) -> Company:
+    if len(those) == 1:
+        return Company.ALONE
+    return Company.TWO_WAYS if len(written(those)) > 1 else Company.ONE_WAY
+
+
+def show_ceiling(name: str, answers: Sequence[Answer]) -> None:
+    """What people wrote for a pattern, as a measure of what can be known, beside the search."""
     patterns = by_pattern(answers)
-    company = [those for those in patterns.values() if len(those) > 1]
-    alone = [answer for those in patterns.values() if len(those) == 1 for answer in those]
-    shapes = sum(map(len, company))
-    contradicted = sum(len(written(those)) > 1 for those in company)
-    agreed = sum(answer.agrees for those in company for answer in those)
+    rows: dict[Company, list[list[Answer]]] = {kind: [] for kind in Company}
+    for those in patterns.values():
+        rows[company(those)].append(those)
+    like, compared = alike(patterns)
+    alone = len(rows[Company.ALONE])
+    known = {kind: sum(map(guessed, rows[kind])) for kind in (Company.ONE_WAY, Company.TWO_WAYS)}
+    known[Company.ALONE] = like / compared * alone
+    for kind, those in rows.items():
+        show_row(name, kind, those, known[kind])
+    show_row(
+        name,
+        f"all (± {spread(list(patterns.values()))} by pattern)",
+        list(patterns.values()),
+        sum(known.values()),
+    )
+
+
+def show_row(name: str, kind: str, patterns: Sequence[Sequence[Answer]], known: float) -> None:
+    shapes = sum(map(len, patterns))
+    agreed = sum(answer.agrees for those in patterns for answer in those)
     print(
-        f"{name:14} {len(patterns):8} {contradicted:12} {share(sum(map(guessed, company)), shapes):>16} "
-        f"{share(agreed, shapes):>8} {share(*alike(patterns)):>10} "
-        f"{share(sum(a.agrees for a in alone), len(alone)):>8} {spread(list(patterns.values())):>6}"
+        f"{name:14} {kind:28} {len(patterns):8} {shapes:7} {share(known, shapes):>8} {share(agreed, shapes):>8}"
     )
 
 
@@ -204,9 +231,9 @@ def main() -> None:
     for name, those in answers.items():
         show_agreement(name, those)
     print(f"people with most people, wherever the pattern lies: {majority(answers['all'])}")
-    print(PEOPLE)
+    print(CEILING)
     for name, those in answers.items():
-        show_people(name, those)
+        show_ceiling(name, those)
     show_kinds(answers["tuned on"])
     show_differences(answers["tuned on"])
 
