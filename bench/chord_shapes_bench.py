@@ -138,8 +138,8 @@ def show_ceiling(name: str, answers: Sequence[Answer]) -> None:
     alone = len(rows[Company.ALONE])
     known = {kind: sum(map(guessed, rows[kind])) for kind in (Company.ONE_WAY, Company.TWO_WAYS)}
     known[Company.ALONE] = like / compared * alone
-    for kind, those in rows.items():
-        show_row(name, kind, those, known[kind])
+    for kind, row in rows.items():
+        show_row(name, kind, row, known[kind])
     show_row(
         name,
         f"all (± {spread(list(patterns.values()))} by pattern)",

@@ -13,7 +13,6 @@ that is possible (``pair_up``): so the relaxation is tight, and the proof is fou
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import partial
 from itertools import combinations, pairwise, product
 from typing import Any, TypeVar
 
@@ -27,8 +26,8 @@ from references.plain_search import (
     bell_price,
     hand_may,
     hinge_price,
-    is_guide,
     is_short,
+    is_slide,
     jump_price,
     laid_price,
     lift_price,
@@ -502,14 +501,13 @@ def candidate_of(press: Press | None) -> int | None:
 def write_finger_moves(sheet: Sheet, before: Moment, after: Moment) -> None:
     prices, share = sheet.world.prices, share_of_time(before.slice.seconds)
     worst = round(jump_price(1000, prices, sings=True, lifts=False) * share)
-    gap = sheet.model.new_int_var(0, worst, "")
+    gap, shifts = sheet.model.new_int_var(0, worst, ""), write_shifts(sheet, before, after)
 
-    def slide(finger: int, one: Tip | None, other: Tip | None) -> int:
-        slides = one and other and one.place != other.place and is_guide(one.place, other.place, finger)
-        return round(prices.guide_finger * share) if slides else 0
+    def slides(finger: int, one: Tip | None, other: Tip | None) -> bool:
+        return bool(one and other and one.place != other.place and is_slide(one.place, other.place, finger))
 
     def jump(finger: int, one: Tip | None, other: Tip | None) -> int:
-        if not one or not other or one.place == other.place or is_guide(one.place, other.place, finger):
+        if not one or not other or one.place == other.place or is_slide(one.place, other.place, finger):
             return 0
         lifts = may_lift(before.slice, after.slice) and not (one.sings or other.sings)
         mm = distance_mm(one.place, other.place)
@@ -519,12 +517,25 @@ def write_finger_moves(sheet: Sheet, before: Moment, after: Moment) -> None:
         was, now = before.tips[finger], after.tips[finger]
         if set(was) == {None} or set(now) == {None}:
             continue
-        # A finger whose note ends and which is needed along its string slides there …
-        pairs = pair_up(sheet, was, now, partial(slide, finger))
+        pairs = pair_up(sheet, was, now, lambda _, __: 0)
+        leads = sheet.model.new_bool_var("")
+        # A finger whose note ends and which is needed along its string slides there, and leads the hand if it shifts …
+        sheet.model.add(leads <= shifts)
+        sheet.model.add(leads <= sum(both for pair, both in pairs.items() if slides(finger, *pair)))
+        sheet.pay(round(prices.guide_finger * share), leads)
         # … and one that is needed on another string jumps: the gap is at least as wide as its jump.
         sheet.model.add(gap >= sum(jump(finger, one, other) * both for (one, other), both in pairs.items()))
     # All fingers that jump at one moment make one gap, the widest.
     sheet.pay(1, gap)
+
+
+def write_shifts(sheet: Sheet, before: Moment, after: Moment) -> Expression:
+    """Whether the hand changes position: may be true only then."""
+    shifts = sheet.model.new_bool_var("")
+    was, now = (grouped(moment.stance, lambda stance: stance.position) for moment in (before, after))
+    for position in was.keys() & now.keys():
+        sheet.model.add(shifts <= 2 - was[position] - now[position])
+    return shifts
 
 
 def share_of_time(seconds: float) -> float:

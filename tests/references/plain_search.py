@@ -455,8 +455,9 @@ def moved_fingers(before: Slice, old: State, slice_: Slice, new: State, prices: 
             continue
         if was.flat or now.flat:
             continue
-        if is_guide(was.place, now.place, was.finger):
-            slides += round(prices.guide_finger * share)
+        if is_slide(was.place, now.place, was.finger):
+            # It leads the hand where the hand goes along.
+            slides += round(prices.guide_finger * share) * (old.position != new.position)
         else:
             mm = distance_mm(was.place, now.place)
             lifts = may_lift(before, slice_) and not (voice.sings or next_.sings)
@@ -477,8 +478,8 @@ def jump_price(mm: float, prices: Prices, *, sings: bool, lifts: bool) -> int:
     return prices.finger_jump + round(mm / 100 * prices.finger_jump_per_100_mm) + gap
 
 
-def is_guide(old: Place, new: Place, finger: int) -> bool:
-    """Along one string, and not within position I, where the hand stays."""
+def is_slide(old: Place, new: Place, finger: int) -> bool:
+    """Along one string, and not behind the fret of its number."""
     return old.string == new.string and min(old.fret, new.fret) >= finger
 
 

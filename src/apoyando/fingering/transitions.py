@@ -25,7 +25,10 @@ from apoyando.fingering.moves import (
     touch_kinds_in,
 )
 from apoyando.fingering.problem import Table
-from apoyando.fingering.touches import Floats, Ints, Small, in_other_positions, ring_over
+from apoyando.fingering.touches import Floats, Ints, Small, in_other_positions, numbered, ring_over
+from apoyando.model.instrument import LAST_FRET
+
+_POSITIONS = LAST_FRET + 2
 
 _KEPT_PAIRS = 1_500_000
 """Transitions with so many pairs in all are kept for slices to come: some 20 megabytes. Chords of
@@ -144,12 +147,13 @@ class TransitionMaker:
             own = self._own_steps(before, after, voice, link)
             if link.is_struck:
                 moves = self._finger_moves(before, after, voice, links, seconds)
+                jumped = [np.maximum(each, 0) for each in moves]
                 hasty = self._hasty_shifts(before, after, voice, links)
+                tables += [_led(np.minimum(each, 0), rows, before, after) for each in moves if each.min() < 0]
                 if is_alone:  # the widest gap is its own
-                    own += [*moves, *hasty]
+                    own += [*jumped, *hasty]
                 else:
-                    own += [np.minimum(each, 0) for each in moves]
-                    jumps += [(np.maximum(each, 0), rows) for each in moves]
+                    jumps += [(each, rows) for each in jumped]
                     haste += [(each, rows) for each in hasty]
             if own:
                 tables.append((reduce(np.add, own), rows))
@@ -229,6 +233,14 @@ class TransitionMaker:
         if rings and self._maker.prices.campanella:
             prices += ring_over(old.touch, struck.touch, self._maker.sounds) * self._maker.prices.campanella
         return _unless_nothing(prices)
+
+
+def _led(slides: Small, rows: Indices, before: Ways, after: Ways) -> tuple[Small, Indices]:
+    """A finger that slides leads the hand only where its position changes: columns by way and position after."""
+    ways = slides.shape[1]
+    pairs, columns = numbered(after.grips.position * ways + rows, _POSITIONS * ways)
+    position, row = np.divmod(pairs, ways)
+    return slides.take(row, axis=1) * (before.grips.position[:, None] != position), columns
 
 
 def _unless_nothing(prices: Ints | Floats) -> list[Small]:

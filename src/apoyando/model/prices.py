@@ -221,7 +221,8 @@ class Prices:
     melody_gap: int = 30
     """… and when that note is the tune's, the line breaks off for an instant."""
     guide_finger: int = -20
-    """Less than nothing: a finger that slides along its string leads the hand through a shift."""
+    """Less than nothing: a finger that slides along its string leads the hand through a shift. Within a position
+    it leads nowhere."""
 
     campanella: int = -4
     """Less than nothing: the tune steps to a neighbouring string and rings on, like bells. A matter of taste, so it
