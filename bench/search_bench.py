@@ -123,6 +123,11 @@ def groups(step: int) -> Iterator[tuple[str, list[Excerpt]]]:
     real, random = list(real_excerpts((2, 2)))[::step], list(random_excerpts(RANDOM))[::step]
     longer = [*real_excerpts((3,), SONGS[::5]), *real_excerpts((4,), SONGS[::10])][::step]
     yield "given notes, real, 2 bars", [fixed(excerpt) for excerpt in real]
+    for bars in (3, 4):
+        yield (
+            f"given notes, real, {bars} bars",
+            [fixed(each) for each in list(real_excerpts((bars,)))[::step]],
+        )
     yield "given notes, random", [fixed(excerpt) for excerpt in random]
     yield "narrow choice, real, 2 bars", [narrow(excerpt) for excerpt in real]
     yield "free, random", random

@@ -82,7 +82,7 @@ class LayerMaker:
         self.level = level
         self.prices = prices
         self._tuning = tuning
-        self.sounds: Ints = np.array([*(tuning.open_strings[s - 1] for s in STRING[:-1]), 0]) + FRET
+        self.sounds: Ints = np.array([0, *tuning.open_strings])[STRING] + FRET
         """The MIDI note of every touch; of NO_TOUCH nothing."""
         self.make = lru_cache(_KEPT)(self._make)
         self._voice_touches = lru_cache(_KEPT)(self._find_voice_touches)
@@ -124,7 +124,7 @@ class LayerMaker:
         return self._touches_of_all(touches, may_be_silent=may_be_silent)
 
     def _find_candidate_touches(self, candidate: Candidate) -> tuple[int, ...]:
-        return candidate_touches(candidate, self._tuning, self.level.flat_fingers)
+        return candidate_touches(candidate, self._tuning, self.tables.flat_fingers)
 
     def _make_ways(
         self,

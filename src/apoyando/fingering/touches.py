@@ -171,13 +171,14 @@ def ring_over(one: Ints, other: Ints, midi: Ints) -> Flags:
     first note is not the one that stops the second.
     """
     sound = IS_SOUNDING[one][:, None] & IS_SOUNDING[other]
-    steps = np.isin(np.abs(midi[one][:, None] - midi[other]), _STEP_SEMITONES)
+    apart = np.abs(midi[one][:, None] - midi[other])
+    steps = (apart > 0) & (apart <= _WIDEST_STEP)
     beside = np.abs(STRING[one][:, None] - STRING[other]) == 1
     stays = ~IS_STOPPED[one][:, None] | (FINGER[one][:, None] != FINGER[other])
     return np.asarray(sound & steps & beside & stays)
 
 
-_STEP_SEMITONES = (1, 2)
+_WIDEST_STEP = 2
 _HOME = FRET - FINGER + 1
 _REACH = np.where(IS_BARRE, 0, _NEIGHBOUR_FRETS)
 _LOWEST_POSITION, _HIGHEST_POSITION = _HOME - _REACH, np.maximum(_HOME + _REACH, 1)
