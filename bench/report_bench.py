@@ -18,7 +18,7 @@ import sys
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import astuple, dataclass, replace
+from dataclasses import astuple, dataclass
 from fractions import Fraction
 from functools import partial
 from itertools import pairwise
@@ -31,9 +31,9 @@ from music21 import common
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "tests"))
 
-from apoyando.arranging import arrange_song  # noqa: E402
+from apoyando.arranging import arrange_song, finger_tune_alone  # noqa: E402
 from apoyando.engraving import notate, write_musicxml  # noqa: E402
-from apoyando.model.arrangement import Arrangement, Role  # noqa: E402
+from apoyando.model.arrangement import Arrangement, RelaxationStep, Role  # noqa: E402
 from apoyando.model.level import Level  # noqa: E402
 from apoyando.model.plan import Plan  # noqa: E402
 from apoyando.model.position import list_shifts  # noqa: E402
@@ -95,9 +95,11 @@ class Counts:
     gap_quarters: Fraction = Fraction(0)
     gap_semitones: Fraction = Fraction(0)
     bars_over: int = 0
-    bars_over_by_melody: int = 0
+    bars_over_by_quick_notes: int = 0
+    bars_over_by_tune: int = 0
     relaxations: int = 0
     lines: int = 0
+    otherwise: int = 0
     free_songs: int = 0
     barres: int = 0
     shifts: int = 0
@@ -153,7 +155,7 @@ def measure(case: Case, levels: Mapping[str, Level], level_name: str, *, in_own_
         complaints = complain(xml, arrangement, case.song, level)
     except Exception as error:  # noqa: BLE001 - whatever stops a song is what is measured
         return Measured(case, Counts(songs=1), f"{type(error).__name__}: {error}")
-    over = find_over_level(arrangement, level)
+    over = find_over_level(arrangement, level, finger_tune_alone(arrangement, level))
     return Measured(
         case,
         count(arrangement, read_page(xml), case.song, level, len(complaints)),
@@ -178,7 +180,7 @@ def count(arrangement: Arrangement, page: Page, song: Song, level: Level, compla
     eighths, moving = count_motion(arrangement, page)
     harmonies, told = count_harmonies(arrangement, page)
     quarters, semitones = measure_gap(page)
-    over, by_melody = count_bars_over(arrangement, level)
+    over, by_quick_notes, by_tune = count_bars_over(arrangement, level)
     given_up = [each for each in arrangement.relaxations if each.step.is_given_up]
     return Counts(
         songs=1,
@@ -196,9 +198,11 @@ def count(arrangement: Arrangement, page: Page, song: Song, level: Level, compla
         gap_quarters=quarters,
         gap_semitones=semitones,
         bars_over=over,
-        bars_over_by_melody=by_melody,
+        bars_over_by_quick_notes=by_quick_notes,
+        bars_over_by_tune=by_tune,
         relaxations=len(given_up),
-        lines=len(arrangement.relaxations) - len(given_up),
+        lines=sum(each.step is RelaxationStep.BASS_LINE for each in arrangement.relaxations),
+        otherwise=sum(each.step is RelaxationStep.LEVEL_KEPT for each in arrangement.relaxations),
         free_songs=not given_up,
         barres=len(arrangement.barres),
         shifts=len(list_shifts(arrangement.notes)),
@@ -332,15 +336,17 @@ def is_parallel(bass: int, new_bass: int, tune: int, new_tune: int) -> bool:
     return goes_along and interval in {0, FIFTH} and (new_tune - new_bass) % OCTAVE == interval
 
 
-def count_bars_over(arrangement: Arrangement, level: Level) -> tuple[int, int]:
-    """Bars over the level, and those among them that are so by the tune's own quick notes alone."""
-    alone = replace(arrangement, notes=arrangement.voice(Role.MELODY), barres=())
-    quick = {LevelRule.SHORTEST, LevelRule.TEMPO}
-    forced = {(each.bar, each.rule) for each in find_over_level(alone, level) if each.rule in quick}
-    rules: dict[str, set[tuple[str, LevelRule]]] = {}
-    for each in find_over_level(arrangement, level):
-        rules.setdefault(each.bar, set()).add((each.bar, each.rule))
-    return len(rules), sum(found <= forced for found in rules.values())
+def count_bars_over(arrangement: Arrangement, level: Level) -> tuple[int, int, int]:
+    """Bars over the level; those among them that are so by the tune's own quick notes alone; and the others
+    that are so all the same when the tune is played alone, fingered as well as it can be, in this key.
+    """
+    tune = finger_tune_alone(arrangement, level)
+    found: dict[str, list[Finding]] = {}
+    for each in find_over_level(arrangement, level, tune):
+        found.setdefault(each.bar, []).append(each)
+    by_tune = [bar for bar in found.values() if all(each.is_of_tune for each in bar)]
+    quick = sum(all(each.rule in {LevelRule.SHORTEST, LevelRule.TEMPO} for each in bar) for bar in by_tune)
+    return len(found), quick, len(by_tune) - quick
 
 
 # ---- the table ------------------------------------------------------------------------
@@ -367,11 +373,16 @@ COLUMNS: tuple[Column, ...] = (
     ("harmonies with third or seventh", lambda c: share(c.told, c.harmonies)),
     ("parallels per 100 bars", lambda c: per_hundred(c.parallels, c.bars)),
     ("gap under the tune, semitones", lambda c: f"{float(c.gap_semitones / (c.gap_quarters or 1)):.1f}"),
-    ("bars over level", lambda c: share(c.bars_over - c.bars_over_by_melody, c.bars)),
-    ("… by the tune's quick notes alone", lambda c: share(c.bars_over_by_melody, c.bars)),
+    (
+        "bars over level",
+        lambda c: share(c.bars_over - c.bars_over_by_quick_notes - c.bars_over_by_tune, c.bars),
+    ),
+    ("… by the tune's quick notes alone", lambda c: share(c.bars_over_by_quick_notes, c.bars)),
+    ("… by the tune alone, or the key", lambda c: share(c.bars_over_by_tune, c.bars)),
     ("relaxations per 100 bars", lambda c: per_hundred(c.relaxations, c.bars)),
     ("… songs without any", lambda c: share(c.free_songs, c.songs)),
     ("other basses for the line per 100 bars", lambda c: per_hundred(c.lines, c.bars)),
+    ("played otherwise for the level per 100 bars", lambda c: per_hundred(c.otherwise, c.bars)),
     ("barres per 100 bars", lambda c: per_hundred(c.barres, c.bars)),
     ("shifts per 100 bars", lambda c: per_hundred(c.shifts, c.bars)),
 )
@@ -397,10 +408,10 @@ def show_troubles(measured: Sequence[Measured]) -> None:
             print(f"{each.case.group}, {each.case.name}: {each.trouble}")
     steps = Counter(step for each in measured for step in each.steps)
     print("\nrelaxed:", ", ".join(f"{number} {step}" for step, number in steps.most_common()) or "nothing")
-    rules = Counter(str(finding.rule) for each in measured for finding in each.over)
-    print(
-        "over the level:", ", ".join(f"{number} {rule}" for rule, number in rules.most_common()) or "nothing"
-    )
+    for is_of_tune, where in ((False, "over the level"), (True, "by the tune alone")):
+        found = (finding for each in measured for finding in each.over)
+        rules = Counter(str(finding.rule) for finding in found if finding.is_of_tune is is_of_tune)
+        print(f"{where}:", ", ".join(f"{number} {rule}" for rule, number in rules.most_common()) or "nothing")
 
 
 def main() -> None:

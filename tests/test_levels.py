@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from apoyando.arranging import arrange_song
+from apoyando.arranging import arrange_song, finger_tune_alone
 from apoyando.model.arrangement import Arrangement, RelaxationStep, Role
 from apoyando.model.plan import Melody, Plan
 from apoyando.pipeline import make_ruler
-from apoyando.proofing import prove_arrangement
+from apoyando.proofing import find_over_level, prove_arrangement
 from apoyando.reading import load_default_levels, read_song
 from apoyando.teaching import measure_difficulty
 
@@ -60,3 +60,11 @@ def test_the_tune_is_the_same_at_every_level(pieces: Pieces) -> None:
     """Up to its octave, which each level's fingerboard may ask for."""
     tunes = [[(note.span, note.pitch.name) for note in piece.voice(Role.MELODY)] for piece in pieces.values()]
     assert all(tune == tunes[0] for tune in tunes)
+
+
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+def test_no_example_passes_a_limit_that_its_tune_alone_would_keep(pieces: Pieces, level: str) -> None:
+    tune = finger_tune_alone(pieces[level], LEVELS[level])
+    assert [
+        each.sentence for each in find_over_level(pieces[level], LEVELS[level], tune) if not each.is_of_tune
+    ] == []

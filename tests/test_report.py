@@ -21,6 +21,7 @@ from apoyando.model.song import Barline, Jump, Lyric, MelodyNote, ReadingRemark,
 from apoyando.proofing import find_over_level, find_rings, prove_arrangement
 from apoyando.reading import load_default_levels
 from apoyando.report import Verdict, describe_piece, describe_song, encode_report
+from apoyando.report.certificate import describe_finding
 from apoyando.teaching import find_voice_leading, measure_difficulty
 from builders import (
     change_bar,
@@ -388,3 +389,19 @@ def test_a_jump_is_told_in_the_words_of_the_source() -> None:
     bars = change_bar(make_bars(1), 0, jumps=(Jump.DA_CAPO,), jump_words="D.C. al Fine")
 
     assert told_of(song_of("E4:4", bars=bars))["bars"][0]["form"] == ["D.C. al Fine"]
+
+
+@pytest.mark.parametrize(("tempo", "line", "remedy"), [
+    (100, "E4:1/4 G4:1/4 E4:1/4 G4:1/4 E4:3", "The tune alone has so short a value: make its rhythm simpler, or take a harder level."),
+    (150, "E4:1/2 G4:1/2 E4:3", "The tune alone is as quick as that: take it slower, up to ♩ = 100, or take a harder level."),
+])  # fmt: skip
+def test_what_the_tune_alone_asks_beyond_the_level_is_told_with_a_remedy(
+    tempo: int, line: str, remedy: str
+) -> None:
+    tune = make_arrangement(make_line("melody", line), tempo_quarters_per_minute=Fraction(tempo))
+    (finding,) = find_over_level(tune, LEVEL, tune)
+    told = describe_finding(tune, finding)
+    assert (told["of_tune"], told["remedy"]) == (True, remedy)
+    (unmarked,) = find_over_level(tune, LEVEL)
+    told = describe_finding(tune, unmarked)
+    assert (told["of_tune"], told["remedy"]) == (False, None)

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from apoyando.arranging import Ruler, arrange_in_key
-from apoyando.arranging.relief import STEPS
+from apoyando.arranging.easing import STEPS
 from apoyando.model.arrangement import Arrangement, Note, RelaxationStep, Role
 from apoyando.model.errors import UsageError
 from apoyando.model.level import Level

@@ -39,10 +39,10 @@ def test_the_same_hand_has_one_searcher_and_any_other_hand_another() -> None:
 
 def test_those_asked_longest_ago_are_let_go() -> None:
     kept = find_searcher(SETTING, 1.0)
-    for tenths in range(1, 4):
+    for tenths in range(1, 6):
         find_searcher(SETTING, 1.0 + tenths / 10)
     assert find_searcher(SETTING, 1.0) is kept
-    for tenths in range(1, 5):
+    for tenths in range(1, 7):
         find_searcher(SETTING, 1.0 + tenths / 10)
     assert find_searcher(SETTING, 1.0) is not kept
 

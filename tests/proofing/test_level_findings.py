@@ -6,13 +6,14 @@ from typing import Any
 
 import pytest
 
-from apoyando.model.arrangement import Note
+from apoyando.model.arrangement import Note, Role
 from apoyando.model.level import BarreKind
 from apoyando.model.pitch import Key, Mode
 from apoyando.model.position import list_shifts
+from apoyando.model.time import Span
 from apoyando.proofing import LevelRule, find_over_level
 from builders import change_bar, make_arrangement, make_barre, make_bars, make_line, make_note
-from proofing.scene import INTERMEDIATE, barre_note, make_level, stop
+from proofing.scene import INTERMEDIATE, barre_note, make_level, place, stop
 
 
 def rules(*notes: Note, **more: Any) -> list[LevelRule]:
@@ -322,3 +323,59 @@ def test_a_small_barre_is_for_the_levels_that_have_it() -> None:
     assert rules(note, barres=(small,)) == [LevelRule.SMALL_BARRE]
     arrangement = make_arrangement([note], barres=(small,))
     assert find_over_level(arrangement, make_level(small_barres=True)) == ()
+
+
+# What the tune alone asks.
+
+HASTY = [stop(2, 1, 1, 0, "1/4"), stop(2, 6, 1, "1/4", 1)]
+UNDER = make_note("bass", 0, 1, "E2")
+
+
+def test_a_finding_that_the_tune_has_alone_is_the_tune_s() -> None:
+    """The witness has the tune fingered otherwise: in one position, or in two as well."""
+    level = make_level(melody_shortest=Fraction(1, 8))
+    sung = [replace(note, role=Role.MELODY) for note in HASTY]
+    piece = make_arrangement([*sung, UNDER])
+    in_one_position = replace(sung[0], place=place(3, 5))
+    for first, is_of_tune in ((sung[0], True), (in_one_position, False)):
+        (finding,) = find_over_level(piece, level, make_arrangement([first, sung[1]]))
+        assert (finding.rule, finding.is_of_tune) == (LevelRule.SHIFT_TIME, is_of_tune)
+    assert not find_over_level(piece, level)[0].is_of_tune
+
+
+@pytest.mark.parametrize("notes", [[UNDER], [make_note("melody", 0, "1/4", "C4")]])
+def test_only_the_whole_tune_and_nothing_else_shows_what_the_tune_asks(notes: list[Note]) -> None:
+    sung = [replace(note, role=Role.MELODY) for note in HASTY]
+    with pytest.raises(ValueError, match="not the tune"):
+        find_over_level(make_arrangement([*sung, UNDER]), INTERMEDIATE, make_arrangement(notes))
+
+
+def test_a_finding_tells_in_which_time_something_could_be_otherwise() -> None:
+    barre = make_barre(5, 4, 0, 3)
+    (long,) = find_over_level(make_arrangement([barre_note(4, 5)], barres=(barre,)), INTERMEDIATE)
+    assert long.stretch == Span(Fraction(2), Fraction(3))
+    level = make_level(accompaniment_shortest=Fraction(1, 8))
+    (hasty,) = find_over_level(make_arrangement(HASTY), level)
+    assert hasty.stretch == Span(Fraction(0), Fraction(5, 4))
+    foreign = make_level(keys=(C_MAJOR,))
+    (key,) = find_over_level(make_arrangement([stop(3, 0, 0)], make_bars(1, fifths=-3)), foreign)
+    assert key.stretch is None
+
+
+@pytest.mark.parametrize(
+    ("tempo", "length", "kept_at"), [(240, 1, 200), (240, "3/4", 150), (60, "1/4", None)]
+)
+def test_a_hasty_shift_tells_the_fastest_tempo_that_leaves_time_for_it(
+    tempo: int, length: int | str, kept_at: int | None
+) -> None:
+    notes = [stop(2, 1, 1, 0, length), stop(2, 6, 1, length, 2)]
+
+    def find(at: int) -> list[Fraction | None]:
+        level = make_level(accompaniment_shortest=Fraction(1, 16))
+        piece = make_arrangement(notes, tempo_quarters_per_minute=Fraction(at))
+        return [f.kept_at for f in find_over_level(piece, level) if f.rule is LevelRule.SHIFT_TIME]
+
+    assert find(tempo) == [kept_at]
+    if kept_at is not None:
+        assert find(kept_at) == []
+        assert find(kept_at + 1) == [kept_at]

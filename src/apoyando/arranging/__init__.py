@@ -14,9 +14,10 @@ from apoyando.arranging.key_reasons import explain_prices
 from apoyando.arranging.keys import key_named, raised, transposition_to, twelve_keys
 from apoyando.arranging.locks import lock_song
 from apoyando.arranging.posed import PosedSong
-from apoyando.arranging.relief import Ruler
+from apoyando.arranging.ruler import Ruler
 from apoyando.arranging.scores import Fingered, finger_score
 from apoyando.arranging.setups import Setup, list_setups
+from apoyando.arranging.tune_alone import finger_tune_alone
 
 __all__ = [
     "Alternative",
@@ -32,6 +33,7 @@ __all__ = [
     "find_cheapest_setup",
     "find_smallest_clash",
     "finger_score",
+    "finger_tune_alone",
     "key_named",
     "list_setups",
     "lock_song",

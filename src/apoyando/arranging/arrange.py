@@ -21,13 +21,15 @@ from apoyando.arranging.cores import beside
 from apoyando.arranging.dynamics import choose_dynamics
 from apoyando.arranging.form import mark_ending
 from apoyando.arranging.keys import best_octave, transposition_to
+from apoyando.arranging.limits import keep_limits
 from apoyando.arranging.locks import lock_song, mention_locks
 from apoyando.arranging.losses import Written, find_given_up_holds, find_relaxations
 from apoyando.arranging.melody import TransposedMelody, transpose_melody
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import PreparedSong, prepare_song
 from apoyando.arranging.recurrence import find_recurrences
-from apoyando.arranging.relief import Remake, Ruler, find_wished_steps, relieve
+from apoyando.arranging.relief import find_wished_steps, relieve
+from apoyando.arranging.ruler import Remake, Ruler
 from apoyando.arranging.searchers import find_searcher
 from apoyando.arranging.simplification import simplify_melody
 from apoyando.arranging.slices import (
@@ -85,10 +87,11 @@ def arrange_in_key(
     posed, solution, searcher = _solve_in_key(prepared, level, key, proof_rounds)
     arrangement = _assemble(posed, solution, prepared)
     if ruler and ask_ceiling:
-        ceiling = ask_ceiling()
         remake = _remaker(posed, prepared, searcher, proof_rounds)
         wished = find_wished_steps(prepared)
-        arrangement = relieve(posed, arrangement, ruler.measure, remake, ceiling, wished)
+        kept = keep_limits(posed, arrangement, ruler, remake)
+        relieved = relieve(kept.posed, kept.arrangement, ruler.measure, remake, ask_ceiling(), wished)
+        arrangement = kept.tell(relieved)
     arrangement = close_on_harmonics(arrangement, posed, plan.ending, plan.hand_size)
     return mark_ending(arrangement, plan.ending)
 

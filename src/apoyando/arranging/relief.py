@@ -11,127 +11,20 @@ far shift) may need more points for the same bar; so the whole piece is held aga
 next harder level, and where it asks more the bars that are worst off are relieved too.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf
 from types import MappingProxyType
-from typing import Protocol
 
 from apoyando.arranging.bar_numbers import find_bars
+from apoyando.arranging.easing import GIVEN_UP_FROM, STEPS, WHY_GIVEN_UP, ease_slice, name_steps
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import PreparedSong
-from apoyando.arranging.slices import BASS_VOICE, FIRST_INNER_VOICE
-from apoyando.fingering import NoWayError, Problem, Slice, VoiceSlice
+from apoyando.arranging.ruler import Measure, Remake
+from apoyando.fingering import NoWayError, Slice
 from apoyando.model.arrangement import Arrangement, GivenUpHold, Relaxation, RelaxationStep
-from apoyando.model.instrument import LAST_FRET
-from apoyando.model.level import Level
-from apoyando.model.prices import Prices
 from apoyando.model.song import bar_at
 from apoyando.model.time import Quarters
-
-Measure = Callable[[Arrangement, Level], Sequence[float]]
-"""The difficulty of every bar, in points, for the hand of a level."""
-
-_BASS_ONLY, _INNER_VOICES = slice(BASS_VOICE, FIRST_INNER_VOICE), slice(FIRST_INNER_VOICE, None)
-_OPEN_ONLY, _NOWHERE = 0, -1
-"""Highest frets: what cannot be taken on an open string, or at all, is left out at its price."""
-
-
-@dataclass(frozen=True, slots=True)
-class Ruler:
-    """How difficulty is measured, and the levels that are harder than the one asked for, easiest first.
-
-    Where there are such, ``measure`` is sent to another process: a function that can be imported.
-    """
-
-    measure: Measure
-    harder: tuple[Level, ...] = ()
-
-
-class Remake(Protocol):
-    """The arrangement that a question leads to; a trial need not be proven optimal. Raises NoWayError."""
-
-    def __call__(self, problem: Problem, *, is_final: bool) -> Arrangement: ...
-
-
-# The steps.
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One way to make a bar easier. ``apply`` takes a slice, and whether a beat begins with it."""
-
-    words: str
-    apply: Callable[[Slice, bool, Prices], Slice]
-
-
-def _seek_open_strings(slice_: Slice, _: bool, prices: Prices) -> Slice:
-    """A stopped note of the accompaniment costs more, and no barre is laid."""
-    charged = (0, *(prices.eased_stopped_note for _ in range(LAST_FRET)))
-    open_sought = _with_voices(
-        slice_,
-        lambda voice: voice if voice.is_silent else replace(voice, fret_prices=charged),
-        slice(BASS_VOICE, None),
-    )
-    return replace(open_sought, restriction=replace(slice_.restriction, allows_barre=False))
-
-
-def _let_go(slice_: Slice, is_on_beat: bool, _: Prices) -> Slice:
-    """What is held of the accompaniment may be let go for nothing at the next beat."""
-    return _with_voices(slice_, _freed, slice(BASS_VOICE, None)) if is_on_beat else slice_
-
-
-def _freed(voice: VoiceSlice) -> VoiceSlice:
-    return replace(voice, release_price=0) if voice.is_held and voice.release_price is not None else voice
-
-
-def _stop_no_inner(slice_: Slice, _: bool, __: Prices) -> Slice:
-    return _with_voices(slice_, lambda voice: _up_to(voice, _OPEN_ONLY), _INNER_VOICES)
-
-
-def _leave_out_inner(slice_: Slice, _: bool, __: Prices) -> Slice:
-    return _with_voices(slice_, lambda voice: _up_to(voice, _NOWHERE), _INNER_VOICES)
-
-
-def _stop_no_bass(slice_: Slice, _: bool, __: Prices) -> Slice:
-    return _with_voices(slice_, lambda voice: _up_to(voice, _OPEN_ONLY), _BASS_ONLY)
-
-
-STEPS = (
-    Step("open strings sought, no barre", _seek_open_strings),
-    Step("the accompaniment let go after a beat where it binds the hand", _let_go),
-    Step("inner notes on open strings only", _stop_no_inner),
-    Step("no inner notes", _leave_out_inner),
-    Step("basses on open strings only", _stop_no_bass),
-)
-"""In the order of what is lost, each on top of those before."""
-
-
-def _with_voices(slice_: Slice, change: Callable[[VoiceSlice], VoiceSlice], which: slice) -> Slice:
-    chosen = range(*which.indices(len(slice_.voices)))
-    voices = (change(voice) if index in chosen else voice for index, voice in enumerate(slice_.voices))
-    return replace(slice_, voices=tuple(voices))
-
-
-def _up_to(voice: VoiceSlice, highest_fret: int) -> VoiceSlice:
-    """The voice up to a fret; a note that the player has locked stays as it is."""
-    if not voice.may_be_silent:
-        return voice
-    lower = tuple(
-        replace(each, highest_fret=min(each.highest_fret, highest_fret)) for each in voice.candidates
-    )
-    return replace(voice, candidates=lower)
-
-
-_GIVEN_UP_FROM = {
-    RelaxationStep.BASS_SHORTENED: 2,
-    RelaxationStep.INNER_DROPPED: 3,
-    RelaxationStep.BASS_INVERSION: 5,
-    RelaxationStep.BASS_DROPPED: 5,
-}
-"""After so many steps it is the easing that a thing was given up for."""
-_WHY_GIVEN_UP = "to make the bar easier"
-
 
 # How far each bar has to go.
 
@@ -282,14 +175,9 @@ class _Relief:
         return _State(steps, arrangement, self.measure(arrangement, self.posed.setting.level))
 
     def _relieved_slices(self, steps: Steps) -> Iterator[Slice]:
-        bars, prices = self.posed.song.bars, self.posed.setting.prices
-        for slice_, plotted in zip(self.posed.problem.slices, self.posed.slices, strict=True):
-            bar = bar_at(bars, plotted.onset)
-            is_on_beat = (plotted.onset - bar.onset) % bar.meter.pulse == 0
-            relieved = slice_
-            for step in STEPS[: steps.get(bar.index, 0)]:
-                relieved = step.apply(relieved, is_on_beat, prices)
-            yield relieved
+        for index, plotted in enumerate(self.posed.slices):
+            bar = bar_at(self.posed.song.bars, plotted.onset)
+            yield ease_slice(self.posed, index, steps.get(bar.index, 0))
 
 
 def _bind_worst(points: Sequence[float], ceiling: Sequence[float]) -> list[float]:
@@ -319,20 +207,20 @@ def _tell(before: _State, after: _State, bounds: Sequence[float]) -> Arrangement
 def _list_eased(before: _State, after: _State) -> Iterator[Relaxation]:
     for index, count in sorted(after.steps.items()):
         bar = after.arrangement.bars[index]
-        done = "; ".join(step.words for step in STEPS[:count])
-        why = f"{after.points[index]:.1f} points instead of {before.points[index]:.1f}: {done}"
+        change = f"{after.points[index]:.1f} points instead of {before.points[index]:.1f}"
+        why = f"{change}: {name_steps(count)}"
         yield Relaxation(RelaxationStep.BAR_EASED, bar.number, bar.onset, why)
 
 
 def _list_losses(after: _State) -> Iterator[Relaxation]:
     for each in after.arrangement.relaxations:
-        is_wanted = _steps_at(each.onset, after) >= _GIVEN_UP_FROM.get(each.step, len(STEPS) + 1)
-        yield replace(each, reason=_WHY_GIVEN_UP) if is_wanted else each
+        is_wanted = _steps_at(each.onset, after) >= GIVEN_UP_FROM.get(each.step, len(STEPS) + 1)
+        yield replace(each, reason=WHY_GIVEN_UP) if is_wanted else each
 
 
 def _explain(hold: GivenUpHold, after: _State) -> GivenUpHold:
-    is_wanted = _steps_at(hold.onset, after) >= _GIVEN_UP_FROM[RelaxationStep.BASS_SHORTENED]
-    return replace(hold, reason=_WHY_GIVEN_UP) if is_wanted else hold
+    is_wanted = _steps_at(hold.onset, after) >= GIVEN_UP_FROM[RelaxationStep.BASS_SHORTENED]
+    return replace(hold, reason=WHY_GIVEN_UP) if is_wanted else hold
 
 
 def _steps_at(moment: Quarters, after: _State) -> int:

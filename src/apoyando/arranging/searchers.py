@@ -13,8 +13,9 @@ from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level
 from apoyando.model.prices import Prices
 
-_KEPT = 4
-"""Two or three levels are asked for one piece (the next harder ones too), and before it another piece."""
+_KEPT = 6
+"""Two or three levels are asked for one piece (the next harder ones too), each for the tune alone as well, and
+before it another piece."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -129,11 +129,13 @@ class MelodyChange:
 class RelaxationStep(StrEnum):
     """What was given up, in the order in which it is given up.
 
-    BASS_LINE is nothing given up: another tone is in the bass because the line wants it there
-    (a step, a pedal; ``docs/objective.md`` has the rules).
+    Two are nothing given up. BASS_LINE: another tone is in the bass because the line wants it there
+    (a step, a pedal; ``docs/objective.md`` has the rules). LEVEL_KEPT: a stretch is played otherwise so
+    that a limit of the level is kept; what was given up for it is listed by itself.
     """
 
     BAR_EASED = "bar made easier"
+    LEVEL_KEPT = "played otherwise to keep to the level"
     INNER_DROPPED = "inner note left out"
     BASS_LINE = "other chord tone in the bass for the line"
     BASS_SHORTENED = "bass shortened"
@@ -148,7 +150,7 @@ class RelaxationStep(StrEnum):
 
     @property
     def is_given_up(self) -> bool:
-        return self is not RelaxationStep.BASS_LINE
+        return self not in {RelaxationStep.BASS_LINE, RelaxationStep.LEVEL_KEPT}
 
 
 @dataclass(frozen=True, slots=True)

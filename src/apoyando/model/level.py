@@ -112,3 +112,9 @@ class Level:
         At a slower tempo than the level's own it is ``quarters`` itself.
         """
         return quarters * max(Fraction(1), tempo_quarters_per_minute / self.tempo_quarters_per_minute)
+
+    def fastest_for(self, quarters: Quarters, shortest: Quarters) -> Fraction | None:
+        """The fastest tempo at which a length is not below ``shortest`` (``at_tempo``); None where none is slow enough."""
+        if quarters < shortest:
+            return None
+        return self.tempo_quarters_per_minute * quarters / shortest

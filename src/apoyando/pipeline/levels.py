@@ -7,6 +7,7 @@ from apoyando.arranging import Ruler
 from apoyando.model.errors import UsageError
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
+from apoyando.proofing import find_over_level
 from apoyando.teaching import measure_points
 
 
@@ -23,4 +24,6 @@ def make_ruler(plan: Plan, levels: Mapping[str, Level]) -> Ruler:
     return Ruler(
         partial(measure_points, hand_size=plan.hand_size),
         tuple(sorted(harder, key=lambda level: level.most_points)),
+        find_over_level,
+        plan.hand_size,
     )

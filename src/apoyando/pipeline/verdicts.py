@@ -3,7 +3,9 @@
 A refutation is a bug of the program, not a fault of the song, and is an ordinary exception.
 """
 
-from apoyando.arranging import Fingered
+from dataclasses import replace
+
+from apoyando.arranging import Fingered, finger_tune_alone
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.level import Level
 from apoyando.model.score import Score
@@ -35,7 +37,10 @@ def judge(arrangement: Arrangement, song: Song, level: Level, hand_size: float) 
 
     Raises RefutedArrangementError.
     """
-    return _judge(prove_arrangement(arrangement, song, level, hand_size), arrangement, level, hand_size)
+    certificate = prove_arrangement(arrangement, song, level, hand_size)
+    verdict = _judge(certificate, arrangement, level, hand_size)
+    tune = finger_tune_alone(arrangement, level, hand_size) if verdict.over_level else None
+    return replace(verdict, over_level=find_over_level(arrangement, level, tune))
 
 
 def judge_fingering(fingered: Fingered, score: Score, level: Level, hand_size: float) -> Verdict:

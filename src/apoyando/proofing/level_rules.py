@@ -4,6 +4,7 @@ Each rule yields the places where a limit is passed, with a reason in a guitaris
 """
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from itertools import pairwise
@@ -12,7 +13,7 @@ from apoyando.model.arrangement import Arrangement, Barre, Note, Role
 from apoyando.model.hand import roman
 from apoyando.model.level import BarreKind, Level
 from apoyando.model.position import Shift, list_shifts
-from apoyando.model.time import Quarters
+from apoyando.model.time import Quarters, Span
 from apoyando.proofing.wording import name_barre, name_length, name_note, name_tempo
 
 
@@ -32,8 +33,20 @@ class LevelRule(StrEnum):
     SHIFT_TIME = "time for a shift"
 
 
-Fault = tuple[Quarters, LevelRule, str]
-"""Where a limit is passed, which, and what is to be said of it."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """A limit passed: where, which, and what is to be said of it.
+
+    ``stretch``: in which time something would have to be other for it not to be passed; None where
+    that is the whole piece. ``kept_at``: the fastest tempo, in quarters per minute, at which it would be
+    kept; None where no tempo would help.
+    """
+
+    onset: Quarters
+    rule: LevelRule
+    stretch: Span | None
+    words: str
+    kept_at: Fraction | None = None
 
 
 def find_high_frets(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
@@ -41,8 +54,8 @@ def find_high_frets(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
         highest = _highest_fret(arrangement, note, level)
         if note.place.fret > highest:
             whose = "accompaniment" if note.role.is_accompaniment else "tune"
-            fault = f"{name_note(note)} lies above fret {highest}, this level's highest for the {whose}"
-            yield note.onset, LevelRule.HIGHEST_FRET, fault
+            words = f"{name_note(note)} lies above fret {highest}, this level's highest for the {whose}"
+            yield Fault(onset=note.onset, rule=LevelRule.HIGHEST_FRET, stretch=note.span, words=words)
 
 
 def _highest_fret(arrangement: Arrangement, note: Note, level: Level) -> int:
@@ -68,13 +81,14 @@ def _is_highest_of_its_neighbours(arrangement: Arrangement, peak: Note) -> bool:
 
 def find_long_barres(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
     for run in _barre_runs(arrangement.barres):
-        length = run[-1].span.offset - run[0].span.onset
-        if length > level.barre_quarters:
+        lies = Span(run[0].span.onset, run[-1].span.offset)
+        if lies.duration > level.barre_quarters:
             allowed = (
                 f"at most {name_length(level.barre_quarters)}" if level.allows_barre else "none in this level"
             )
-            fault = f"{name_barre(run[0])} lies for {name_length(length)}, {allowed}"
-            yield run[0].span.onset, LevelRule.BARRE, fault
+            words = f"{name_barre(run[0])} lies for {name_length(lies.duration)}, {allowed}"
+            too_long = Span(lies.onset + level.barre_quarters, lies.offset)
+            yield Fault(onset=lies.onset, rule=LevelRule.BARRE, stretch=too_long, words=words)
 
 
 def find_unknown_barres(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
@@ -82,8 +96,12 @@ def find_unknown_barres(arrangement: Arrangement, level: Level) -> Iterator[Faul
     for barre in arrangement.barres if level.allows_barre else ():
         kind = BarreKind.FULL if barre.is_full else BarreKind.HALF
         if kind not in level.barre_kinds and not barre.is_small:
-            fault = f"{name_barre(barre)} is a {kind} barre, none in this level"
-            yield barre.span.onset, LevelRule.BARRE_KIND, fault
+            words = f"{name_barre(barre)} is a {kind} barre, none in this level"
+            yield _barre_fault(barre, LevelRule.BARRE_KIND, words)
+
+
+def _barre_fault(barre: Barre, rule: LevelRule, words: str) -> Fault:
+    return Fault(onset=barre.span.onset, rule=rule, stretch=barre.span, words=words)
 
 
 def find_hinges(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
@@ -96,18 +114,18 @@ def find_hinges(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
             if note.finger is barre.finger and note.place.fret == barre.fret:
                 for moment, done in ((laid, "is laid down"), (lifted, "is lifted")):
                     if note.onset < moment < note.offset:
-                        yield moment, LevelRule.BARRE_KIND, _hinge_fault(barre, note, done)
-
-
-def _hinge_fault(barre: Barre, note: Note, done: str) -> str:
-    return f"{name_barre(barre)} {done} as a hinge while {name_note(note)} goes on, none in this level"
+                        words = (
+                            f"{name_barre(barre)} {done} as a hinge while {name_note(note)} goes on, "
+                            "none in this level"
+                        )
+                        yield Fault(onset=moment, rule=LevelRule.BARRE_KIND, stretch=note.span, words=words)
 
 
 def find_small_barres(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
     for barre in arrangement.barres:
         if barre.is_small and not level.small_barres:
-            fault = f"{name_barre(barre)} is a small one, none in this level"
-            yield barre.span.onset, LevelRule.SMALL_BARRE, fault
+            words = f"{name_barre(barre)} is a small one, none in this level"
+            yield _barre_fault(barre, LevelRule.SMALL_BARRE, words)
 
 
 def find_tired_barres(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
@@ -116,8 +134,8 @@ def find_tired_barres(arrangement: Arrangement, level: Level) -> Iterator[Fault]
         rest = run[0].span.onset - last[-1].span.offset
         if last[0].finger is run[0].finger and rest < level.barre_rest:
             rested = f"only {name_length(rest)}" if rest > 0 else "no time"
-            fault = f"{name_barre(run[0])} leaves {rested} of rest after the barre before it, at least {name_length(level.barre_rest)}"
-            yield run[0].span.onset, LevelRule.BARRE_REST, fault
+            words = f"{name_barre(run[0])} leaves {rested} of rest after the barre before it, at least {name_length(level.barre_rest)}"
+            yield _barre_fault(run[0], LevelRule.BARRE_REST, words)
 
 
 def _barre_runs(barres: Iterable[Barre]) -> list[list[Barre]]:
@@ -140,13 +158,15 @@ def _goes_on(last: Barre, barre: Barre) -> bool:
 def find_far_shifts(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
     for shift in list_shifts(arrangement.notes):
         if shift.frets > level.shift_frets:
-            fault = _far_fault(shift, level)
-            yield shift.onset, LevelRule.SHIFT, fault
+            ways = f"from position {roman(shift.old_position)} to {roman(shift.new_position)}"
+            words = f"the hand shifts {shift.frets} frets, {ways}, at most {level.shift_frets} in this level"
+            yield _shift_fault(shift, LevelRule.SHIFT, words)
 
 
-def _far_fault(shift: Shift, level: Level) -> str:
-    ways = f"from position {roman(shift.old_position)} to {roman(shift.new_position)}"
-    return f"the hand shifts {shift.frets} frets, {ways}, at most {level.shift_frets} in this level"
+def _shift_fault(shift: Shift, rule: LevelRule, words: str) -> Fault:
+    """From the notes that the hand leaves to those that it comes to."""
+    arrived = min(note.offset for note in shift.target)
+    return Fault(onset=shift.onset, rule=rule, stretch=Span(shift.since, arrived), words=words)
 
 
 def find_hasty_shifts(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
@@ -155,10 +175,12 @@ def find_hasty_shifts(arrangement: Arrangement, level: Level) -> Iterator[Fault]
     shortest = level.at_tempo(level.shift_quarters, tempo)
     for shift in list_shifts(arrangement.notes):
         if not shift.is_free and shift.onset - shift.since < shortest:
-            yield shift.onset, LevelRule.SHIFT_TIME, _hasty_fault(shift, level, tempo)
+            kept_at = level.fastest_for(shift.onset - shift.since, level.shift_quarters)
+            fault = _shift_fault(shift, LevelRule.SHIFT_TIME, _tell_haste(shift, level, tempo))
+            yield replace(fault, kept_at=kept_at)
 
 
-def _hasty_fault(shift: Shift, level: Level, tempo: Fraction) -> str:
+def _tell_haste(shift: Shift, level: Level, tempo: Fraction) -> str:
     is_faster = tempo > level.tempo_quarters_per_minute
     here = f" at {name_tempo(tempo)}" if is_faster else ""
     there = f" at {name_tempo(Fraction(level.tempo_quarters_per_minute))}" if is_faster else ""

@@ -24,16 +24,16 @@ def find_foreign_keys(arrangement: Arrangement, level: Level) -> Iterator[Fault]
         if not level.keys or _is_among(key, level.keys):
             continue
         if not _is_among(key, level.keys_over_open_basses):
-            yield (
-                stretch[0].onset,
-                LevelRule.KEY,
-                f"{key} is not one of this level's keys ({_name_keys(level.keys)})",
-            )
+            yield _key_fault(stretch, f"{key} is not one of this level's keys ({_name_keys(level.keys)})")
             continue
         count, opens = _count_basses(arrangement, stretch)
         if opens < _MOST_OF_THEM * count:
-            fault = f"{key} is for this level where most basses are open strings; here {opens} of {count} are"
-            yield stretch[0].onset, LevelRule.KEY, fault
+            words = f"{key} is for this level where most basses are open strings; here {opens} of {count} are"
+            yield _key_fault(stretch, words)
+
+
+def _key_fault(stretch: Sequence[Bar], words: str) -> Fault:
+    return Fault(onset=stretch[0].onset, rule=LevelRule.KEY, stretch=None, words=words)
 
 
 def _is_among(key: Key, keys: Sequence[Key]) -> bool:
@@ -111,14 +111,15 @@ def _judge_value(
 ) -> Iterator[Fault]:
     tempo = arrangement.tempo_quarters_per_minute
     if value < shortest:
-        fault = f"{name_note(note)} is struck as {name_length(value)}, shorter than {name_length(shortest)}"
-        yield note.onset, LevelRule.SHORTEST, fault
+        words = f"{name_note(note)} is struck as {name_length(value)}, shorter than {name_length(shortest)}"
+        yield Fault(onset=note.onset, rule=LevelRule.SHORTEST, stretch=note.span, words=words)
     elif value < level.at_tempo(shortest, tempo):
-        fault = (
+        words = (
             f"{name_note(note)} is struck as {name_length(value)} at {name_tempo(tempo)}, quicker than "
             f"{name_length(shortest)} at {name_tempo(Fraction(level.tempo_quarters_per_minute))}"
         )
-        yield note.onset, LevelRule.TEMPO, fault
+        kept_at = level.fastest_for(value, shortest)
+        yield Fault(onset=note.onset, rule=LevelRule.TEMPO, stretch=note.span, words=words, kept_at=kept_at)
 
 
 def find_full_strokes(arrangement: Arrangement, level: Level) -> Iterator[Fault]:
@@ -128,8 +129,9 @@ def find_full_strokes(arrangement: Arrangement, level: Level) -> Iterator[Fault]
     ):
         struck = tuple(group)
         if len(struck) > level.struck_together and not (level.strums and _is_strum(struck)):
-            fault = f"{len(struck)} notes are struck together, at most {level.struck_together}"
-            yield onset, LevelRule.STRUCK_TOGETHER, fault
+            words = f"{len(struck)} notes are struck together, at most {level.struck_together}"
+            span = min((note.span for note in struck), key=lambda span: span.offset)
+            yield Fault(onset=onset, rule=LevelRule.STRUCK_TOGETHER, stretch=span, words=words)
 
 
 def _is_strum(struck: Sequence[Note]) -> bool:

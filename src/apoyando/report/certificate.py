@@ -1,7 +1,9 @@
 """What is proven, and what goes over the level."""
 
+from math import floor
+
 from apoyando.model.arrangement import Arrangement
-from apoyando.proofing import Certificate, Finding, Proof, Refutation, WidestSpan
+from apoyando.proofing import Certificate, Finding, LevelRule, Proof, Refutation, WidestSpan
 from apoyando.report.entries import Entry, place
 
 
@@ -10,7 +12,29 @@ def describe_finding(arrangement: Arrangement, finding: Finding) -> Entry:
         **place(arrangement.bars, finding.onset),
         "rule": str(finding.rule),
         "sentence": finding.sentence,
+        "of_tune": finding.is_of_tune,
+        "remedy": _name_remedy(finding) if finding.is_of_tune else None,
     }
+
+
+_REMEDIES = {
+    LevelRule.KEY: "The key asks it, whatever is played: take another one.",
+    LevelRule.HIGHEST_FRET: "The tune alone lies as high as that: take another key, or the tune an octave lower.",
+    LevelRule.SHIFT: "The tune alone asks for such a shift: another key may lie better.",
+    LevelRule.TEMPO: "The tune alone is as quick as that: take it slower, up to ♩ = {tempo}, or take a harder level.",
+    LevelRule.SHORTEST: "The tune alone has so short a value: make its rhythm simpler, or take a harder level.",
+}
+_SHIFT_SLOWER = "The tune alone asks for such a shift: up to ♩ = {tempo} there is time for it."
+_SHIFT_ANYWAY = (
+    "The tune alone asks for such a shift: make its rhythm simpler, or take another key or a harder level."
+)
+
+
+def _name_remedy(finding: Finding) -> str:
+    """What helps where the tune alone is beyond the level, and no lighter accompaniment would."""
+    by_shift = _SHIFT_ANYWAY if finding.kept_at is None else _SHIFT_SLOWER
+    tempo = "" if finding.kept_at is None else f"{floor(finding.kept_at)}"
+    return _REMEDIES.get(finding.rule, by_shift).format(tempo=tempo)
 
 
 def describe_certificate(arrangement: Arrangement, certificate: Certificate) -> Entry:
