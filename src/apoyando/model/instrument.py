@@ -7,6 +7,7 @@ from the nut (or capo), y across them from string 6 towards string 1.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from math import log2
 from types import MappingProxyType
 from typing import NewType
@@ -79,6 +80,7 @@ class Tuning:
         places = (Place(string, fret) for fret in NODES for string in STRINGS if fret <= highest_fret)
         return tuple(place for place in places if self.harmonic_at(place) == note)
 
+    @lru_cache  # noqa: B019 - tunings are few
     def places(self, note: MidiNote, highest_fret: int = LAST_FRET) -> tuple[Place, ...]:
         """Every place where a note can be stopped, string 1 first."""
         return tuple(

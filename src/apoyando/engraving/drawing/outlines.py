@@ -27,15 +27,13 @@ _ARGUMENTS = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "z": 0}
 def outline_boxes(sign: Glyph, slice_height: float) -> tuple[Box, ...]:
     """The sign at its place in slices about so high; what lies within its outlines counts as filled."""
     scale = sign.size / GLYPH_UNITS_PER_EM
-    return tuple(
-        Box(
-            sign.x + scale * box.left,
-            sign.y + scale * box.top,
-            sign.x + scale * box.right,
-            sign.y + scale * box.bottom,
-        )
-        for box in _slices(sign.code, round(slice_height / scale))
-    )
+    return tuple(box.placed(sign.x, sign.y, scale) for box in _slices(sign.code, round(slice_height / scale)))
+
+
+def outline_box(sign: Glyph, slice_height: float) -> Box:
+    """The box around all slices of the sign."""
+    scale = sign.size / GLYPH_UNITS_PER_EM
+    return _around_slices(sign.code, round(slice_height / scale)).placed(sign.x, sign.y, scale)
 
 
 @lru_cache(256)
@@ -43,6 +41,11 @@ def _slices(code: str, height: int) -> tuple[Box, ...]:
     """In thousandths of an em, y down."""
     outlines = read_outlines(glyph_outline(code))
     return tuple(box for outline in outlines for box in _slices_of(tuple(_dense(outline)), height))
+
+
+@lru_cache(256)
+def _around_slices(code: str, height: int) -> Box:
+    return hull(_slices(code, height))
 
 
 def _slices_of(points: Sequence[Point], height: int) -> Iterator[Box]:

@@ -6,7 +6,6 @@ page carries.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from xml.etree.ElementTree import Element, tostring
 
 from apoyando.engraving.drawing.shapes import Shape, hull
 
@@ -24,13 +23,8 @@ def draw_picture(shapes: Sequence[Shape]) -> Picture:
     """A picture of shapes, of which there must be one at least."""
     box = hull(box for shape in shapes for box in shape.boxes())
     width_mm, height_mm = round(box.width / 100, 3), round(box.height / 100, 3)
-    attributes = {
-        "xmlns": "http://www.w3.org/2000/svg",
-        "width": f"{width_mm}mm",
-        "height": f"{height_mm}mm",
-        "viewBox": f"{box.left:.1f} {box.top:.1f} {box.width:.1f} {box.height:.1f}",
-    }
-    root = Element("svg", attributes)
-    for shape in shapes:
-        shape.drawing.draw(root)
-    return Picture(tostring(root, encoding="unicode"), width_mm, height_mm)
+    size = f'width="{width_mm}mm" height="{height_mm}mm"'
+    seen = f'viewBox="{box.left:.1f} {box.top:.1f} {box.width:.1f} {box.height:.1f}"'
+    drawn = "".join(shape.drawing.draw() for shape in shapes)
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" {size} {seen}>{drawn}</svg>'
+    return Picture(svg, width_mm, height_mm)

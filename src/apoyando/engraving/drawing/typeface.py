@@ -38,7 +38,7 @@ def font_paths() -> tuple[Path, ...]:
 def text_width(text: str, size: float, face: Face = Face.REGULAR) -> float:
     """How wide a line is, in the unit of ``size`` (the em)."""
     advances = _advances()[face]
-    return size * sum(advances.get(character, UNKNOWN_ADVANCE_EM) for character in text)
+    return size * sum([advances.get(character, UNKNOWN_ADVANCE_EM) for character in text])
 
 
 @cache

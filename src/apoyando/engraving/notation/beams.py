@@ -7,7 +7,6 @@ a tuplet is among them, by beats. A beam ends at a silence. (Common practice, no
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 from itertools import groupby
 
 from apoyando.engraving.notation.meter import Node, bar_node
@@ -18,36 +17,23 @@ from apoyando.model.time import Quarters
 EIGHTH = Fraction(1, 2)
 LONGEST_BEAM = Fraction(2)
 """Quarters under one beam: half a 4/4 bar."""
-_KEPT_RHYTHMS = 4096
 
 
 @dataclass(frozen=True, slots=True)
 class Beamable:
     """What the beam needs to know of an event. ``onset`` is quarters from the downbeat."""
 
-    id: str
     onset: Quarters
     value: NoteValue
     tuplet: Tuplet | None
     is_rest: bool
 
 
-def beam_groups(events: Sequence[Beamable], meter: Meter) -> tuple[tuple[str, ...], ...]:
-    """Ids of neighbours under one beam, for one voice in one bar; every group has at least two."""
-    rhythm = tuple((event.onset, event.value, event.tuplet, event.is_rest) for event in events)
-    keys = _kept_keys(rhythm, meter)
-    runs = groupby(zip(events, keys, strict=True), key=lambda pair: pair[1])
-    groups = (tuple(event.id for event, _ in run) for key, run in runs if key is not None)
+def beam_groups(events: Sequence[Beamable], meter: Meter) -> tuple[tuple[int, ...], ...]:
+    """Places of neighbours under one beam, for one voice in one bar; every group has at least two."""
+    runs = groupby(enumerate(_beam_keys(events, meter)), key=lambda pair: pair[1])
+    groups = (tuple(place for place, _ in run) for key, run in runs if key is not None)
     return tuple(group for group in groups if len(group) > 1)
-
-
-_Rhythm = tuple[tuple[Quarters, NoteValue, Tuplet | None, bool], ...]
-
-
-@lru_cache(_KEPT_RHYTHMS)
-def _kept_keys(rhythm: _Rhythm, meter: Meter) -> list[Quarters | None]:
-    """A piece has few rhythms and many bars."""
-    return _beam_keys([Beamable("", *event) for event in rhythm], meter)
 
 
 def _beam_keys(events: Sequence[Beamable], meter: Meter) -> list[Quarters | None]:

@@ -17,8 +17,9 @@ def choose_hold_lines(arrangement: Arrangement, *, are_wanted: bool) -> tuple[No
     def has_line(note: Note) -> bool:
         if note.has_hold_line is not None:
             return note.has_hold_line
+        if not are_wanted or not note.role.is_accompaniment:
+            return False
         following = bisect_right(onsets, note.onset)
-        is_held_over = following < len(onsets) and onsets[following] < note.offset
-        return are_wanted and note.role.is_accompaniment and is_held_over
+        return following < len(onsets) and onsets[following] < note.offset
 
     return tuple(filter(has_line, arrangement.notes))

@@ -44,7 +44,7 @@ practice); the reader's expectation made explicit and the three amounts are our 
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from apoyando.model.arrangement import MELODY_ALONE, Arrangement, Barre, Note, Role
 from apoyando.model.hand import Finger
@@ -179,17 +179,28 @@ def _mark_in_full(arrangement: Arrangement, strings: frozenset[Note], guides: Ma
 
 
 def _read(arrangement: Arrangement) -> list[_Read]:
-    reader, seen, bar = _Reader(arrangement.tuning), _Seen(), -1
+    """The notes as they are met: in order of time, from the top."""
+    reader, seen, bar = _Reader(arrangement.tuning), _Seen(), arrangement.bars[0]
     read: list[_Read] = []
-    for note in _from_the_top(arrangement.notes):
-        index = bar_at(arrangement.bars, note.onset).index
-        if index != bar:
-            bar, seen.in_bar, reader = index, {}, reader.in_bar(index)
-        reader = _read_barres(reader, arrangement.barres, note.onset, bar)
-        read.append(_Read(note, reader.expected_place(note), seen.knows(note)))
-        seen.see(note)
-        reader = reader.after(note, bar, read[-1].is_elsewhere)
+    for onset, struck in groupby(sorted(arrangement.notes, key=_onset), key=_onset):
+        if onset >= bar.offset:
+            bar = bar_at(arrangement.bars, onset)
+            seen.in_bar, reader = {}, reader.in_bar(bar.index)
+        barres = [barre for barre in arrangement.barres if barre.span.contains(onset)]
+        for note in sorted(struck, key=_from_the_top):
+            reader = _read_barres(reader, barres, bar.index)
+            read.append(_Read(note, reader.expected_place(note), seen.knows(note)))
+            seen.see(note)
+            reader = reader.after(note, bar.index, read[-1].is_elsewhere)
     return read
+
+
+def _onset(note: Note) -> Quarters:
+    return note.onset
+
+
+def _from_the_top(note: Note) -> tuple[int, int]:
+    return -note.pitch.midi, note.place.string
 
 
 def _would_mislead(read: _Read) -> bool:
@@ -240,12 +251,8 @@ def _choose_plucks(arrangement: Arrangement) -> frozenset[Note]:
     )
 
 
-def _from_the_top(notes: Iterable[Note]) -> list[Note]:
-    return sorted(notes, key=lambda note: (note.onset, -note.pitch.midi, note.place.string))
-
-
-def _read_barres(reader: _Reader, barres: tuple[Barre, ...], onset: Quarters, bar: int) -> _Reader:
+def _read_barres(reader: _Reader, barres: Iterable[Barre], bar: int) -> _Reader:
     for barre in barres:
-        if barre.finger is Finger.INDEX and barre.span.contains(onset):
+        if barre.finger is Finger.INDEX:
             reader = reader.told(barre.fret, bar)
     return reader

@@ -31,7 +31,6 @@ LONGEST = Fraction(8)
 MOST_DOTS = 2
 MOST_IN_TUPLET = 63
 TRIPLET = 3
-_KEPT_RHYTHMS = 4096
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,14 +111,6 @@ def spell_bar(
     stretch are to be tied. Laws: the signs of a stretch follow each other without gap and
     their durations sum to its duration.
     """
-    return _spell_bar(tuple(stretches), meter, phase)
-
-
-@lru_cache(_KEPT_RHYTHMS)
-def _spell_bar(
-    stretches: tuple[Stretch, ...], meter: Meter, phase: Quarters
-) -> tuple[tuple[Written, ...], ...]:
-    """A piece has few rhythms and many bars."""
     pieces = _place(stretches, phase)
     spelled: list[list[Written]] = [[] for _ in stretches]
     for root in bar_nodes(meter, phase, pieces[-1].offset if pieces else phase):

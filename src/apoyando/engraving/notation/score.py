@@ -15,6 +15,7 @@ takes its time but is not printed. Onsets are quarters from the start of the pie
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from apoyando.engraving.notation.beams import Beamable, beam_groups
 from apoyando.engraving.notation.diagrams import Diagram
@@ -23,7 +24,7 @@ from apoyando.engraving.notation.rhythm import NoteValue, Stretch, Tuplet, Writt
 from apoyando.engraving.notation.voices import MELODY_VOICE, Strike, Voices, allot_voices
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.sheet import Staves
-from apoyando.model.song import Bar
+from apoyando.model.song import Bar, Meter
 from apoyando.model.time import Quarters, Span
 
 __all__ = [
@@ -39,6 +40,7 @@ __all__ = [
 ]
 
 WHOLE = NoteValue(Fraction(4))
+_KEPT_RHYTHMS = 4096
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,14 +113,25 @@ class NotatedScore:
 
 @dataclass(frozen=True, slots=True)
 class _Doing:
-    """What a voice does for a time within one bar: strikes (None: is silent) from onset to offset."""
+    """What a voice does for a time within one bar: ``strike`` is None where it is silent.
+
+    ``begins_before`` and ``ends_after`` say of a strike that the bar does not hold all of it.
+    """
 
     strike: Strike | None
     span: Span
+    begins_before: bool = False
+    ends_after: bool = False
 
-    @property
-    def stretch(self) -> Stretch:
-        return Stretch(self.span.duration, is_rest=self.strike is None)
+
+@dataclass(frozen=True, slots=True)
+class _Sign:
+    """One sign of what a voice does, and whether it is tied to another of the same strike in this bar."""
+
+    doing: int
+    written: Written
+    is_first: bool
+    is_last: bool
 
 
 def notate(arrangement: Arrangement, *, has_melody: bool = True) -> NotatedScore:
@@ -140,31 +153,49 @@ def _leader(voices: Voices, has_melody: bool) -> int:
 
 
 def _notate_bar(bar: Bar, voices: Voices, leader: int) -> NotatedBar:
-    events = {voice: _notate_voice(bar, voice, voices, leader) for voice in voices}
-    beams = (group for line in events.values() for group in _beams(bar, line))
-    return NotatedBar(bar, events, tuple(beams))
+    lines = {voice: _notate_voice(bar, voice, voices, leader) for voice in voices}
+    beams = tuple(group for _, groups in lines.values() for group in groups)
+    return NotatedBar(bar, {voice: events for voice, (events, _) in lines.items()}, beams)
 
 
-def _notate_voice(bar: Bar, voice: int, voices: Voices, leader: int) -> tuple[Event, ...]:
+def _notate_voice(
+    bar: Bar, voice: int, voices: Voices, leader: int
+) -> tuple[tuple[Event, ...], tuple[tuple[str, ...], ...]]:
+    """The events of a voice, and the ids of those under one beam."""
     doings = _doings(bar, voices[voice])
-    shown = tuple(voice == leader and _is_rest_shown(bar, doing.span, voices, leader) for doing in doings)
-    if (
-        len(doings) == 1
-        and shown[0]
-        and doings[0].strike is None
-        and bar.span.duration == bar.meter.bar_length
-    ):
-        return (_whole_bar_rest(bar, voice),)
-    spelled = spell_bar([doing.stretch for doing in doings], bar.meter, bar.meter_phase)
-    listed = (
-        (doing, is_shown, sign)
-        for doing, is_shown, signs in zip(doings, shown, spelled, strict=True)
+    shown = [
+        voice == leader and doing.strike is None and _is_rest_shown(bar, doing.span, voices, leader)
+        for doing in doings
+    ]
+    if len(doings) == 1 and shown[0] and bar.span.duration == bar.meter.bar_length:
+        return (_whole_bar_rest(bar, voice),), ()
+    stretches = tuple(Stretch(doing.span.duration, is_rest=doing.strike is None) for doing in doings)
+    signs, beams = _write_rhythm(stretches, bar.meter, bar.meter_phase)
+    ids = [f"m{bar.index}v{voice}e{number}" for number in range(len(signs))]
+    events = (
+        _event(event_id, bar, doings[sign.doing], sign, shown[sign.doing])
+        for event_id, sign in zip(ids, signs, strict=True)
+    )
+    return tuple(events), tuple(tuple(ids[number] for number in group) for group in beams)
+
+
+@lru_cache(_KEPT_RHYTHMS)
+def _write_rhythm(
+    stretches: tuple[Stretch, ...], meter: Meter, phase: Quarters
+) -> tuple[tuple[_Sign, ...], tuple[tuple[int, ...], ...]]:
+    """The signs of one voice in one bar, and which of them have one beam: a piece has few rhythms and many bars."""
+    signs = tuple(
+        _Sign(doing, written, is_first=number == 0, is_last=number + 1 == len(line))
+        for doing, line in enumerate(spell_bar(stretches, meter, phase))
+        for number, written in enumerate(line)
+    )
+    beamable = [
+        Beamable(
+            phase + sign.written.onset, sign.written.value, sign.written.tuplet, stretches[sign.doing].is_rest
+        )
         for sign in signs
-    )
-    return tuple(
-        _event(f"m{bar.index}v{voice}e{number}", bar, doing, sign, is_shown)
-        for number, (doing, is_shown, sign) in enumerate(listed)
-    )
+    ]
+    return signs, beam_groups(beamable, meter)
 
 
 def _doings(bar: Bar, strikes: Sequence[Strike]) -> tuple[_Doing, ...]:
@@ -172,37 +203,39 @@ def _doings(bar: Bar, strikes: Sequence[Strike]) -> tuple[_Doing, ...]:
     doings: list[_Doing] = []
     now = bar.onset
     for strike in strikes:
-        onset = max(strike.onset, bar.onset)
-        if now < onset:
+        begins_before, ends_after = strike.onset < bar.onset, bar.offset < strike.offset
+        onset = bar.onset if begins_before else strike.onset
+        if now != onset:
             doings.append(_Doing(None, Span(now, onset)))
-        now = min(strike.offset, bar.offset)
-        doings.append(_Doing(strike, Span(onset, now)))
-    if now < bar.offset:
+        now = bar.offset if ends_after else strike.offset
+        doings.append(_Doing(strike, Span(onset, now), begins_before, ends_after))
+    if now != bar.offset:
         doings.append(_Doing(None, Span(now, bar.offset)))
     return tuple(doings)
 
 
-def _event(event_id: str, bar: Bar, doing: _Doing, sign: Written, is_shown: bool) -> Event:
-    onset = bar.onset + sign.onset
+def _event(event_id: str, bar: Bar, doing: _Doing, sign: _Sign, is_shown: bool) -> Event:
+    written = sign.written
+    onset = bar.onset + written.onset
     if doing.strike is None:
         return Silence(
             id=event_id,
             onset=onset,
-            duration=sign.duration,
-            value=sign.value,
-            tuplet=sign.tuplet,
+            duration=written.duration,
+            value=written.value,
+            tuplet=written.tuplet,
             is_shown=is_shown,
         )
     return Sounding(
         id=event_id,
         notes=doing.strike.notes,
-        note_ids=tuple(f"{event_id}n{number}" for number in range(len(doing.strike.notes))),
+        note_ids=tuple([f"{event_id}n{number}" for number in range(len(doing.strike.notes))]),
         onset=onset,
-        duration=sign.duration,
-        value=sign.value,
-        tuplet=sign.tuplet,
-        is_tied_from_before=doing.strike.onset < onset,
-        is_tied_to_next=onset + sign.duration < doing.strike.offset,
+        duration=written.duration,
+        value=written.value,
+        tuplet=written.tuplet,
+        is_tied_from_before=doing.begins_before or not sign.is_first,
+        is_tied_to_next=doing.ends_after or not sign.is_last,
     )
 
 
@@ -242,17 +275,3 @@ def _is_sounding_through(gap: Span, voices: Voices, leader: int) -> bool:
         if strike.onset <= now:
             now = max(now, strike.offset)
     return now >= gap.offset
-
-
-def _beams(bar: Bar, events: Sequence[Event]) -> tuple[tuple[str, ...], ...]:
-    beamable = [
-        Beamable(
-            event.id,
-            event.onset - bar.onset + bar.meter_phase,
-            event.value,
-            event.tuplet,
-            isinstance(event, Silence),
-        )
-        for event in events
-    ]
-    return beam_groups(beamable, bar.meter)

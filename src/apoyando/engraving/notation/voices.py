@@ -46,14 +46,13 @@ Voices = Mapping[int, tuple[Strike, ...]]
 def allot_voices(notes: Sequence[Note], bars: Sequence[Bar]) -> tuple[Voices, ...]:
     """For each bar the strikes that sound in it (they may begin before or end after), by voice."""
     layers = {MELODY_VOICE: (), **_layers(notes)}
-    in_bars = tuple(
+    in_bars = [
         {voice: _sounding_in(bar, strikes) for voice, strikes in sorted(layers.items())} for bar in bars
-    )
-    one_voice = _bars_in_one_voice(in_bars, bars)
-    return tuple(
-        _without_empty(_joined(voices) if is_one else voices)
-        for voices, is_one in zip(in_bars, one_voice, strict=True)
-    )
+    ]
+    joined = [_joined(voices) for voices in in_bars]
+    one_voice = _bars_in_one_voice(in_bars, joined)
+    choices = zip(in_bars, joined, one_voice, strict=True)
+    return tuple(_without_empty(line if is_one else voices) for voices, line, is_one in choices)
 
 
 def strikes_of(notes: Iterable[Note]) -> tuple[Strike, ...]:
@@ -96,12 +95,12 @@ def _offset(strike: Strike) -> Quarters:
     return strike.offset
 
 
-def _bars_in_one_voice(in_bars: Sequence[Voices], bars: Sequence[Bar]) -> tuple[bool, ...]:
+def _bars_in_one_voice(in_bars: Sequence[Voices], joined: Sequence[Voices]) -> tuple[bool, ...]:
     """Bars whose accompaniment is a single line. What is tied over a barline keeps its voice."""
-    fits = [_is_single_line(_joined(voices)[BASS_VOICE]) for voices in in_bars]
+    fits = [_is_single_line(voices[BASS_VOICE]) for voices in joined]
     ties = [_is_tied_across(one, other) for one, other in pairwise(in_bars)]
     # Once forwards and once backwards carries a refusal along a chain of ties.
-    for left, right in [*enumerate(range(1, len(bars))), *reversed(list(enumerate(range(1, len(bars)))))]:
+    for left, right in [*enumerate(range(1, len(fits))), *reversed(list(enumerate(range(1, len(fits)))))]:
         if ties[left] and not (fits[left] and fits[right]):
             fits[left] = fits[right] = False
     return tuple(fits)
@@ -112,9 +111,10 @@ def _is_single_line(strikes: Sequence[Strike]) -> bool:
 
 
 def _is_tied_across(one: Voices, other: Voices) -> bool:
-    """Something that is not in the bass voice sounds over the barline."""
-    accompaniment = {voice for voice in (*one, *other) if voice > BASS_VOICE}
-    return any(set(one.get(voice, ())) & set(other.get(voice, ())) for voice in accompaniment)
+    """Something that is not in the bass voice sounds over the barline: the last of a bar is the first of the next."""
+    accompaniment = (voice for voice in one if voice > BASS_VOICE)
+    pairs = ((one[voice][-1:], other.get(voice, ())[:1]) for voice in accompaniment)
+    return any(last and first and last[0] is first[0] for last, first in pairs)
 
 
 def _joined(voices: Voices) -> Voices:

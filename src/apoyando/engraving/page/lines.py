@@ -5,6 +5,7 @@ Conventions: the units of ``frame``; y is 0 at the top line of a line's staff, x
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import groupby
 
 from apoyando.engraving.drawing.shapes import Box, Shape, hull
 from apoyando.engraving.notation.marks import Marks, choose_marks
@@ -100,20 +101,26 @@ def _finish(manuscript: Manuscript, system: System) -> Line:
 def _marks_of(system: System, heads: Sequence[WrittenHead], marks: Marks) -> list[Mark]:
     """What to place, in order of time, from the top."""
     listed: list[Mark] = []
-    struck = [head for head in heads if not head.event.is_tied_from_before]
-    together: dict[Quarters, list[int]] = {}
-    for head in struck:
-        together.setdefault(head.event.onset, []).append(head.note.pitch.midi)
-    for head in sorted(struck, key=lambda h: (h.event.onset, -h.note.pitch.midi)):
-        note, box = head.note, system.heads[head.note_id]
-        others = together[head.event.onset]
-        is_melody = note.role is Role.MELODY
-        place = (box, is_melody, note.pitch.midi == max(others), note.pitch.midi == min(others))
-        if note in marks.digits:
-            guide = marks.guides.get(note, 0)
-            listed.append(Mark(DIGIT, head.note_id, str(int(note.finger)), *place, guide))
-        if note in marks.strings:
-            listed.append(Mark(STRING, head.note_id, str(note.place.string), *place))
-        if note in marks.plucks:
-            listed.append(Mark(PLUCK, head.note_id, str(note.pluck), *place))
+    struck = sorted((head for head in heads if not head.event.is_tied_from_before), key=_onset)
+    for _, group in groupby(struck, key=_onset):
+        together = sorted(group, key=_height, reverse=True)
+        top, bottom = _height(together[0]), _height(together[-1])
+        for head in together:
+            note, height = head.note, _height(head)
+            place = (system.heads[head.note_id], note.role is Role.MELODY, height == top, height == bottom)
+            if note in marks.digits:
+                guide = marks.guides.get(note, 0)
+                listed.append(Mark(DIGIT, head.note_id, str(int(note.finger)), *place, guide))
+            if note in marks.strings:
+                listed.append(Mark(STRING, head.note_id, str(note.place.string), *place))
+            if note in marks.plucks:
+                listed.append(Mark(PLUCK, head.note_id, str(note.pluck), *place))
     return listed
+
+
+def _onset(head: WrittenHead) -> Quarters:
+    return head.event.onset
+
+
+def _height(head: WrittenHead) -> int:
+    return head.note.pitch.midi

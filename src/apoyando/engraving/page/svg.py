@@ -8,9 +8,7 @@ Conventions: the units of ``frame``; what is printed is as large as on the page.
 """
 
 from collections.abc import Iterable, Sequence
-from xml.etree.ElementTree import Element, SubElement
 
-from apoyando.engraving.drawing.markup import write_xml
 from apoyando.engraving.drawing.shapes import Box, Glyph, Shape, glyph_outline, hull
 from apoyando.engraving.page.frame import Frame
 from apoyando.engraving.page.lines import Line
@@ -25,13 +23,10 @@ AIR = 0.5 * SPACE
 
 def write_page(page: Page) -> str:
     """One page as an SVG document."""
-    frame = page.frame
-    root = _begin(Box(0, 0, frame.width, frame.height), frame, [line for _, line in page.lines])
-    for shape in page.heading.shapes:
-        shape.draw(root)
-    for y, line in page.lines:
-        _add_line(root, line, frame.margin, y)
-    return write_xml(root)
+    frame, lines = page.frame, [line for _, line in page.lines]
+    heading = [shape.draw() for shape in page.heading.shapes]
+    music = [_draw_line(line, frame.margin, y) for y, line in page.lines]
+    return _write_document(Box(0, 0, frame.width, frame.height), frame, lines, [*heading, *music])
 
 
 def write_cutting(lines: Sequence[Line], frame: Frame) -> str:
@@ -42,50 +37,36 @@ def write_cutting(lines: Sequence[Line], frame: Frame) -> str:
         stacked.append((y - line.box.top, line))
         y += line.box.height + LEAST_GAP
     ink = hull(line.box.moved(0, y) for y, line in stacked)
-    root = _begin(ink.grown(AIR), frame, lines)
-    for y, line in stacked:
-        _add_line(root, line, 0, y)
-    return write_xml(root)
+    return _write_document(ink.grown(AIR), frame, lines, [_draw_line(line, 0, y) for y, line in stacked])
 
 
-def _begin(view: Box, frame: Frame, lines: Iterable[Line]) -> Element:
+def _write_document(view: Box, frame: Frame, lines: Iterable[Line], drawn: Iterable[str]) -> str:
     """The document on which ``view`` is seen, with the outlines of all signs of its lines."""
     mm = frame.width_mm / frame.width
-    root = Element(
-        "svg",
-        {
-            "xmlns": "http://www.w3.org/2000/svg",
-            "width": f"{view.width * mm:.6g}mm",
-            "height": f"{view.height * mm:.6g}mm",
-            "viewBox": f"{view.left:.0f} {view.top:.0f} {view.width:.0f} {view.height:.0f}",
-        },
-    )
-    drawn = (shape.drawing for line in lines for shape in line.shapes)
-    codes = sorted({drawing.code for drawing in drawn if isinstance(drawing, Glyph)})
-    outlines = SubElement(root, "defs")
-    for code in codes:
-        SubElement(outlines, "path", {"id": code, "d": glyph_outline(code), "transform": "scale(1 -1)"})
-    return root
+    size = f'width="{view.width * mm:.6g}mm" height="{view.height * mm:.6g}mm"'
+    seen = f'viewBox="{view.left:.0f} {view.top:.0f} {view.width:.0f} {view.height:.0f}"'
+    drawings = (shape.drawing for line in lines for shape in line.shapes)
+    codes = sorted({drawing.code for drawing in drawings if isinstance(drawing, Glyph)})
+    outlines = (f'<path id="{code}" d="{glyph_outline(code)}" transform="scale(1 -1)" />' for code in codes)
+    defined = f"<defs>{''.join(outlines)}</defs>"
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size} {seen}>{defined}{"".join(drawn)}</svg>'
 
 
-def _add_line(root: Element, line: Line, x: float, y: float) -> None:
+def _draw_line(line: Line, x: float, y: float) -> str:
+    """Staff lines lowest, then the blanks for digits, then the rest, note by note."""
     place = f"translate({x:.0f} {y:.1f})"
     bars = " ".join(f"{index}:{at.left:.0f}:{at.right:.0f}" for index, at in sorted(line.extents.items()))
-    _draw_line(SubElement(root, "g", {"class": "system", "transform": place, "data-bars": bars}), line)
+    lowest = [shape.draw() for shape in line.shapes if shape.kind in {STAFF_LINES, GRID}]
+    blanks = [shape.draw() for shape in line.shapes if shape.kind == BLANK]
+    rest = _by_owner(shape for shape in line.shapes if shape.kind not in {STAFF_LINES, GRID, BLANK})
+    notes = [_draw_group(owner, shapes) for owner, shapes in rest.items()]
+    drawn = "".join([*lowest, *blanks, *notes])
+    return f'<g class="system" transform="{place}" data-bars="{bars}">{drawn}</g>'
 
 
-def _draw_line(group: Element, line: Line) -> None:
-    """Staff lines lowest, then the blanks for digits, then the rest, note by note."""
-    for kinds in ((STAFF_LINES, GRID), (BLANK,)):
-        for shape in line.shapes:
-            if shape.kind in kinds:
-                shape.draw(group)
-    for owner, shapes in _by_owner(
-        s for s in line.shapes if s.kind not in {STAFF_LINES, GRID, BLANK}
-    ).items():
-        parent = SubElement(group, "g", {"id": owner, "class": "note"}) if owner else group
-        for shape in shapes:
-            shape.draw(parent)
+def _draw_group(owner: str, shapes: Iterable[Shape]) -> str:
+    drawn = "".join([shape.draw() for shape in shapes])
+    return f'<g id="{owner}" class="note">{drawn}</g>' if owner else drawn
 
 
 def _by_owner(shapes: Iterable[Shape]) -> dict[str, list[Shape]]:

@@ -8,6 +8,7 @@ Conventions: widths in hundredths of a millimetre on the usual staff (``frame``)
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import accumulate, pairwise
 from math import inf, log
 
@@ -43,7 +44,7 @@ CLOSE = Setting(stretch=1.0, phrasing=0.15)
 """Still easily read; worth it where it saves a page or a turn."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Measures:
     """Bars with what they take: natural widths, and how far they reach above and below.
 
@@ -57,6 +58,12 @@ class Measures:
     tops: tuple[float, ...] = ()
     bottoms: tuple[float, ...] = ()
 
+    @cached_property
+    def start_prices(self) -> tuple[float, ...]:
+        """What it costs to begin a line with each bar: kept, for many ways to set the bars are tried."""
+        phrases = phrase_positions(self.bars)
+        return tuple(_start_price(phrases, start, self.bars) for start in range(len(self.bars)))
+
 
 def choose_lines(
     measures: Measures, room: float, setting: Setting = USUAL, gains: Sequence[float] = ()
@@ -65,9 +72,7 @@ def choose_lines(
 
     ``gains`` says what it is worth to begin a line with each bar, besides its phrase.
     """
-    price = _line_price(measures, room, setting)
-    gained = gains or [0.0] * len(measures.bars)
-    return _cheapest_cuts(len(measures.bars), MOST_BARS, lambda a, b: price(a, b) - gained[a])
+    return _cheapest_cuts(len(measures.bars), MOST_BARS, _line_price(measures, room, setting, gains))
 
 
 def price_lines(measures: Measures, room: float, starts: Sequence[int]) -> float:
@@ -76,17 +81,19 @@ def price_lines(measures: Measures, room: float, starts: Sequence[int]) -> float
     return sum(price(start, stop) for start, stop in pairwise((*starts, len(measures.bars))))
 
 
-def _line_price(measures: Measures, room: float, setting: Setting) -> Callable[[int, int], float]:
-    bars, sums = measures.bars, [0.0, *accumulate(measures.widths)]
-    phrases = phrase_positions(bars)
-    begins = [setting.phrasing * _start_price(phrases, start, bars) for start in range(len(bars))]
+def _line_price(
+    measures: Measures, room: float, setting: Setting, gains: Sequence[float] = ()
+) -> Callable[[int, int], float]:
+    count, sums = len(measures.bars), [0.0, *accumulate(measures.widths)]
+    begins = [setting.phrasing * price for price in measures.start_prices]
+    gained = gains or [0.0] * count
 
     def price(start: int, stop: int) -> float:
         stretch = room / (sums[stop] - sums[start] + (measures.prefix if start else 0.0))
         if stretch < IMPOSSIBLE and stop - start > 1:
             return inf
-        density = _density_price(stretch / setting.stretch, stop - start, is_last=stop == len(bars))
-        return density + _crowding_price(stretch, stop - start) + begins[start]
+        density = _density_price(stretch / setting.stretch, stop - start, is_last=stop == count)
+        return density + _crowding_price(stretch, stop - start) + begins[start] - gained[start]
 
     return price
 

@@ -13,9 +13,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
+from typing import NamedTuple
 
-from apoyando.engraving.drawing.outlines import outline_boxes
-from apoyando.engraving.drawing.shapes import Beam, Box, Curve, Drawing, Glyph, Shape, Stroke
+from apoyando.engraving.drawing.outlines import outline_box, outline_boxes
+from apoyando.engraving.drawing.shapes import Beam, Box, Curve, Drawing, Glyph, Shape, Stroke, hull
 
 AIR = 0.12
 """Staff spaces that are left free round what was moved."""
@@ -37,7 +38,7 @@ SLICE = 0.25
 NEAR_END = 1.8
 IN_LINE = 0.1
 ALONG = 0.2
-BUCKETS_PER_SPACE = 1 / 3
+SPACES_IN_BUCKET = 3
 
 _SIGNS = frozenset({"notehead", "accid", "dots", "rest", "mRest", "arpeg", "tupletNum", "tupletBracket"})
 KEPT_CLEAR: Mapping[str, frozenset[str]] = {
@@ -49,8 +50,7 @@ KEPT_CLEAR: Mapping[str, frozenset[str]] = {
 """What each kind that can be moved may not touch. The rest it may: staff lines, a tie over a stem."""
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(NamedTuple):
     """A shape of a system; ``holder`` names the beam or the stem to which it belongs, "" if none."""
 
     shape: Shape
@@ -126,32 +126,35 @@ def _movables(parts: Sequence[Part]) -> Iterator[_Movable]:
 
 
 class _Field:
-    """The shapes of a system, findable by where they are along the line."""
+    """The shapes of a system, findable by where they are along the line.
+
+    ``around`` has for each the box around all of it. Most things have nothing near: only where two such
+    boxes overlap are they looked at piece by piece.
+    """
 
     def __init__(self, parts: Sequence[Part], space: float) -> None:
-        self.space = space
+        self.space, self.bucket = space, SPACES_IN_BUCKET * space
         self.shapes = [part.shape for part in parts]
-        self.boxes = [_boxes_of(shape, space) for shape in self.shapes]
+        self.around = [_around(shape, space) for shape in self.shapes]
         self.buckets: dict[int, list[tuple[int, Box]]] = defaultdict(list)
         for index in range(len(parts)):
             self._enter(index)
 
     def _enter(self, index: int) -> None:
         if self.shapes[index].kind != "staffLine":
-            for box in self.boxes[index]:
-                for bucket in self._buckets(box):
-                    self.buckets[bucket].append((index, box))
+            box = self.around[index]
+            for bucket in self._buckets(box):
+                self.buckets[bucket].append((index, box))
 
     def _buckets(self, box: Box) -> range:
-        width = self.space / BUCKETS_PER_SPACE
-        return range(int(box.left // width), int(box.right // width) + 1)
+        return range(int(box.left // self.bucket), int(box.right // self.bucket) + 1)
 
     def apply(self, move: _Move) -> None:
         for bucket in self.buckets.values():
             bucket[:] = [entry for entry in bucket if entry[0] not in move.drawings]
         for index, drawing in move.drawings.items():
             self.shapes[index] = replace(self.shapes[index], drawing=drawing)
-            self.boxes[index] = _boxes_of(self.shapes[index], self.space)
+            self.around[index] = _around(self.shapes[index], self.space)
             self._enter(index)
 
     def touched(self, members: Sequence[int], move: _Move | None = None) -> set[int]:
@@ -160,39 +163,57 @@ class _Field:
         found: set[int] = set()
         for index in members:
             shunned = KEPT_CLEAR[self.shapes[index].kind]
-            for box in self._reach(index, moved):
-                found.update(
-                    other
-                    for other, its_box in self._met(box, moved)
-                    if other not in members
-                    and self.shapes[other].kind in shunned
-                    and not self._is_meant(index, box, other, its_box)
-                )
+            around = hull(self._reach(index, moved)) if index in moved else self.around[index]
+            near = [
+                other
+                for other in self._near(around, moved)
+                if other not in members and self.shapes[other].kind in shunned
+            ]
+            if near:
+                pieces = self._reach(index, moved)
+                found.update(other for other in near if self._is_touched(other, moved, index, pieces))
         return found
 
     def is_freed(self, members: Sequence[int], move: _Move) -> bool:
         """After a move neither the members nor what was moved touch anything."""
         return not self.touched(tuple(move.drawings), move) and not self.touched(members, move)
 
-    def _reach(self, index: int, moved: Mapping[int, Drawing]) -> Iterable[Box]:
+    def _reach(self, index: int, moved: Mapping[int, Drawing]) -> Sequence[Box]:
+        """The pieces of a member, with air round them after a move."""
+        pieces = self._pieces(index, moved)
         if index not in moved:
-            return self.boxes[index]
-        kind = self.shapes[index].kind
-        air = (TIE_AIR if kind == "tie" else AIR) * self.space
-        return [box.grown(air) for box in _boxes(moved[index], kind, self.space)]
+            return pieces
+        air = (TIE_AIR if self.shapes[index].kind == "tie" else AIR) * self.space
+        return [box.grown(air) for box in pieces]
 
-    def _met(self, box: Box, moved: Mapping[int, Drawing]) -> Iterator[tuple[int, Box]]:
-        """All that a box overlaps, with the box of it that it does; what was moved, where it is then."""
-        left, top, right, bottom = box.left, box.top, box.right, box.bottom
-        for bucket in self._buckets(box):
-            for other, its in self.buckets.get(bucket, ()):
-                is_met = left < its.right and its.left < right and top < its.bottom and its.top < bottom
-                if is_met and other not in moved:
-                    yield other, its
-        for other, drawing in moved.items():
-            for its in _boxes(drawing, self.shapes[other].kind, self.space):
-                if box.overlaps(its):
-                    yield other, its
+    def _pieces(self, index: int, moved: Mapping[int, Drawing]) -> Sequence[Box]:
+        shape = self.shapes[index]
+        return (
+            _boxes(moved[index], shape.kind, self.space) if index in moved else _boxes_of(shape, self.space)
+        )
+
+    def _near(self, box: Box, moved: Mapping[int, Drawing]) -> list[int]:
+        """What is around a box, and all that was moved."""
+        left, top, right, bottom = box
+        return [
+            *moved,
+            *(
+                other
+                for bucket in self._buckets(box)
+                for other, (its_left, its_top, its_right, its_bottom) in self.buckets.get(bucket, ())
+                if left < its_right and its_left < right and top < its_bottom and its_top < bottom
+                if other not in moved
+            ),
+        ]
+
+    def _is_touched(
+        self, other: int, moved: Mapping[int, Drawing], index: int, pieces: Sequence[Box]
+    ) -> bool:
+        return any(
+            piece.overlaps(its) and not self._is_meant(index, piece, other, its)
+            for its in self._pieces(other, moved)
+            for piece in pieces
+        )
 
     def _is_meant(self, index: int, box: Box, other: int, its_box: Box) -> bool:
         """Things that meet because they belong together: a stem along a head, at its flag or its beam."""
@@ -213,6 +234,13 @@ class _Field:
                 return any(thing.top - reach < y < thing.bottom + reach for y in (stem.top, stem.bottom))
             case _:
                 return False
+
+
+def _around(shape: Shape, space: float) -> Box:
+    if shape.kind in SLICED and isinstance(shape.drawing, Glyph):
+        return outline_box(shape.drawing, SLICE * space)
+    boxes = shape.boxes()
+    return boxes[0] if len(boxes) == 1 else hull(boxes)
 
 
 def _boxes_of(shape: Shape, space: float) -> Sequence[Box]:

@@ -14,6 +14,7 @@ the cheapest that is free. Marks are placed in the order of the notes, top note 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from apoyando.engraving.drawing.shapes import Blank, Box, Dot, Drawing, Piece, Shape, Stroke, Text, hull
 from apoyando.engraving.drawing.typeface import DESCENT_EM, DIGIT_HEIGHT_EM, Face
@@ -106,18 +107,23 @@ class _Crowd:
             for bucket in range(int(box.left // BUCKET), int(box.right // BUCKET) + 1):
                 self.buckets[bucket].append(box)
 
-    def touches(self, box: Box) -> bool:
-        """It is asked some ten thousand times a page, so that the boxes are compared here and not each by itself."""
-        left, top, right, bottom = box.left, box.top, box.right, box.bottom
+    def touches(self, box: Box, air: float = 0.0) -> bool:
+        """Anything is nearer than ``air``.
+
+        It is asked some ten thousand times a page, so that the boxes are compared here and not each by itself.
+        """
+        left, top, right, bottom = box.left - air, box.top - air, box.right + air, box.bottom + air
         for bucket in range(int(left // BUCKET), int(right // BUCKET) + 1):
-            for other in self.buckets.get(bucket, ()):
-                if left < other.right and other.left < right and top < other.bottom and other.top < bottom:
+            for its_left, its_top, its_right, its_bottom in self.buckets.get(bucket, ()):
+                if left < its_right and its_left < right and top < its_bottom and its_top < bottom:
                     return True
         return False
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+_Size = tuple[float, float]
+
+
+class _Place(NamedTuple):
     """``room`` must be free, the box of the ink itself where it is None."""
 
     price: float
@@ -156,19 +162,18 @@ def _best_place(mark: Mark, crowd: _Crowd) -> Box:
             if best and place.price >= best.price:
                 break
             best = _cheaper(best, place, crowd)
-    return best.box if best else next(_beside(mark, LEFT)).box
+    return best.box if best else next(_beside(mark, _size(mark), LEFT)).box
 
 
 def _cheaper(best: _Place | None, place: _Place, crowd: _Crowd) -> _Place | None:
     """The place if it is free and costs less, otherwise the best so far."""
-    if crowd.touches((place.room or place.box).grown(AIR)):
+    if crowd.touches(place.room or place.box, AIR):
         return best
-    price = place.price + (CROWDED if crowd.touches(place.box.grown(GOOD_AIR)) else 0.0)
+    price = place.price + (CROWDED if crowd.touches(place.box, GOOD_AIR) else 0.0)
     return _Place(price, place.box) if not best or price < best.price else best
 
 
-@dataclass(frozen=True, slots=True)
-class _Side:
+class _Side(NamedTuple):
     """Places on one side of the head, the cheapest first; ``price`` is the least of them."""
 
     price: float
@@ -176,16 +181,17 @@ class _Side:
 
 
 def _sides(mark: Mark) -> tuple[_Side, ...]:
+    size = _size(mark)
     if mark.kind == PLUCK:
-        return (_Side(0.0, _off_the_staff(mark, up=mark.is_melody)),)
+        return (_Side(0.0, _off_the_staff(mark, size, up=mark.is_melody)),)
     left, above, below = _prices(mark)
     above += 0.0 if mark.is_top else PAST_A_HEAD
     below += 0.0 if mark.is_bottom else PAST_A_HEAD
     return (
-        _Side(left, _beside(mark, LEFT, left)),
-        _Side(RIGHT_PRICE, _beside(mark, RIGHT, RIGHT_PRICE)),
-        _Side(above, _column(mark, above, up=True)),
-        _Side(below, _column(mark, below, up=False)),
+        _Side(left, _beside(mark, size, LEFT, left)),
+        _Side(RIGHT_PRICE, _beside(mark, size, RIGHT, RIGHT_PRICE)),
+        _Side(above, _column(mark, size, above, up=True)),
+        _Side(below, _column(mark, size, below, up=False)),
     )
 
 
@@ -196,7 +202,8 @@ def _prices(mark: Mark) -> tuple[float, float, float]:
     return (1.4, 0.3, 1.0) if mark.is_melody else (1.4, 1.0, 0.3)
 
 
-def _size(mark: Mark) -> tuple[float, float]:
+def _size(mark: Mark) -> _Size:
+    """Width and height."""
     if mark.kind == STRING:
         return 2 * CIRCLE_RADIUS, 2 * CIRCLE_RADIUS
     dash = DASH_WIDTH + DASH_GAP if mark.guide else 0.0
@@ -209,9 +216,9 @@ def _descent(mark: Mark) -> float:
     return DIGIT_EM * DESCENT_EM if mark.text == "p" else 0.0
 
 
-def _beside(mark: Mark, steps: Sequence[_Step], price: float = 0.0) -> Iterator[_Place]:
+def _beside(mark: Mark, size: _Size, steps: Sequence[_Step], price: float = 0.0) -> Iterator[_Place]:
     """At the height of the head, or a little higher or lower."""
-    width, height = _size(mark)
+    width, height = size
     top = mark.head.middle[1] - height / 2
     for step in steps:
         is_left = step.gap < 0
@@ -220,9 +227,9 @@ def _beside(mark: Mark, steps: Sequence[_Step], price: float = 0.0) -> Iterator[
         yield _Place(price + step.price, Box(x, y, x + width, y + height))
 
 
-def _column(mark: Mark, price: float, *, up: bool) -> Iterator[_Place]:
+def _column(mark: Mark, size: _Size, price: float, *, up: bool) -> Iterator[_Place]:
     """Above or below the head, farther and farther away."""
-    width, height = _size(mark)
+    width, height = size
     x = mark.head.middle[0] - width / 2
     for step in range(CLIMBS):
         distance = 0.25 + CLIMB_STEP * step
@@ -231,9 +238,9 @@ def _column(mark: Mark, price: float, *, up: bool) -> Iterator[_Place]:
         yield _Place(price + 0.3 * distance, Box(x, y, x + width, y + height))
 
 
-def _off_the_staff(mark: Mark, *, up: bool) -> Iterator[_Place]:
+def _off_the_staff(mark: Mark, size: _Size, *, up: bool) -> Iterator[_Place]:
     """Farther and farther from the staff; ``room`` is as wide as a head, so that no stem stands beside it."""
-    width, height = _size(mark)
+    width, height = size
     x = mark.head.middle[0]
     edge = min(mark.head.top, 0.0) if up else max(mark.head.bottom, STAFF_BOTTOM)
     for step in range(CLIMBS):

@@ -11,11 +11,12 @@ Source: MEI Guidelines 5.0 (https://music-encoding.org/guidelines/v5/); which at
 the layout program honours was tried out.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from xml.etree.ElementTree import Element, SubElement, tostring
+from xml.etree.ElementTree import Element, SubElement
 
+from apoyando.engraving.drawing.markup import write_xml
 from apoyando.engraving.drawing.shapes import visible_text
 from apoyando.engraving.notation.accidentals import choose_accidentals, signature_of
 from apoyando.engraving.notation.chord_symbols import plain_text, print_chord
@@ -29,14 +30,14 @@ from apoyando.engraving.notation.score import (
     Sounding,
 )
 from apoyando.engraving.notation.shared_stems import share_stems
-from apoyando.model.arrangement import Note
+from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.harmony import HarmonySpan
 from apoyando.model.pitch import Pitch
-from apoyando.model.song import Bar, Barline
+from apoyando.model.song import Bar, Barline, bar_at
 from apoyando.model.time import Span
 
 MEI = "http://www.music-encoding.org/ns/mei"
-XML_ID = "{http://www.w3.org/XML/1998/namespace}id"
+XML_ID = "xml:id"
 WRITTEN_ACCIDENTALS = {-3: "tf", -2: "ff", -1: "f", 0: "n", 1: "s", 2: "x", 3: "ts"}
 BARS = "bars"
 """Where they go, while the pieces are made."""
@@ -46,7 +47,6 @@ _JOINTS = {
     "end": {"wordpos": "t"},
 }
 """MEI's words for where in a word a syllable stands."""
-BREVE = Fraction(8)
 BOTTOM_LINE = Pitch.of("E", 0, 3)
 """What the lowest line of the staff sounds, under the octave clef."""
 MIDDLE_LINE = 4
@@ -56,6 +56,10 @@ OPEN_TIE = Fraction(1, 2)
 """In quarters: so long at most is the tie of a note that is let ring; it must not reach the next head."""
 REST_CLEARANCE = 5
 """A rest's middle lies at least so many staff steps above the heads beneath it."""
+
+
+_Head = tuple[Sounding, Note, str, int]
+"""The event of a written head, its note, its id and its voice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,19 +95,25 @@ def write_mei(score: NotatedScore) -> Mei:
     page = _add(body, "score")
     _add_score_definition(page, score.bars[0].bar)
     _add(page, "section").text = BARS
-    head, tail = tostring(root, encoding="unicode").split(BARS)
+    head, tail = write_xml(root).split(BARS)
     return Mei(head, dict(_written_bars(score)), tail)
 
 
 def _written_bars(score: NotatedScore) -> Iterator[tuple[int, str]]:
     """Each bar with the changes of key and meter before it, by its index."""
-    accidentals = choose_accidentals(score)
+    accidentals, harmony = choose_accidentals(score), _harmony_in_bars(score.arrangement)
+    heads = [*map(_heads, score.bars), []]
     before = score.bars[0].bar
     for position, bar in enumerate(score.bars):
         piece = Element("section")
         _add_change(piece, before, bar.bar)
-        _add_measure(piece, score, position, accidentals)
-        yield bar.bar.index, "".join(tostring(element, encoding="unicode") for element in piece)
+        measure = _add_measure(piece, score, position, accidentals)
+        _add_harmony(measure, bar.bar, harmony.get(bar.bar.index, ()))
+        _add_ties(measure, heads[position], heads[position + 1])
+        _add_open_ties(measure, bar.bar, heads[position])
+        _add_fermatas(measure, heads[position])
+        _add_rolls(measure, heads[position])
+        yield bar.bar.index, "".join(map(write_xml, piece))
         before = bar.bar
 
 
@@ -146,7 +156,7 @@ def _meter_attributes(bar: Bar) -> dict[str, str]:
 
 def _add_measure(
     section: Element, score: NotatedScore, position: int, accidentals: Mapping[str, int]
-) -> None:
+) -> Element:
     notated = score.bars[position]
     bar = notated.bar
     measure = _add(section, "measure", {XML_ID: f"m{bar.index}", **_barlines(score, position)})
@@ -156,11 +166,7 @@ def _add_measure(
     stemmed = share_stems(notated)
     for voice in sorted(stemmed.voices):
         _add_voice(staff, stemmed, voice, accidentals)
-    _add_harmony(measure, bar, score.arrangement.harmony)
-    _add_ties(measure, score.bars, position)
-    _add_open_ties(measure, notated)
-    _add_fermatas(measure, notated)
-    _add_rolls(measure, notated)
+    return measure
 
 
 def _barlines(score: NotatedScore, position: int) -> dict[str, str]:
@@ -252,7 +258,7 @@ def _add_sounding(
     parent: Element, event: Sounding, voice: int, accidentals: Mapping[str, int], *, is_beamed: bool
 ) -> None:
     length = _value(event.value) | {"stem.dir": "up" if voice == MELODY_VOICE else "down"}
-    if event.value.base < 1 and voice != MELODY_VOICE and not is_beamed:
+    if voice != MELODY_VOICE and not is_beamed and event.value.base < 1:
         length["stem.len"] = f"{_flagged_stem(event):g}"
     heads = zip(event.notes, event.note_ids, strict=True)
     if len(event.notes) > 1:
@@ -303,8 +309,9 @@ def _rest_height(silence: Silence, notated: NotatedBar) -> int:
 
 
 def _value(value: NoteValue) -> dict[str, str]:
-    written = "breve" if value.base >= BREVE else str(Fraction(4) / value.base)
-    return {"dur": written} | ({"dots": str(value.dots)} if value.dots else {})
+    """The part of a whole note that a plain sign is; none is left for a breve."""
+    parts = 4 * value.base.denominator // value.base.numerator
+    return {"dur": str(parts) if parts else "breve"} | ({"dots": str(value.dots)} if value.dots else {})
 
 
 def _pitch(pitch: Pitch, printed: int | None) -> dict[str, str]:
@@ -312,32 +319,36 @@ def _pitch(pitch: Pitch, printed: int | None) -> dict[str, str]:
     return attributes | ({} if printed is None else {"accid": WRITTEN_ACCIDENTALS.get(printed, "n")})
 
 
-def _add_harmony(measure: Element, bar: Bar, harmony: tuple[HarmonySpan, ...]) -> None:
-    for index, span in enumerate(harmony):
-        if bar.span.contains(span.onset):
-            beat = 1 + (span.onset - bar.onset) * bar.meter.beat_unit / 4
-            place = {"staff": "1", "place": "above", "tstamp": f"{float(beat):.6g}"}
-            symbol = _add(measure, "harm", {XML_ID: f"h{index}", **place})
-            symbol.text = plain_text(print_chord(span.chord)).translate({0x266D: "b", 0x266F: "#"})
+def _harmony_in_bars(arrangement: Arrangement) -> Mapping[int, Sequence[tuple[int, HarmonySpan]]]:
+    """The chords of each bar, with their indices."""
+    found: dict[int, list[tuple[int, HarmonySpan]]] = {}
+    for index, span in enumerate(arrangement.harmony):
+        found.setdefault(bar_at(arrangement.bars, span.onset).index, []).append((index, span))
+    return found
 
 
-def _add_ties(measure: Element, bars: tuple[NotatedBar, ...], place: int) -> None:
+def _add_harmony(measure: Element, bar: Bar, harmony: Iterable[tuple[int, HarmonySpan]]) -> None:
+    for index, span in harmony:
+        beat = 1 + (span.onset - bar.onset) * bar.meter.beat_unit / 4
+        place = {"staff": "1", "place": "above", "tstamp": f"{float(beat):.6g}"}
+        symbol = _add(measure, "harm", {XML_ID: f"h{index}", **place})
+        symbol.text = plain_text(print_chord(span.chord)).translate({0x266D: "b", 0x266F: "#"})
+
+
+def _add_ties(measure: Element, heads: Sequence[_Head], next_heads: Sequence[_Head]) -> None:
     """Ties that start in this bar. A note's heads follow each other, in one bar or the next."""
-    following = [*_heads(bars[place])]
-    if place + 1 < len(bars):
-        following += _heads(bars[place + 1])
-    for position, (event, note, note_id, voice) in enumerate(_heads(bars[place])):
+    for position, (event, note, note_id, voice) in enumerate(heads):
         if event.is_tied_to_next:
-            end = next((head[2] for head in following[position + 1 :] if head[1] is note), None)
+            following = (*heads[position + 1 :], *next_heads)
+            end = next((head[2] for head in following if head[1] is note), None)
             direction = "above" if voice == MELODY_VOICE else "below"
             if end:
                 _add(measure, "tie", {"startid": f"#{note_id}", "endid": f"#{end}", "curvedir": direction})
 
 
-def _add_open_ties(measure: Element, notated: NotatedBar) -> None:
+def _add_open_ties(measure: Element, bar: Bar, heads: Iterable[_Head]) -> None:
     """A short tie to nowhere after the last head of what nobody ends."""
-    bar = notated.bar
-    for event, note, note_id, voice in _heads(notated):
+    for event, note, note_id, voice in heads:
         if note.lets_ring and not event.is_tied_to_next:
             end = event.onset + min(OPEN_TIE, event.duration / 2)
             beat = 1 + (end - bar.onset) * bar.meter.beat_unit / 4
@@ -346,23 +357,23 @@ def _add_open_ties(measure: Element, notated: NotatedBar) -> None:
             _add(measure, "lv", reach | {"curvedir": direction})
 
 
-def _add_fermatas(measure: Element, bar: NotatedBar) -> None:
-    for event, note, note_id, _ in _heads(bar):
+def _add_fermatas(measure: Element, heads: Iterable[_Head]) -> None:
+    for event, note, note_id, _ in heads:
         if note.has_fermata and not event.is_tied_to_next:
             _add(measure, "fermata", {"staff": "1", "startid": f"#{note_id}", "place": "above"})
 
 
-def _add_rolls(measure: Element, bar: NotatedBar) -> None:
+def _add_rolls(measure: Element, heads: Iterable[_Head]) -> None:
     """One wavy line before all that is rolled at one moment, in whatever voice."""
     rolled: dict[Fraction, list[str]] = {}
-    for event, note, note_id, _ in _heads(bar):
+    for event, note, note_id, _ in heads:
         if note.is_rolled and not event.is_tied_from_before:
             rolled.setdefault(event.onset, []).append(f"#{note_id}")
-    for heads in rolled.values():
-        _add(measure, "arpeg", {"staff": "1", "plist": " ".join(heads)})
+    for struck in rolled.values():
+        _add(measure, "arpeg", {"staff": "1", "plist": " ".join(struck)})
 
 
-def _heads(bar: NotatedBar) -> list[tuple[Sounding, Note, str, int]]:
+def _heads(bar: NotatedBar) -> list[_Head]:
     """Every written head of a bar, voice by voice, in order of time."""
     return [
         (event, note, note_id, voice)
