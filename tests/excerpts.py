@@ -129,7 +129,7 @@ def _only(slice_: Slice, candidates: Sequence[int | None]) -> Slice:
         )
         for voice, index in zip(slice_.voices, candidates, strict=True)
     ]
-    return replace(slice_, voices=tuple(voices), interplay=())
+    return replace(slice_, voices=tuple(voices), interplay=(), successions=())
 
 
 # A smaller choice, for a quicker proof.
@@ -155,7 +155,18 @@ def narrow_choice(problem: Problem) -> Problem:
             replace(pair, prices=_part(pair.prices, kept[pair.one], kept[pair.other]))
             for pair in slice_.interplay
         ]
-        slices.append(replace(slice_, voices=tuple(voices), interplay=tuple(interplay)))
+        successions = [
+            replace(pair, prices=_part(pair.prices, before[pair.one], kept[pair.other]))
+            for pair in slice_.successions
+        ]
+        slices.append(
+            replace(
+                slice_,
+                voices=tuple(voices),
+                interplay=tuple(interplay),
+                successions=tuple(successions),
+            )
+        )
     return Problem(tuple(slices))
 
 

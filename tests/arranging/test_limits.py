@@ -139,7 +139,6 @@ def test_a_locked_note_is_kept_whatever_the_limit() -> None:
 HASTY = [
     make_song("C4:3/4 Bb3:1/4 A3:1/2 F3:1/2 C4:2", "F:4"),
     make_song("C4:3/4 Bb3:1/4 A3:1/2 F3:1/2 C4:2", "Bb:4"),
-    make_song("G3:3/4 A3:1/4 F3:1/2 D3:1/2 F3:2", "F:2 C.dominant:2"),
 ]
 """Under a dotted rhythm the hand is fetched back for the accompaniment within a sixteenth, in some of them."""
 
@@ -154,7 +153,7 @@ def find_limits_of_hand(song: Song, ruler: Ruler | None) -> list[str]:
 def test_a_limit_of_the_level_is_kept_by_another_way() -> None:
     ruler = make_ruler(Plan(level="intermediate"), LEVELS)
     assert any(find_limits_of_hand(song, None) for song in HASTY)
-    assert [find_limits_of_hand(song, ruler) for song in HASTY] == [[], [], []]
+    assert [find_limits_of_hand(song, ruler) for song in HASTY] == [[], []]
 
 
 @settings(max_examples=25, deadline=None)

@@ -70,8 +70,8 @@ WALL = b"""X:1
 T:Along the Wall
 M:4/4
 L:1/8
-K:F
-"F"c4 A4 | "Bb"d4 f4 | "F"c4 a4 | "F"f8 |]
+K:Fm
+"Fm"c4 A4 | "Bbm"d4 f4 | "Fm"c4 a4 | "Fm"f8 |]
 """
 STILE_SONG = read_song(STILE, "stile.abc")
 BRIDGE_SONG = read_song(BRIDGE, "bridge.abc")

@@ -1,4 +1,4 @@
-"""Under a low tune there is no room for an inner note, and none is missed.
+"""Under a low tune, and under a peak, there is no room for an inner note, and none is missed.
 
 The places are those of the arrangers' table of low interval limits, and air of a minor third under the
 tune (common practice, no source).
@@ -12,6 +12,7 @@ from apoyando.model.arrangement import Arrangement, RelaxationStep, Role
 from apoyando.model.harmony import Chord
 from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.plan import Plan
+from apoyando.model.time import Quarters, Span
 from apoyando.reading import load_default_levels
 from builders import make_harmony, make_pitch, make_song
 
@@ -47,7 +48,27 @@ def chord(symbol: str) -> Chord:
 def test_there_is_room_where_the_bass_and_a_clear_note_over_it_lie_under_the_tune(
     symbol: str, tune: str, expected: bool
 ) -> None:
-    assert has_room(chord(symbol), make_pitch(tune).midi, LOWEST) == expected
+    midi = make_pitch(tune).midi
+    assert has_room(chord(symbol), midi, range(LOWEST, midi)) == expected
+
+
+@pytest.mark.parametrize(
+    ("symbol", "expected"),
+    [
+        ("G", True),  # the third string in the bass, the second over it
+        ("E.minor", True),  # E2, and the third string over it
+        ("A", False),  # nothing but the first string, on which the tune lies
+        ("D", False),  # D3 has no open tone of the chord over it
+        ("F", False),  # no open string has its root
+        ("A.minor/C", False),
+    ],
+)
+def test_under_a_peak_there_is_room_where_two_open_strings_tell_the_chord(
+    symbol: str, expected: bool
+) -> None:
+    assert (
+        has_room(chord(symbol), make_pitch("D5").midi, sorted(STANDARD_TUNING.open_strings)[:-1]) == expected
+    )
 
 
 def arrange(tune: str, **factors: float) -> Arrangement:
@@ -68,6 +89,13 @@ def test_inner_notes_that_have_no_room_are_not_given_up() -> None:
 
 def test_where_there_is_room_an_empty_eighth_is_given_up() -> None:
     assert dropped(arrange("E4", motion_gap=0)) > 0
+
+
+def test_under_a_peak_that_passes_over_open_strings_no_stopped_inner_note_is_given_up() -> None:
+    song = make_song("A4:2 D5:4 A4:2", "D:8", count=2)
+    peak = arrange_in_key(song, Plan(melody_octave=0, texture="running-eighths"), INTERMEDIATE, song.key)
+    assert dropped(peak) == 0
+    assert not [note for note in peak.voice(Role.INNER) if note.span.overlaps(Span(Quarters(2), Quarters(6)))]
 
 
 def test_a_player_who_wants_motion_at_any_height_turns_it_up() -> None:

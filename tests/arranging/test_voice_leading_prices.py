@@ -7,6 +7,7 @@ from apoyando.arranging.voice_leading import (
     Progress,
     add_tables,
     count_too_low,
+    hand_over_prices,
     line_prices,
     resolution_prices,
 )
@@ -18,12 +19,13 @@ from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.plan import Plan
 from apoyando.model.prices import Prices
 from apoyando.model.song import Song
+from apoyando.model.time import Quarters
 from apoyando.reading import load_default_levels
 from builders import make_harmony, make_pitch, make_song
 
 PRICES = Prices()
 INTERMEDIATE = load_default_levels()["intermediate"]
-STEP, PEDAL = PRICES.bass_line_step, PRICES.bass_pedal
+STEP, LEADS, PEDAL = PRICES.bass_line_step, PRICES.bass_leads, PRICES.bass_pedal
 SEVENTH, LEADING_NOTE = PRICES.seventh_unresolved, PRICES.leading_note_unresolved
 
 
@@ -106,8 +108,34 @@ def test_from_third_to_third_a_step_counts_for_both() -> None:
     assert line("D.minor", "F2", "C", "E2") == 2 * STEP
 
 
+@pytest.mark.parametrize(
+    ("old", "one", "new", "other"),
+    [
+        ("G", "B2", "C", "C3"),  # a third rises to the next root
+        ("G.dominant", "F2", "A.minor", "E2"),  # a seventh falls
+        ("G.dominant", "D3", "C", "C3"),  # the four-three chord
+        ("G.dominant", "D3", "C.minor/Eb", "Eb3"),
+    ],
+)
+def test_a_step_into_the_next_chord_where_the_tone_has_to_go_takes_off_most(
+    old: str, one: str, new: str, other: str
+) -> None:
+    assert line(old, one, new, other) == LEADS < STEP
+
+
+def test_a_third_to_which_a_seventh_falls_is_worth_as_much_again() -> None:
+    assert line("G.dominant", "F2", "C", "E2") == 2 * LEADS
+    assert line("G.dominant/F", "F2", "C", "E2") == LEADS
+
+
+def test_a_seventh_that_only_goes_back_to_its_root_leads_nowhere() -> None:
+    assert line("G.dominant", "F2", "G.dominant", "G2") == 0
+    assert line("G", "G2", "G.dominant", "F2") == 0
+
+
 def test_a_fifth_in_the_bass_is_no_line_however_it_is_reached() -> None:
     assert line("D.minor", "D3", "A.minor", "E3") == 0
+    assert line("A.minor", "E3", "D.minor", "D3") == 0
 
 
 def test_what_stands_under_the_slash_is_asked_for_and_no_line_of_ours() -> None:
@@ -116,14 +144,40 @@ def test_what_stands_under_the_slash_is_asked_for_and_no_line_of_ours() -> None:
 
 def test_an_inversion_between_two_steps_still_costs_more_than_its_root() -> None:
     """A line is a reason, not a gift: the chord symbol's own bass comes first where the hand has it."""
-    assert PRICES.bass_third + 2 * STEP > 2 * PRICES.bass_leap
-    assert PRICES.bass_seventh + 2 * STEP > 2 * PRICES.bass_leap
+    assert PRICES.bass_third + 2 * LEADS > 2 * PRICES.bass_leap
+    assert PRICES.bass_seventh + LEADS > 2 * PRICES.bass_leap
 
 
 def test_a_bass_that_stays_under_a_new_chord_of_which_it_is_not_the_root_is_a_pedal() -> None:
     assert line("C", "C3", "F", "C3") == PEDAL < 0
     assert line("C", "C3", "C", "C3") == 0
     assert line("F", "C3", "C", "C3") == 0
+
+
+# From the inner voice into the bass.
+
+
+def hand_over(old: str, one: str, new: str, other: str) -> int:
+    table = hand_over_prices(progress(old, one, new, other), PRICES)
+    return table[0][0] if table else 0
+
+
+def test_an_inner_note_that_goes_on_by_step_as_the_next_bass_is_worth_as_much_as_a_leap_costs() -> None:
+    assert hand_over("G", "D3", "C", "C3") == PRICES.inner_into_bass == -PRICES.inner_leap_at_change
+    assert hand_over("G", "B2", "C", "C3") == PRICES.inner_into_bass
+    assert hand_over("G", "G3", "C", "C3") == 0
+    assert hand_over("C/D", "D3", "C/D", "C3") == 0  # the harmony is the same
+
+
+def test_a_player_who_wants_the_inner_voice_to_lead_into_the_bass_turns_it_up() -> None:
+    song = make_song("G4:4 E4:4 G4:4", "G:4 C:4 G:4", count=3)
+
+    def before_the_c(arrangement: Arrangement) -> str:
+        inner = (note for note in arrangement.voice(Role.INNER) if note.offset == Quarters(4))
+        return str(next(inner).pitch)
+
+    assert before_the_c(arrange(song)) == "B3"
+    assert before_the_c(arrange(song, inner_into_bass=6)) == "D3"
 
 
 # Low intervals (the arrangers' table of low interval limits).
@@ -173,7 +227,7 @@ def test_a_bass_line_by_step_is_taken_for_its_own_sake_and_told() -> None:
 def test_a_player_who_likes_pedals_turns_them_up() -> None:
     song = make_song("E4:3 F4:3 E4:3", "A.minor:3 D.minor:3 A.minor:3", meter="3/4", count=3)
     assert basses(arrange(song)) == ["A2", "D3", "A2"]
-    assert basses(arrange(song, bass_pedal=14)) == ["A2", "A2", "A2"]
+    assert basses(arrange(song, bass_pedal=16)) == ["A2", "A2", "A2"]
 
 
 def test_a_seventh_in_the_bass_goes_down_into_the_third() -> None:

@@ -17,6 +17,7 @@ from apoyando.fingering import (
     Problem,
     Restriction,
     Slice,
+    Succession,
     VoiceSlice,
     find_best_way,
 )
@@ -186,6 +187,7 @@ def problems(draw: st.DrawFn) -> Problem:
                     replace(inner, steps=draw(motions(inner_before, inner))),
                 ),
                 interplay=draw(interplays(bass, inner)),
+                successions=draw(successions(inner_before, inner, bass)),
                 opens_window=opens,
                 wanted=wanted,
                 restriction=draw(restrictions),
@@ -200,6 +202,18 @@ def interplays(draw: st.DrawFn, bass: VoiceSlice, inner: VoiceSlice) -> tuple[In
         return ()
     price = st.sampled_from((0, 0, 40, FORBIDDEN))
     return (Interplay(1, 2, tuple(tuple(draw(price) for _ in inner.candidates) for _ in bass.candidates)),)
+
+
+@st.composite
+def successions(
+    draw: st.DrawFn, inner_before: VoiceSlice, inner: VoiceSlice, bass: VoiceSlice
+) -> tuple[Succession, ...]:
+    """From the inner voice to the bass; a step may cost something, or be worth something."""
+    if not inner_before.candidates or inner.is_held or not bass.is_struck:
+        return ()
+    price = st.integers(-60, 60)
+    table = tuple(tuple(draw(price) for _ in bass.candidates) for _ in inner_before.candidates)
+    return (Succession(2, 1, table),) if draw(st.booleans()) else ()
 
 
 def _next(draw: st.DrawFn, before: VoiceSlice, fresh: st.SearchStrategy[VoiceSlice]) -> VoiceSlice:

@@ -18,7 +18,7 @@ from typing import Any, TypeVar
 
 from ortools.sat.python import cp_model
 
-from apoyando.fingering.problem import FORBIDDEN, Problem, Slice, VoiceSlice
+from apoyando.fingering.problem import FORBIDDEN, Problem, Slice, Table, VoiceSlice
 from apoyando.model.instrument import Place, distance_mm, fret_distance_mm
 from references.plain_search import (
     Press,
@@ -422,7 +422,9 @@ def write_move(sheet: Sheet, before: Moment, after: Moment) -> None:
         if voice.is_held:
             write_hold(sheet, voice, was, now)
         if voice.steps:
-            write_step(sheet, voice, was, now)
+            write_step(sheet, voice.steps, was, now)
+    for pair in after.slice.successions:
+        write_step(sheet, pair.prices, before.voices[pair.one], after.voices[pair.other])
     write_finger_moves(sheet, before, after)
     write_haste(sheet, before, after)
     write_bells(sheet, before, after)
@@ -483,14 +485,14 @@ def place_and_finger(press: Press | None) -> tuple[Place, int] | None:
 
 def write_step(
     sheet: Sheet,
-    voice: VoiceSlice,
+    steps: Table,
     was: Mapping[Press | None, Expression],
     now: Mapping[Press | None, Expression],
 ) -> None:
     def price(one: int | None, other: int | None) -> int:
-        return 0 if one is None or other is None else voice.steps[one][other]
+        return 0 if one is None or other is None else steps[one][other]
 
-    # A voice pays for its step from the note that ends to the note that begins.
+    # A step is paid for from the note that ends to the note that begins, of the same voice or of another.
     pair_up(sheet, lumped(sheet, was, candidate_of), lumped(sheet, now, candidate_of), price)
 
 

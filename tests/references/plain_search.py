@@ -364,6 +364,10 @@ def step_price(before: Slice, old: State, slice_: Slice, new: State, world: Worl
             price += voice.release_price
         if voice.steps and was and now:
             price += voice.steps[was.candidate][now.candidate]
+    for pair in slice_.successions:
+        one, other = old.voices[pair.one], new.voices[pair.other]
+        if one and other:
+            price += pair.prices[one.candidate][other.candidate]
     price += sum(hinge_price(new.barre[1], world) for voice in hinged(slice_, old, new) if voice)
     price += sum(lift_price(world) for voice in hinged(slice_, new, old) if voice)
     price += hasty_price(before, old, slice_, new, world)

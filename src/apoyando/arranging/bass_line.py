@@ -11,7 +11,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from apoyando.arranging.assembly import spell_in_chord
-from apoyando.arranging.voice_leading import is_fifth, is_line_tone, is_seventh, is_step, is_wanted_bass
+from apoyando.arranging.voice_leading import (
+    is_fifth,
+    is_line_tone,
+    is_resolution,
+    is_step,
+    is_third_in_line,
+    is_wanted_bass,
+    leads_by_step,
+)
 from apoyando.model.harmony import Chord
 
 
@@ -48,23 +56,38 @@ def explain_inversion(strokes: Sequence[BassStroke], at: int) -> str:
 
 def _reasons(strokes: Sequence[BassStroke], at: int) -> Iterator[str]:
     here = strokes[at]
-    before = strokes[at - 1] if at else None
-    after = next((each for each in strokes[at + 1 :] if each.harmony > here.harmony), None)
-    if after and after.harmony > here.harmony + 1:
-        after = None
-    is_in_line, is_seventh_here = is_line_tone(here.chord, here.note), is_seventh(here.chord, here.note)
-    is_triad_tone = is_fifth(here.chord, here.note) or (is_in_line and not is_seventh_here)
+    before = _find_before(strokes, at)
+    after = next((each for each in strokes[at + 1 :] if each.harmony == here.harmony + 1), None)
+    is_in_line, is_fifth_here = is_line_tone(here.chord, here.note), is_fifth(here.chord, here.note)
+    is_third_here = is_third_in_line(here.chord, here.note)
+    is_reached_by_step = before is not None and is_step(before.note, here.note)
     has_been_told = any(each.harmony == here.harmony and each.is_wanted for each in strokes[:at])
-    if is_triad_tone and here.is_entry and has_been_told:
+    if (is_third_here or is_fifth_here) and here.is_entry and has_been_told:
         yield f"{here.chord.root} has been in the bass of this harmony"
+    if before and is_third_here and is_reached_by_step:
+        is_change = before.harmony < here.harmony
+        if is_change and is_resolution(before.chord, before.note, here.chord, here.note):
+            yield f"the seventh in the bass falls by step, {before.name}–{here.name}"
+        if any(each.harmony == here.harmony and each.is_wanted for each in strokes[at + 1 :]):
+            yield f"the bass goes by step to {here.name}, and through the chord to {here.chord.root}"
     if after is None:
         return
-    if before and is_in_line and is_step(before.note, here.note) and is_step(here.note, after.note):
+    is_left_by_step = is_step(here.note, after.note)
+    if before and (is_in_line or is_fifth_here) and is_reached_by_step and is_left_by_step:
         yield f"the bass goes by step, {before.name}–{here.name}–{after.name}"
-    if is_in_line and is_step(here.note, after.note) and (after.note < here.note) == is_seventh_here:
+    if is_left_by_step and leads_by_step(here.chord, here.note, after.note):
         yield f"the bass leads by step into the next chord, {here.name}–{after.name}"
-    is_new = before is not None and before.harmony < here.harmony
-    if before and is_new and before.note == here.note == after.note:
+    if before and before.harmony < here.harmony and before.note == here.note == after.note:
         yield f"the bass stays on {here.name} while the harmony moves over it"
-    if is_fifth(here.chord, here.note) and here.note == after.note and after.is_wanted:
+    if is_fifth_here and here.note == after.note and after.is_wanted:
         yield f"the bass stays, {here.name}, and is that of the next chord"
+
+
+def _find_before(strokes: Sequence[BassStroke], at: int) -> BassStroke | None:
+    """The bass before a note that may have been struck several times in its harmony."""
+    here = strokes[at]
+    return next((each for each in reversed(strokes[:at]) if not _is_same(each, here)), None)
+
+
+def _is_same(one: BassStroke, other: BassStroke) -> bool:
+    return one.harmony == other.harmony and one.note == other.note

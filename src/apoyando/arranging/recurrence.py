@@ -29,4 +29,5 @@ def find_recurrences(
 
 def _asked(slices: Sequence[Slice]) -> tuple[Slice, ...]:
     first, *others = slices
-    return (replace(first, voices=tuple(replace(v, steps=()) for v in first.voices)), *others)
+    voices = tuple(replace(voice, steps=()) for voice in first.voices)
+    return (replace(first, voices=voices, successions=()), *others)

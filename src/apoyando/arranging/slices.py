@@ -12,6 +12,7 @@ from apoyando.arranging.texture import BassDue, InnerDue, Lasting, Need, Window
 from apoyando.arranging.voice_leading import (
     Progress,
     add_tables,
+    hand_over_prices,
     is_wanted_bass,
     line_prices,
     resolution_prices,
@@ -27,7 +28,7 @@ from apoyando.arranging.voices import (
     inner_motion,
     telling_bits,
 )
-from apoyando.fingering import SILENT, Candidate, Interplay, Problem, Slice, Table, VoiceSlice
+from apoyando.fingering import SILENT, Candidate, Interplay, Problem, Slice, Succession, Table, VoiceSlice
 from apoyando.model.arrangement import Role
 from apoyando.model.instrument import LAST_FRET, Tuning
 from apoyando.model.level import Level
@@ -98,8 +99,7 @@ def plot_voices(melody: Sequence[MelodyNote], windows: Sequence[Window], setting
     """Candidates for every bass and inner note that is due; what has none is left out."""
     floor = _MelodyFloor(melody)
     peaks = find_peaks(melody, setting.tuning, setting.level)
-    lowest = min(setting.tuning.open_strings)
-    windows = [leave_room(window, floor.under, lowest) for window in windows]
+    windows = [leave_room(window, floor.under, setting.tuning, peaks) for window in windows]
 
     def above(due: BassDue | InnerDue, candidates: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
         return price_under_peaks(candidates, due.span, peaks, setting.tuning, setting.prices)
@@ -317,9 +317,23 @@ def _build_slice(
         seconds=round(float(now.span.duration) * setting.seconds_per_quarter, 4),
         voices=(_melody_slice(now, plot, setting), bass, *inner),
         interplay=tuple(_interplay(bass, inner, setting.prices)),
+        successions=tuple(_hand_overs(before, now, plot, setting.prices)) if before else (),
         opens_window=before is None or before.window != now.window,
         wanted=wanted,
     )
+
+
+def _hand_overs(before: PlottedSlice, now: PlottedSlice, plot: Plot, prices: Prices) -> Iterator[Succession]:
+    """From the inner notes that end as a bass is struck."""
+    if now.bass is None or before.bass == now.bass:
+        return
+    due, candidates = plot.bass[now.bass]
+    for voice, (entry, entry_now) in enumerate(zip(before.inner, now.inner, strict=True), FIRST_INNER_VOICE):
+        if entry is not None and entry != entry_now:
+            due_before, candidates_before = plot.inner[entry]
+            progress = Progress(due_before.chord, candidates_before, due.chord, candidates)
+            if table := hand_over_prices(progress, prices):
+                yield Succession(voice, BASS_VOICE, table)
 
 
 def _interplay(bass: VoiceSlice, inner: Sequence[VoiceSlice], prices: Prices) -> Iterator[Interplay]:

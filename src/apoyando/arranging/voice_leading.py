@@ -63,17 +63,51 @@ def resolution_prices(progress: Progress, prices: Prices) -> Table:
 def line_prices(progress: Progress, prices: Prices) -> Table:
     """What makes a bass good that is not the one the chord asks for: a step to it or from it, a pedal.
 
-    A fifth in the bass makes no line: it sounds unsettled however it is reached.
+    Best where the step is what such a bass is there for: it leads into the next chord, or resolves a
+    seventh (``docs/objective.md``, "Another bass, and why"). A seventh that only goes back to its root
+    leads nowhere.
     """
-    old, new = _line_tones(progress.old_chord), _line_tones(progress.new_chord)
+    old_chord, new_chord = progress.old_chord, progress.new_chord
 
     def price(one: int, other: int) -> int:
-        if is_step(one, other):
-            return ((one % _OCTAVE in old) + (other % _OCTAVE in new)) * prices.bass_line_step
-        is_pedal = progress.is_change and one == other and not is_wanted_bass(progress.new_chord, other)
-        return prices.bass_pedal if is_pedal else 0
+        if not is_step(one, other):
+            is_pedal = progress.is_change and one == other and not is_wanted_bass(new_chord, other)
+            return prices.bass_pedal if is_pedal else 0
+        left = right = 0
+        if progress.is_change and leads_by_step(old_chord, one, other):
+            left = prices.bass_leads
+        elif progress.is_change and is_line_tone(old_chord, one):
+            left = prices.bass_line_step
+        if progress.is_change and is_resolution(old_chord, one, new_chord, other):
+            right = prices.bass_leads
+        elif is_third_in_line(new_chord, other):
+            right = prices.bass_line_step
+        return left + right
 
     return _table(progress, price)
+
+
+def hand_over_prices(progress: Progress, prices: Prices) -> Table:
+    """What an inner note gains that goes on by step as the bass of the next harmony."""
+    if not (progress.is_change and prices.inner_into_bass):
+        return ()
+    table = _table(progress, lambda one, other: prices.inner_into_bass * is_step(one, other))
+    return table if any(map(any, table)) else ()
+
+
+def leads_by_step(chord: Chord, note: int, following: int) -> bool:
+    """Whether another bass than the chord's own leads into the next: a third that rises, a seventh that falls.
+
+    So does the fifth of a seventh chord, either way. The notes are a step apart.
+    """
+    if is_line_tone(chord, note):
+        return (following < note) == is_seventh(chord, note)
+    return is_fifth(chord, note) and has_seventh(chord) and not is_wanted_bass(chord, note)
+
+
+def is_resolution(chord: Chord, note: int, new_chord: Chord, following: int) -> bool:
+    """Whether a seventh in the bass falls to the third of the next chord. The notes are a step apart."""
+    return is_seventh(chord, note) and is_third_in_line(new_chord, following) and following < note
 
 
 def is_wanted_bass(chord: Chord, midi: int) -> bool:
@@ -90,8 +124,17 @@ def is_line_tone(chord: Chord, midi: int) -> bool:
     return midi % _OCTAVE in _line_tones(chord)
 
 
+def is_third_in_line(chord: Chord, midi: int) -> bool:
+    """Whether it is a third that stands there."""
+    return is_line_tone(chord, midi) and not is_seventh(chord, midi)
+
+
 def is_seventh(chord: Chord, midi: int) -> bool:
     return midi % _OCTAVE in _tones(chord, ChordFunction.SEVENTH)
+
+
+def has_seventh(chord: Chord) -> bool:
+    return bool(_tones(chord, ChordFunction.SEVENTH))
 
 
 def is_fifth(chord: Chord, midi: int) -> bool:

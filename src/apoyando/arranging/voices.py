@@ -74,6 +74,7 @@ def _bass_price(tone: ChordTone, chord: Chord, *, is_first: bool, prices: Prices
         **first,
         ChordFunction.ROOT: prices.bass_again_root,
         ChordFunction.FIFTH: prices.bass_again_fifth,
+        ChordFunction.THIRD: prices.bass_again_third,
     }
     return (first if is_first else again).get(tone.function, prices.bass_other)
 

@@ -11,6 +11,7 @@ from apoyando.fingering.problem import (
     Problem,
     Restriction,
     Slice,
+    Succession,
     Table,
     VoiceSlice,
 )
@@ -36,6 +37,7 @@ __all__ = [
     "Slice",
     "Solution",
     "Stroke",
+    "Succession",
     "Table",
     "Touch",
     "VoiceSlice",

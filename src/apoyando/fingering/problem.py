@@ -87,6 +87,18 @@ class Interplay:
     prices: Table
 
 
+@dataclass(frozen=True, slots=True)
+class Succession:
+    """``prices[a][b]`` is paid where candidate a of one voice ends and candidate b of another is struck then.
+
+    Law: voice ``one`` is not held in the slice, and voice ``other`` is struck in it.
+    """
+
+    one: int
+    other: int
+    prices: Table
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Restriction:
     """What the hand is held to in a slice.
@@ -106,7 +118,7 @@ UNRESTRICTED = Restriction()
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slice:
-    """One slice. ``quarters`` and ``seconds`` are its length.
+    """One slice. ``quarters`` and ``seconds`` are its length; ``successions`` lead into it.
 
     Where ``opens_window`` is set the wants of the window before are settled, and a new set
     of wants begins: ``wanted[bit]`` is what it costs if no chosen candidate fills the bit.
@@ -116,6 +128,7 @@ class Slice:
     seconds: float
     voices: tuple[VoiceSlice, ...]
     interplay: tuple[Interplay, ...] = ()
+    successions: tuple[Succession, ...] = ()
     opens_window: bool = False
     wanted: tuple[int, ...] = ()
     restriction: Restriction = UNRESTRICTED

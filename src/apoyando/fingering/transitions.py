@@ -24,7 +24,7 @@ from apoyando.fingering.moves import (
     touch_kinds,
     touch_kinds_in,
 )
-from apoyando.fingering.problem import Table
+from apoyando.fingering.problem import Succession, Table
 from apoyando.fingering.touches import Floats, Ints, Small, in_other_positions, numbered, ring_over
 from apoyando.model.instrument import LAST_FRET
 
@@ -124,7 +124,7 @@ class TransitionMaker:
             )
             for old, now in zip(before.slice.voices, after.slice.voices, strict=True)
         )
-        key = before.ways, after.ways, before.slice.seconds, links
+        key = before.ways, after.ways, before.slice.seconds, links, after.slice.successions
         if key not in self._kept:
             self._keep(key, self._make(*key))
         return self._kept[key]
@@ -137,7 +137,14 @@ class TransitionMaker:
             oldest = next(iter(self._kept))
             self._pairs -= self._kept.pop(oldest).count
 
-    def _make(self, before: Ways, after: Ways, seconds: float, links: tuple[VoiceLink, ...]) -> Transitions:
+    def _make(
+        self,
+        before: Ways,
+        after: Ways,
+        seconds: float,
+        links: tuple[VoiceLink, ...],
+        successions: tuple[Succession, ...],
+    ) -> Transitions:
         hand = hand_moves(before.hands, after.hands, self._shift_prices(seconds))
         tables = [(hand.take(before.hand, axis=0), after.hand)]
         jumps, haste = [], []
@@ -145,6 +152,7 @@ class TransitionMaker:
         for voice, link in enumerate(links):
             rows = after.grips.rows[voice]
             own = self._own_steps(before, after, voice, link)
+            own += self._steps_from_others(before, after, voice, successions)
             if link.is_struck:
                 moves = self._finger_moves(before, after, voice, links, seconds)
                 jumped = [np.maximum(each, 0) for each in moves]
@@ -171,6 +179,19 @@ class TransitionMaker:
             return []
         prices = self._step_prices(before.voices[voice], after.voices[voice], link.steps, rings=rings)
         return [table.take(before.grips.rows[voice], axis=0) for table in prices]
+
+    def _steps_from_others(
+        self, before: Ways, after: Ways, voice: int, successions: tuple[Succession, ...]
+    ) -> list[Small]:
+        """What each grip before pays for the step of other voices to each way to sound it after."""
+        return [
+            table.take(before.grips.rows[each.one], axis=0)
+            for each in successions
+            if each.other == voice
+            for table in self._step_prices(
+                before.voices[each.one], after.voices[voice], each.prices, rings=False
+            )
+        ]
 
     def _finger_moves(
         self, before: Ways, after: Ways, voice: int, links: tuple[VoiceLink, ...], seconds: float

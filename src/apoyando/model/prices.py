@@ -30,7 +30,7 @@ class Prices:
     """A melody note above the level's highest fret; allowed only because the melody is never cut …"""
     melody_over_level_per_fret: int = 90
     """… and for each fret that it lies above."""
-    peak_over_stopped: int = 600
+    peak_over_stopped: int = 1500
     """A stopped note under a peak of the tune, which the level lets pass over open strings only."""
     melody_changed: int = 900
     """A phrase moved by an octave: the tune's shape is broken once."""
@@ -64,35 +64,41 @@ class Prices:
     """A note that becomes shorter: what was long in the tune should still be."""
 
     # The bass.
-    bass_missing: int = 520
+    bass_missing: int = 960
     """Where a bass is due and none is struck, the harmony has no floor."""
-    bass_fifth: int = 240
+    bass_fifth: int = 400
     """The fifth in the bass where the root is due (second inversion sounds unsettled)."""
-    bass_third: int = 180
-    """The third in the bass (first inversion: lighter). Less than 180, and on 21 lead sheets every sixth
-    bar had one where none was asked for; now every tenth, and a barre more in a hundred bars."""
-    bass_seventh: int = 195
+    bass_third: int = 370
+    """The third in the bass where nothing comes of it (first inversion: lighter). At 180 a hand was spared
+    with it ten times in a hundred bars of 71 songs; with this price, and those that grew with it, five times."""
+    bass_seventh: int = 370
     """The seventh in the bass (third inversion asks to be resolved)."""
-    bass_other: int = 220
+    bass_other: int = 420
     """A tension in the bass blurs the chord."""
     bass_again_fifth: int = 0
     """The fifth when the root has already been heard in the same harmony: an alternating bass."""
+    bass_again_third: int = 180
+    """The third when the harmony has been told: lighter, and seldom where the thumb goes by itself."""
     bass_again_root: int = 20
     """The root struck again: a little plain."""
-    bass_slash_ignored: int = 480
+    bass_slash_ignored: int = 880
     """The chord symbol names its bass; another one is hardly better than none."""
     bass_high_per_semitone: int = 12
     """Each semitone above C3 takes weight from the bass and room from the inner voice."""
-    bass_inverted_at_end: int = 200
+    bass_inverted_at_end: int = 250
     """The piece does not close: its last chord stands on another bass than its own; still better than none."""
-    bass_line_step: int = -60
-    """Less than nothing: a step to or from a third or seventh in the bass makes a line; so much for each,
+    bass_line_step: int = -135
+    """Less than nothing: any other step to or from a third or seventh in the bass makes a line; so much for each,
     and between two steps the third is hardly dearer than a root that leaps there and back."""
-    bass_pedal: int = -15
+    bass_leads: int = -170
+    """Less than nothing: another bass goes by step where it has to go, a third up or a seventh down into the next
+    chord, and a seventh that has fallen has resolved; it costs little more than a plain leap then."""
+    bass_pedal: int = -25
     """Less than nothing: the bass stays while the harmony moves over it, as one tone of both chords."""
-    bass_hold_lost: int = 120
-    """A bass that is let go before its time (once)."""
-    bass_hold_lost_per_quarter: int = 80
+    bass_hold_lost: int = 300
+    """A bass that is let go before its time (once). Less than parallels with the tune or a missing third, and it was
+    let go for an eighth to hide the one, or to reach for the other."""
+    bass_hold_lost_per_quarter: int = 150
     """… and for each quarter that is lost."""
     bass_repeated: int = 90
     """In an alternating bass the same note twice running: the thumb is to go to and fro."""
@@ -104,19 +110,18 @@ class Prices:
     """A chord's seventh, in the bass or the inner voice, neither falls by step nor stays in the next chord."""
     leading_note_unresolved: int = 60
     """The third of a dominant neither rises to the next root nor stays; milder, for inner voices may fall."""
-    parallel_perfects: int = 170
-    """Melody and bass in parallel fifths or octaves lose their independence. At 140 a plain tune had them once in
-    eighty bars; at 170 hardly ever."""
+    parallel_perfects: int = 310
+    """Melody and bass in parallel fifths or octaves lose their independence."""
 
     # The inner voice and the motion.
-    motion_gap: int = 420
+    motion_gap: int = 650
     """An eighth on which nothing is struck where the texture keeps running."""
-    chord_missing: int = 260
+    chord_missing: int = 480
     """Where the texture strikes a chord there is none: the pattern has a hole, though something moves."""
     chord_thinned: int = 140
     """A chord with one note less than it could have."""
     inner_cramped_missing: int = 160
-    """No inner note where the tune lies so low that there is hardly room for one: as much as a bass let go half a quarter early."""
+    """No inner note where the tune hardly leaves room for one: less than a bass that is let go for it."""
     inner_hold_lost: int = 40
     """An inner note that is let go before its time (once): less than a bass, for the ear follows it less."""
     inner_hold_lost_per_quarter: int = 25
@@ -133,9 +138,9 @@ class Prices:
     inner_tension: int = 60
     """Elevenths and thirteenths are for the melody to play with."""
     inner_slash_bass: int = 70
-    third_missing: int = 220
+    third_missing: int = 410
     """A bar of harmony in which its third (or the tone that stands for it) is never heard."""
-    seventh_missing: int = 110
+    seventh_missing: int = 140
     inner_repeated: int = 42
     """The same inner note twice running is a hammer, not a pattern."""
     inner_leap_per_semitone: int = 5
@@ -144,6 +149,9 @@ class Prices:
     """A tone that both chords have, kept in the inner voice: the smoothest way, and no hammer."""
     inner_leap_at_change: int = 12
     """An inner voice that leaps into the next chord where it could have stepped, like a bass."""
+    inner_into_bass: int = -12
+    """Less than nothing: an inner note goes on by step as the bass of the next harmony, as good as a step within its
+    own voice."""
     inner_close_to_melody: int = 90
     """Nearer than a minor third under the melody the inner note covers it."""
     inner_far_below_melody_per_semitone: int = 2
@@ -200,17 +208,17 @@ class Prices:
     """Finger 2, 3 or 4 laid flat, for each string that it stops so."""
     small_barre_below_string: int = 18
     """… and a higher-pitched string that sounds past its tip, which it must not touch."""
-    half_barre_kept_per_quarter: int = 10
+    half_barre_kept_per_quarter: int = 12
     """A barre tires the hand for as long as it is kept …"""
-    full_barre_kept_per_quarter: int = 20
+    full_barre_kept_per_quarter: int = 24
     """… over five or six strings twice as much."""
     shift: int = 14
     """The hand changes position at all."""
     shift_per_100_mm: int = 95
     """… and by how far."""
-    shift_over_level: int = 500
+    shift_over_level: int = 950
     """A shift farther than the level allows between neighbouring notes."""
-    shift_hasty: int = 250
+    shift_hasty: int = 700
     """A shift straight from a note that is too short for it: the level has no time to shift there."""
     finger_jump: int = 46
     """A finger that must leave one string for another at the instant its note ends."""
@@ -228,8 +236,9 @@ class Prices:
     """Less than nothing: the tune steps to a neighbouring string and rings on, like bells. A matter of taste, so it
     only decides where little else does; ten times as much seeks it."""
 
-    eased_stopped_note: int = 60
-    """A stopped bass or inner note in a bar that asks more than the level has: open strings are sought."""
+    eased_stopped_note: int = 240
+    """A stopped bass or inner note in a bar that asks more than the level has: open strings are sought, a third in the
+    bass rather than none of the inner notes."""
 
     # The right hand.
     thumb_on_string_three: int = 36

@@ -90,22 +90,47 @@ def _cut_at_barlines(arrangement: Arrangement) -> Iterator[tuple[Span, Chord]]:
 
 def _serves_line(basses: Sequence[_Bass], at: int) -> bool:
     bass = basses[at]
+    if bass.chord.bass:
+        return False
     is_third, is_fifth, is_seventh = (
         bass.is_one_of(function)
         for function in (ChordFunction.THIRD, ChordFunction.FIFTH, ChordFunction.SEVENTH)
     )
-    earlier = [each for each in basses[:at] if each.harmony == bass.harmony]
-    is_told = bass.is_entry and (is_third or is_fifth) and any(each.is_own for each in earlier)
+    first = _find_first(basses, at)
+    before = basses[first - 1] if first else None
+    fall_before = before.midi - bass.midi if before else None
+    comes_from_seventh = before and before.harmony != bass.harmony and before.is_one_of(ChordFunction.SEVENTH)
+    comes_to_root = any(each.is_own and each.harmony == bass.harmony for each in basses[at + 1 :])
+    is_told = bass.is_entry and any(each.is_own and each.harmony == bass.harmony for each in basses[:at])
+    if (is_third or is_fifth) and is_told:
+        return True
+    if is_third and fall_before in _STEP and comes_from_seventh:
+        return True
+    if is_third and abs(fall_before or 0) in _STEP and comes_to_root:
+        return True
     after = next((each for each in basses if each.harmony == bass.harmony + 1), None)
-    if bass.chord.bass or after is None:
-        return is_told and not bass.chord.bass
+    if after is None:
+        return False
     rise = after.midi - bass.midi
-    fall_before = basses[at - 1].midi - bass.midi if at else None
+    has_seventh = any(tone.function is ChordFunction.SEVENTH for tone in chord_tones(bass.chord))
     leads = (is_third and rise in _STEP) or (is_seventh and -rise in _STEP)
-    goes_by_step = (is_third or is_seventh) and abs(rise) in _STEP and abs(fall_before or 0) in _STEP
+    is_four_three = is_fifth and has_seventh and abs(rise) in _STEP
+    is_named = is_third or is_fifth or is_seventh
+    goes_by_step = is_named and abs(rise) in _STEP and abs(fall_before or 0) in _STEP
     becomes_own = is_fifth and rise == 0 and after.is_own
-    is_pedal = rise == 0 and fall_before == 0 and not earlier
-    return is_told or leads or goes_by_step or becomes_own or is_pedal
+    is_pedal = rise == 0 and fall_before == 0
+    return leads or is_four_three or goes_by_step or becomes_own or is_pedal
+
+
+def _find_first(basses: Sequence[_Bass], at: int) -> int:
+    """The first stroke of a bass that is struck several times in its harmony, with no other between."""
+    first = at
+    while first and (basses[first - 1].harmony, basses[first - 1].midi) == (
+        basses[at].harmony,
+        basses[at].midi,
+    ):
+        first -= 1
+    return first
 
 
 def _witness(arrangement: Arrangement, note: Note, fault: str) -> Witness:

@@ -13,7 +13,7 @@ class Need(StrEnum):
     MOTION = "nothing else is struck at that moment"
     CHORD = "the texture strikes a chord"
     FULLNESS = "a further note for a chord"
-    CRAMPED = "it would move or fill on, but the tune lies too low to leave it room"
+    CRAMPED = "it would move or fill on, but the tune leaves it no room"
     COLOUR = "only to tell the chord, where the texture needs no inner note"
 
 
