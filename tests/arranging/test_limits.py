@@ -156,6 +156,18 @@ def test_a_limit_of_the_level_is_kept_by_another_way() -> None:
     assert [find_limits_of_hand(song, ruler) for song in HASTY] == [[], []]
 
 
+def test_eighths_that_are_asked_for_at_early_are_played_and_told() -> None:
+    """The level strikes nothing shorter than a quarter; the texture is the player's choice."""
+    early, plan = LEVELS["early"], Plan(level="early", texture="running-eighths")
+    kept = arrange_in_key(SONG, plan, early, SONG.key, ruler=make_ruler(plan, {"early": early}))
+    short = [note for note in kept.voice(Role.INNER) if note.span.duration < 1]
+    rules = {each.rule for each in find_over_level(kept, early, finger_tune_alone(kept, early))}
+
+    assert short
+    assert "shortest value" in rules
+    assert not any("shortest value" in reason for reason in told(kept).values())
+
+
 @settings(max_examples=25, deadline=None)
 @given(songs())
 def test_every_song_is_certified_and_passes_no_more_limits_than_before(song: Song) -> None:

@@ -17,7 +17,7 @@ class Excess(Protocol):
     """A limit of the level, other than its points, that is passed at ``onset``.
 
     In ``stretch`` something would have to be other for it not to be passed; None where that is
-    the whole piece.
+    the whole piece, or its texture.
     """
 
     @property

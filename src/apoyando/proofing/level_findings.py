@@ -48,7 +48,7 @@ class Finding:
     """One limit passed in one bar. ``onset`` is the first place in the bar; the sentence tells of it.
 
     ``stretch``: in which time something would have to be other for it not to be passed; None where
-    that is the whole piece. ``kept_at``: the fastest tempo at which it would not be; None where no
+    that is the whole piece, or its texture. ``kept_at``: the fastest tempo at which it would not be; None where no
     tempo would help.
     ``is_of_tune``: the tune alone passes it in this bar, whatever is played under it.
     """

@@ -112,7 +112,7 @@ def _judge_value(
     tempo = arrangement.tempo_quarters_per_minute
     if value < shortest:
         words = f"{name_note(note)} is struck as {name_length(value)}, shorter than {name_length(shortest)}"
-        yield Fault(onset=note.onset, rule=LevelRule.SHORTEST, stretch=note.span, words=words)
+        yield Fault(onset=note.onset, rule=LevelRule.SHORTEST, stretch=None, words=words)
     elif value < level.at_tempo(shortest, tempo):
         words = (
             f"{name_note(note)} is struck as {name_length(value)} at {name_tempo(tempo)}, quicker than "
