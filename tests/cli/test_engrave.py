@@ -12,7 +12,7 @@ from typer.testing import CliRunner, Result
 
 from apoyando.cli import app
 from apoyando.cli.choices import choose_page
-from apoyando.cli.engraved import PictureFormat, make_wish
+from apoyando.cli.engraved import EngravingFormat, make_wish
 from apoyando.model.errors import UsageError
 from apoyando.model.plan import Plan
 from apoyando.model.sheet import Marking, Paper, Sheet
@@ -127,9 +127,9 @@ def test_what_cannot_be_wished_for_is_refused_before_any_song_is_read(
 
 
 def test_pages_are_a_pdf_and_cuttings_a_picture_unless_something_else_is_asked_for() -> None:
-    assert make_wish(None, None, None, 300).format is PictureFormat.PDF
-    assert make_wish(2, None, None, 300).format is PictureFormat.PNG
-    assert make_wish(None, "9-12", "svg", 300).format is PictureFormat.SVG
+    assert make_wish(None, None, None, 300).format is EngravingFormat.PDF
+    assert make_wish(2, None, None, 300).format is EngravingFormat.PNG
+    assert make_wish(None, "9-12", "svg", 300).format is EngravingFormat.SVG
 
 
 def test_an_option_for_the_page_wins_over_the_plan_and_leaves_the_rest_of_it() -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.slices import BASS_VOICE, FIRST_INNER_VOICE
 from apoyando.fingering import Slice, VoiceSlice
-from apoyando.model.arrangement import RelaxationStep
+from apoyando.model.arrangement import GivenUpHold, Relaxation, RelaxationStep
 from apoyando.model.instrument import LAST_FRET
 from apoyando.model.prices import Prices
 from apoyando.model.song import bar_at
@@ -82,14 +82,26 @@ def _up_to(voice: VoiceSlice, highest_fret: int) -> VoiceSlice:
     return replace(voice, candidates=lower)
 
 
-GIVEN_UP_FROM = {
+_GIVEN_UP_FROM = {
     RelaxationStep.BASS_SHORTENED: 2,
     RelaxationStep.INNER_DROPPED: 3,
     RelaxationStep.BASS_INVERSION: 5,
     RelaxationStep.BASS_DROPPED: 5,
 }
 """After so many steps it is the easing that a thing was given up for."""
-WHY_GIVEN_UP = "to make the bar easier"
+_WHY_GIVEN_UP = "to make the bar easier"
+
+
+def explain_loss(loss: Relaxation, count: int) -> Relaxation:
+    """What was given up where so many steps are; with the easing as its reason if it was for that."""
+    is_wanted = count >= _GIVEN_UP_FROM.get(loss.step, len(STEPS) + 1)
+    return replace(loss, reason=_WHY_GIVEN_UP) if is_wanted else loss
+
+
+def explain_hold(hold: GivenUpHold, count: int) -> GivenUpHold:
+    """Likewise of a note that is let go."""
+    is_wanted = count >= _GIVEN_UP_FROM[RelaxationStep.BASS_SHORTENED]
+    return replace(hold, reason=_WHY_GIVEN_UP) if is_wanted else hold
 
 
 def name_steps(count: int) -> str:

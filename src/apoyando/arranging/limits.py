@@ -9,7 +9,7 @@ from bisect import bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from apoyando.arranging.easing import GIVEN_UP_FROM, STEPS, WHY_GIVEN_UP, ease_slice, name_steps
+from apoyando.arranging.easing import STEPS, ease_slice, explain_hold, explain_loss, name_steps
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.ruler import Excess, Remake, Ruler
 from apoyando.arranging.tune_alone import finger_tune_alone
@@ -39,17 +39,15 @@ class Kept:
         """An arrangement that answers the question, with all that was done: bar by bar, and thing by thing."""
         if not self.eased:
             return arrangement
-        told = (*self._list_eased(), *map(self._explain, arrangement.relaxations))
-        holds = (
-            replace(hold, reason=WHY_GIVEN_UP)
-            if self._is_eased(hold.onset, RelaxationStep.BASS_SHORTENED)
-            else hold
-            for hold in arrangement.given_up_holds
-        )
+        losses = (explain_loss(each, self._steps_at(each.onset)) for each in arrangement.relaxations)
         return replace(
             arrangement,
-            relaxations=tuple(sorted(told, key=lambda relaxation: relaxation.onset)),
-            given_up_holds=tuple(holds),
+            relaxations=tuple(
+                sorted((*self._list_eased(), *losses), key=lambda relaxation: relaxation.onset)
+            ),
+            given_up_holds=tuple(
+                explain_hold(hold, self._steps_at(hold.onset)) for hold in arrangement.given_up_holds
+            ),
         )
 
     def _list_eased(self) -> Iterator[Relaxation]:
@@ -62,14 +60,10 @@ class Kept:
                 why = f"{', '.join(rules)}: {done}"
                 yield Relaxation(RelaxationStep.LEVEL_KEPT, bar.number, slices[here[0]].onset, why)
 
-    def _explain(self, relaxation: Relaxation) -> Relaxation:
-        is_eased = self._is_eased(relaxation.onset, relaxation.step)
-        return replace(relaxation, reason=WHY_GIVEN_UP) if is_eased else relaxation
-
-    def _is_eased(self, moment: Quarters, step: RelaxationStep) -> bool:
+    def _steps_at(self, moment: Quarters) -> int:
         index = bisect_right(self.posed.slices, moment, key=lambda slice_: slice_.onset) - 1
         count, _ = self.eased.get(index, (0, frozenset()))
-        return count >= GIVEN_UP_FROM.get(step, len(STEPS) + 1)
+        return count
 
 
 def keep_limits(posed: PosedSong, arrangement: Arrangement, ruler: Ruler, remake: Remake) -> Kept:

@@ -17,12 +17,12 @@ from math import inf
 from types import MappingProxyType
 
 from apoyando.arranging.bar_numbers import find_bars
-from apoyando.arranging.easing import GIVEN_UP_FROM, STEPS, WHY_GIVEN_UP, ease_slice, name_steps
+from apoyando.arranging.easing import STEPS, ease_slice, explain_hold, explain_loss, name_steps
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import PreparedSong
 from apoyando.arranging.ruler import Measure, Remake
 from apoyando.fingering import NoWayError, Slice
-from apoyando.model.arrangement import Arrangement, GivenUpHold, Relaxation, RelaxationStep
+from apoyando.model.arrangement import Arrangement, Relaxation, RelaxationStep
 from apoyando.model.song import bar_at
 from apoyando.model.time import Quarters
 
@@ -196,11 +196,14 @@ def _bind_worst(points: Sequence[float], ceiling: Sequence[float]) -> list[float
 
 def _tell(before: _State, after: _State, bounds: Sequence[float]) -> Arrangement:
     arrangement = after.arrangement
-    told = (*_list_eased(before, after), *_list_losses(after), *_list_beyond(after, bounds))
+    losses = (explain_loss(each, _steps_at(each.onset, after)) for each in arrangement.relaxations)
+    told = (*_list_eased(before, after), *losses, *_list_beyond(after, bounds))
     return replace(
         arrangement,
         relaxations=tuple(sorted(told, key=lambda relaxation: relaxation.onset)),
-        given_up_holds=tuple(_explain(hold, after) for hold in arrangement.given_up_holds),
+        given_up_holds=tuple(
+            explain_hold(hold, _steps_at(hold.onset, after)) for hold in arrangement.given_up_holds
+        ),
     )
 
 
@@ -210,17 +213,6 @@ def _list_eased(before: _State, after: _State) -> Iterator[Relaxation]:
         change = f"{after.points[index]:.1f} points instead of {before.points[index]:.1f}"
         why = f"{change}: {name_steps(count)}"
         yield Relaxation(RelaxationStep.BAR_EASED, bar.number, bar.onset, why)
-
-
-def _list_losses(after: _State) -> Iterator[Relaxation]:
-    for each in after.arrangement.relaxations:
-        is_wanted = _steps_at(each.onset, after) >= GIVEN_UP_FROM.get(each.step, len(STEPS) + 1)
-        yield replace(each, reason=WHY_GIVEN_UP) if is_wanted else each
-
-
-def _explain(hold: GivenUpHold, after: _State) -> GivenUpHold:
-    is_wanted = _steps_at(hold.onset, after) >= GIVEN_UP_FROM[RelaxationStep.BASS_SHORTENED]
-    return replace(hold, reason=WHY_GIVEN_UP) if is_wanted else hold
 
 
 def _steps_at(moment: Quarters, after: _State) -> int:

@@ -31,7 +31,7 @@ ENGRAVED_FOLDER = "engraved"
 """Beside the song, and not among the pages that ``arrange`` wrote."""
 
 
-class PictureFormat(StrEnum):
+class EngravingFormat(StrEnum):
     """What is written. The values are the suffixes of the files."""
 
     PDF = "pdf"
@@ -42,7 +42,7 @@ class PictureFormat(StrEnum):
     @property
     def is_document(self) -> bool:
         """One file, whatever its pages; no picture."""
-        return self in (PictureFormat.PDF, PictureFormat.MUSICXML)
+        return self in (EngravingFormat.PDF, EngravingFormat.MUSICXML)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +65,7 @@ class EngravingWish:
     """``dots_per_inch`` is how fine a PNG is."""
 
     cutting: Cutting
-    format: PictureFormat
+    format: EngravingFormat
     dots_per_inch: int
     variant: Variant = Variant.SCORE
 
@@ -86,17 +86,17 @@ def make_wish(
     """Pages are a PDF and cuttings a PNG unless something else is asked for. Raises UsageError."""
     if system is not None and bars is not None:
         raise UsageError("--system and --bars name two different cuttings. Leave one of them out.")
-    if picture and picture not in tuple(PictureFormat):
-        raise UsageError(f"--format {picture}: there are {', '.join(PictureFormat)}.")
+    if picture and picture not in tuple(EngravingFormat):
+        raise UsageError(f"--format {picture}: there are {', '.join(EngravingFormat)}.")
     if variant and variant not in tuple(Variant):
         raise UsageError(f"--variant {variant}: there are {', '.join(Variant)}.")
     cutting = Cutting(system=system, bars=bars)
-    if cutting.name and picture and PictureFormat(picture).is_document:
+    if cutting.name and picture and EngravingFormat(picture).is_document:
         raise UsageError("a cutting is a picture and no document. Choose --format svg or png for it.")
-    usual = PictureFormat.PNG if cutting.name else PictureFormat.PDF
+    usual = EngravingFormat.PNG if cutting.name else EngravingFormat.PDF
     return EngravingWish(
         cutting=cutting,
-        format=PictureFormat(picture or usual),
+        format=EngravingFormat(picture or usual),
         dots_per_inch=dots_per_inch,
         variant=Variant(variant or Variant.SCORE),
     )
@@ -131,12 +131,12 @@ def draw(
     arrangement: Arrangement, sheet: Sheet, wish: EngravingWish, rings: Sequence[Ring] = ()
 ) -> tuple[bytes, ...]:
     """The files that are wanted: one, or one for each page. Raises UsageError."""
-    if wish.format is PictureFormat.PDF:
+    if wish.format is EngravingFormat.PDF:
         return (engrave_pdf(arrangement, sheet, wish.variant, rings),)
-    if wish.format is PictureFormat.MUSICXML:
+    if wish.format is EngravingFormat.MUSICXML:
         return (engrave_musicxml(arrangement, sheet, wish.variant, rings),)
     pictures = _draw_pictures(arrangement, sheet, wish, rings)
-    if wish.format is PictureFormat.SVG:
+    if wish.format is EngravingFormat.SVG:
         return tuple(picture.encode() for picture in pictures)
     return tuple(paint_png(picture, wish.dots_per_inch) for picture in pictures)
 

@@ -38,8 +38,8 @@ class Fault:
     """A limit passed: where, which, and what is to be said of it.
 
     ``stretch``: in which time something would have to be other for it not to be passed; None where
-    that is the whole piece, or its texture. ``kept_at``: the fastest tempo, in quarters per minute, at which it would be
-    kept; None where no tempo would help.
+    that is the whole piece, or its texture. ``kept_at``: the fastest tempo, in quarters per minute,
+    at which it would be kept; None where no tempo would help.
     """
 
     onset: Quarters

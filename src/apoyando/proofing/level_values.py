@@ -112,6 +112,7 @@ def _judge_value(
     tempo = arrangement.tempo_quarters_per_minute
     if value < shortest:
         words = f"{name_note(note)} is struck as {name_length(value)}, shorter than {name_length(shortest)}"
+        # Tune and texture have such values, whatever the hand does.
         yield Fault(onset=note.onset, rule=LevelRule.SHORTEST, stretch=None, words=words)
     elif value < level.at_tempo(shortest, tempo):
         words = (
