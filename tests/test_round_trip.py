@@ -191,6 +191,65 @@ def test_a_barre_that_is_lifted_to_its_tip_comes_back_so() -> None:
     assert read_back(kept).barres == kept.barres
 
 
+# What is not named is no barre.
+
+ON_TIPS = (
+    make_note("melody", 0, 1, "C4", string=2, finger=1, pluck="m"),
+    make_note("melody", 1, 1, "F4", string=1, finger=1, pluck="a"),
+    make_note("melody", 2, 2, "C4", string=2, finger=1, pluck="m"),
+)
+TIPS = make_arrangement(ON_TIPS)
+"""Finger 1 jumps from string to string with its tip; to lay it flat ahead would be cheaper."""
+BARRE = make_arrangement(
+    (
+        *ON_TIPS[:2],
+        *make_line("melody", "F4:2", 2),
+        *make_line("inner", "C4+A3:2", 2),
+        make_note("inner", 2, 2, "F3", string=4, finger=4),
+        *make_line("bass", "C3+F2:2", 2),
+    ),
+    barres=(make_barre(1, 6, 2, 2),),
+)
+"""The tip first, and then a barre: six strings, and four fingers."""
+
+
+def without_barres(file: bytes, *, names_barres: bool = True, strings: str = "123456") -> bytes:
+    """The file without its barre marks, and with digits on these strings alone.
+
+    ``names_barres``: it says that it would name them.
+    """
+    root = etree.fromstring(file)
+    gone = root.xpath("//direction[direction-type/bracket]")
+    gone += [digit for digit in root.iter("fingering") if digit.getparent().findtext("string") not in strings]
+    gone += [] if names_barres else root.xpath("//supports[@element='bracket']")
+    for element in gone:
+        element.getparent().remove(element)
+    changed: bytes = etree.tostring(root)
+    return changed
+
+
+def test_a_finger_that_jumps_with_its_tip_comes_back_so() -> None:
+    """MusicXML 4.0, ``supports``: where it says yes, a bracket that is not there is meant not to be there."""
+    assert_nothing_is_lost(TIPS)
+
+
+def test_a_file_that_says_nothing_of_barres_leaves_them_to_the_hand() -> None:
+    again = finger_file(without_barres(write(TIPS), names_barres=False), TIPS)
+    assert [barre.fret for barre in again.barres] == [1]
+    assert again.relaxations == ()
+
+
+def test_two_notes_at_once_for_finger_1_are_a_barre_though_its_mark_is_taken_out() -> None:
+    again = finger_file(without_barres(write(BARRE)), BARRE)
+    assert (again.barres, again.relaxations) == (BARRE.barres, ())
+
+
+@pytest.mark.parametrize("strings", ["", "6"], ids=["all of them", "all but one of finger 1"])
+def test_where_digits_are_taken_out_too_a_barre_may_be_laid(strings: str) -> None:
+    again = finger_file(without_barres(write(BARRE), strings=strings), BARRE)
+    assert (again.barres, again.relaxations) == (BARRE.barres, ())
+
+
 def test_dynamics_come_back_with_their_layer() -> None:
     marks = (
         Dynamic(Fraction(0), Loudness.MF, Layer.MELODY),

@@ -77,8 +77,9 @@ class Score:
     Laws: bars follow each other without gap from 0; notes are in order of onset, from the
     highest down, and lie within the bars; harmony spans are in order and may leave gaps.
     Two notes may begin together at one pitch: a unison written in two voices, which the
-    guitar plays once. ``tuning`` is None where the score does not say it. ``diagrams`` are the moments of the chords
-    whose shapes it draws.
+    guitar plays once. ``tuning`` is None where the score does not say it. ``barres`` are those that it names;
+    where ``names_barres`` says so it names all that it means. ``diagrams`` are the moments of the chords whose
+    shapes it draws.
     """
 
     title: str
@@ -95,6 +96,7 @@ class Score:
     capo: int = 0
     dynamics: tuple[Dynamic, ...] = field(default=())
     barres: tuple[WrittenBarre, ...] = field(default=())
+    names_barres: bool = False
     diagrams: tuple[Quarters, ...] = field(default=())
     remarks: tuple[ReadingRemark, ...] = field(default=())
 
@@ -117,4 +119,4 @@ class Score:
     def without_fingering(self) -> "Score":
         """The notes alone, to be fingered anew."""
         bare = tuple(replace(note, given=NOTHING_GIVEN) for note in self.notes)
-        return replace(self, notes=bare, barres=())
+        return replace(self, notes=bare, barres=(), names_barres=False)

@@ -78,7 +78,7 @@ class WrittenHold(Spanned):
 class Draft:
     """``double_bars_bound_repeats``: a repeat without a start goes back to a double bar (ABC).
 
-    ``tuning``, ``capo`` and ``arranger`` are those of a score for guitar; a song has none.
+    ``tuning``, ``capo`` and ``arranger`` are those of a score for guitar; a song has none. ``names_barres``: as in ``Score``.
     """
 
     title: str
@@ -97,6 +97,7 @@ class Draft:
     arranger: str = ""
     dynamics: tuple[Dynamic, ...] = field(default=())
     barres: tuple[WrittenBarre, ...] = field(default=())
+    names_barres: bool = False
     hold_lines: tuple[WrittenHold, ...] = field(default=())
 
 

@@ -59,6 +59,7 @@ def assemble_score(draft: Draft, file_name: str) -> Score:
         capo=draft.capo,
         dynamics=draft.dynamics,
         barres=draft.barres,
+        names_barres=draft.names_barres,
         diagrams=tuple(chord.onset for chord in draft.chords if chord.has_diagram),
         remarks=order_remarks(remarks, bars),
     )

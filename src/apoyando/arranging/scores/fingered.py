@@ -109,7 +109,7 @@ def _pose(score: Score, plan: Plan, level: Level, too_far: frozenset[Sound]) -> 
         octaves=octaves,
         plan=plan,
         setting=Setting(tuning, level, Prices().turned(plan.prices), 60.0 / float(tempo)),
-        question=pose(reachable, [wishes[sound] for sound in reachable], moved.duration, moved.barres),
+        question=pose(reachable, [wishes[sound] for sound in reachable], moved),
         excess=excess,
         off_the_board=tuple(sound for sound in sounds if not wishes[sound].strings),
         too_far=tuple(sound for sound in sounds if sound in too_far),

@@ -19,7 +19,7 @@ from apoyando.model.arrangement import Role
 from apoyando.model.hand import Finger
 from apoyando.model.instrument import LAST_FRET
 from apoyando.model.prices import Prices
-from apoyando.model.score import WrittenBarre
+from apoyando.model.score import Score, WrittenBarre
 from apoyando.model.time import Quarters, Span, Spanned
 
 MELODY_CUT, MELODY_CUT_PER_QUARTER = 3_000, 500
@@ -40,25 +40,24 @@ class GivenSlice(Spanned):
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What is asked of the hand. ``wishes`` run along with ``sounds``; ``barres`` are those that are written."""
+    """What is asked of the hand. ``wishes`` run along with ``sounds``; the barres are as in ``Score``."""
 
     sounds: tuple[Sound, ...]
     wishes: tuple[Wish, ...]
     slices: tuple[GivenSlice, ...]
-    barres: tuple[WrittenBarre, ...] = ()
+    barres: tuple[WrittenBarre, ...]
+    names_barres: bool
 
 
-def pose(
-    sounds: Sequence[Sound], wishes: Sequence[Wish], end: Quarters, barres: tuple[WrittenBarre, ...] = ()
-) -> Question:
-    """The question for these sounds, from 0 to the end of the piece."""
-    cuts = sorted({Quarters(0), end, *(s.onset for s in sounds), *(s.offset for s in sounds)})
+def pose(sounds: Sequence[Sound], wishes: Sequence[Wish], score: Score) -> Question:
+    """The question for these sounds of a score, from 0 to its end."""
+    cuts = sorted({Quarters(0), score.duration, *(s.onset for s in sounds), *(s.offset for s in sounds)})
     rows = _rows(sounds)
     slices = tuple(
         GivenSlice(Span(onset, offset), tuple(_sounding(row, sounds, onset) for row in rows))
         for onset, offset in pairwise(cuts)
     )
-    return Question(tuple(sounds), tuple(wishes), slices, barres)
+    return Question(tuple(sounds), tuple(wishes), slices, score.barres, score.names_barres)
 
 
 def _rows(sounds: Sequence[Sound]) -> list[list[int]]:
@@ -93,14 +92,21 @@ def build_given_problem(question: Question, setting: Setting, eased: Collection[
 def _restriction(slice_: GivenSlice, question: Question, eased: Collection[int]) -> Restriction:
     """A written barre lies from its name to the end of its bracket, where a note is written for it.
 
-    Before and after, a note that finger 1 holds there is held with the tip.
+    Before and after, a note that finger 1 holds there is held with the tip; and everywhere else in a
+    score that names its barres. But two notes at once for finger 1 can only lie under a barre, named
+    or not, and where a finger is not written it may be any.
     """
     sounding = [index for index in slice_.sounds if index is not None]
-    meant = [barre for barre in question.barres if _is_meant(barre, sounding, question)]
-    if not meant or any(index in eased for index in sounding):
+    if any(index in eased for index in sounding):
         return UNRESTRICTED
+    meant = [barre for barre in question.barres if _is_meant(barre, sounding, question)]
     lying = [barre for barre in meant if barre.span.contains(slice_.onset)]
-    return Restriction(barre_fret=lying[-1].fret if lying else 0)
+    if lying:
+        return Restriction(barre_fret=lying[-1].fret)
+    wishes = [question.wishes[index] for index in sounding]
+    says_all = question.names_barres and all(wish.is_fingered for wish in wishes)
+    takes_two = sum(wish.as_written.fingers == (int(Finger.INDEX),) for wish in wishes) > 1
+    return Restriction(barre_fret=0) if (meant or says_all) and not takes_two else UNRESTRICTED
 
 
 def _is_meant(barre: WrittenBarre, sounding: Iterable[int], question: Question) -> bool:

@@ -35,6 +35,11 @@ class Wish:
         return self.frets == (fret,) and self.as_written.fingers == (int(finger),)
 
     @property
+    def is_fingered(self) -> bool:
+        """Whether what is written leaves no choice of the finger."""
+        return bool(self.as_written.fingers) or not any(self.frets)
+
+    @property
     def is_bound(self) -> bool:
         return self.as_written != self.free
 

@@ -78,7 +78,7 @@ def _creator(kind: str, name: str) -> Element:
 
 def _encoding(*, has_layout: bool) -> Element:
     """What is not in the file of these is not there (MusicXML 4.0, ``supports``)."""
-    supported = ("accidental", "beam", "other-technical", "stem")
+    supported = ("accidental", "beam", "bracket", "other-technical", "stem")
     return element(
         "encoding",
         element("software", f"apoyando {__version__}"),

@@ -26,7 +26,7 @@ from apoyando.reading.musicxml.marks import read_barres, read_dynamics, read_hol
 from apoyando.reading.musicxml.measures import Measure
 from apoyando.reading.musicxml.part_names import elements_of, listing_of, name_of, names_in
 from apoyando.reading.musicxml.score import Column, Parts, align, choose_singer, draft_columns, read_parts
-from apoyando.reading.musicxml.technical import says_guides, without_guide
+from apoyando.reading.musicxml.technical import says_guides, supports, without_guide
 from apoyando.reading.musicxml.values import read_whole, text_of
 
 _GUITAR_NAME = re.compile(r"gu?it|chitarr|viol[aã]o|kitar|gtr", re.IGNORECASE)
@@ -59,6 +59,7 @@ def draft_guitar(root: Element, file_name: str, *, letters_guessed: bool) -> Dra
         draft,
         dynamics=read_dynamics(columns),
         barres=read_barres(columns),
+        names_barres=supports(root, "bracket"),
         hold_lines=read_hold_lines(columns),
         tuning=tuning,
         capo=capo,

@@ -57,9 +57,13 @@ def _names_guide(technical: Element) -> bool:
 
 def says_guides(root: Element, notes: Iterable[DraftNote]) -> bool:
     """Whether a note without a guide finger has none: the file names one, or says that it would."""
-    is_named = any(note.given.is_guided for note in notes)
-    supports = root.iterfind("identification/encoding/supports[@element='other-technical']")
-    return is_named or any(is_yes(each.get("type")) for each in supports)
+    return any(note.given.is_guided for note in notes) or supports(root, "other-technical")
+
+
+def supports(root: Element, name: str) -> bool:
+    """Whether the file says that where an element of this name is not in it, none is meant."""
+    said = root.iterfind(f"identification/encoding/supports[@element='{name}']")
+    return any(is_yes(each.get("type")) for each in said)
 
 
 def without_guide(note: DraftNote) -> DraftNote:
