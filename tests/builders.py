@@ -231,6 +231,7 @@ def make_arrangement(notes: Iterable[Note], bars: Sequence[Bar] | None = None, *
         "tempo_words": "",
         "barres": (),
         "harmony": (),
+        "is_arranged": True,
         "search": SearchSummary(price=0.0, lower_bound=0.0, is_optimal=True),
     }
     return Arrangement(bars=rows, notes=listed, **{**fields, **more})

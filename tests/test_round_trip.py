@@ -46,6 +46,7 @@ HEADING = (
     "composer",
     "lyricist",
     "arranger",
+    "is_arranged",
     "rights",
     "key",
     "capo",
@@ -463,6 +464,20 @@ def test_who_arranged_a_score_stands_on_its_page_and_in_its_file() -> None:
     assert write(again).count(b'<creator type="arranger">A. Player</creator>') == 1
     (page,) = engrave_svgs(again, PLAIN)
     assert "arr. A. Player" in page
+
+
+def test_that_a_song_was_arranged_comes_back_and_taken_out_of_the_file_stays_out() -> None:
+    """MusicXML 4.0: a ``credit`` of type arranger."""
+    file = write(HELD)
+    assert heading_has(finger_file(file, HELD), "arr. for guitar")
+    root = etree.fromstring(file)
+    (credit,) = root.xpath("//credit[credit-type='arranger']")
+    root.remove(credit)
+    assert not heading_has(finger_file(etree.tostring(root), HELD), "arr.")
+
+
+def heading_has(arrangement: Arrangement, words: str) -> bool:
+    return words in engrave_svgs(arrangement, PLAIN)[0]
 
 
 # Chord diagrams.

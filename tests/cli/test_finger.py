@@ -22,7 +22,8 @@ WRITTEN = make_arrangement(
         make_note("melody", 0, 2, "E4", string=2, finger=4, pluck="m"),
         make_note("melody", 2, 2, "F4", string=1, finger=1, pluck="a"),
         *make_line("bass", "A2:4"),
-    )
+    ),
+    is_arranged=False,
 )
 """E4 on string 2 fret 5 by finger 4, where everyone else would take the open string."""
 
@@ -66,7 +67,7 @@ def test_the_fingering_that_is_written_is_kept(study: Path, tmp_path: Path) -> N
     assert read_report(tmp_path / "kept")["texture"] == "as written"
 
 
-def test_the_page_does_not_claim_an_arrangement(study: Path) -> None:
+def test_the_page_does_not_claim_an_arrangement_that_the_score_does_not(study: Path) -> None:
     run("finger", study)
     text = PdfReader(study.parent / "fingered" / "study.pdf").pages[0].extract_text()
 

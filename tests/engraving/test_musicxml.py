@@ -19,6 +19,7 @@ from lxml import etree
 from music21 import converter, harmony, note, repeat, tempo
 
 from apoyando.engraving import engrave_both, engrave_musicxml, engrave_pdf
+from apoyando.engraving.drawing.shapes import Text
 from apoyando.engraving.musicxml.document import write_musicxml
 from apoyando.engraving.notation.score import notate
 from apoyando.engraving.notation.selection import notate_whole
@@ -142,6 +143,37 @@ def test_title_names_and_rights_are_kept() -> None:
 
 def test_names_that_are_not_known_are_left_out() -> None:
     assert tree(small_arrangement()).find("identification/creator") is None
+
+
+def test_what_the_first_page_prints_round_the_music_is_a_credit_where_it_stands(schema: Any) -> None:
+    """MusicXML 4.0, ``credit``: from the lower left corner of the page, with the standard types; a point is 1/72 inch."""
+    arrangement = replace(rich_arrangement(), arranger="")
+    root = etree.fromstring(engrave_musicxml(arrangement))
+    schema.assertValid(root)
+    words = {each.findtext("credit-type"): each.find("credit-words") for each in root.iterfind("credit")}
+    assert {kind: each.text for kind, each in words.items()} == {
+        "title": "Tune & Tune <again>",
+        "lyricist": "Words: Somebody",
+        "composer": "Traditional",
+        "arranger": "arr. for guitar",
+        "rights": "Public domain",
+    }
+    (page, *_) = make_pages(notate(arrangement), Sheet())
+    drawn = {s.drawing.pieces[0].text: s.drawing for s in page.heading.shapes if isinstance(s.drawing, Text)}
+    mm_per_tenth = float(root.findtext("defaults/scaling/millimeters")) / 40
+    for element in words.values():
+        text = drawn[element.text]
+        x, y = (float(element.get(f"default-{axis}")) * mm_per_tenth for axis in "xy")
+        assert (x, y) == pytest.approx((text.x / 100, 297 - text.y / 100), abs=0.1)
+        assert float(element.get("font-size")) == pytest.approx(
+            text.pieces[0].size / 100 / 25.4 * 72, abs=0.1
+        )
+        assert element.get("halign") == {"start": "left", "middle": "center", "end": "right"}[text.anchor]
+
+
+def test_what_is_not_printed_is_no_credit() -> None:
+    root = tree(replace(small_arrangement(), is_arranged=False))
+    assert texts(root, "credit/credit-type") == ["title"]
 
 
 def test_characters_that_xml_cannot_hold_are_left_out() -> None:

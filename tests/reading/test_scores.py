@@ -61,6 +61,32 @@ def reads_or_explains(data: bytes) -> None:
     assert result
 
 
+# Heading.
+
+
+@pytest.mark.parametrize(
+    ("printed", "arranger", "is_arranged"),
+    [
+        ("arr. A. Player", "A. Player", False),
+        ("Arranged by: A. Player", "A. Player", False),
+        ("Arranged for solo guitar by A. Player", "A. Player", False),
+        ("Arrieta", "Arrieta", False),
+        ("Arranger", "", False),
+        ("Arr. for guitar", "", True),
+    ],
+)
+def test_who_arranged_a_score_is_read_from_what_it_prints(
+    printed: str, arranger: str, is_arranged: bool
+) -> None:
+    """MusicXML 4.0, ``credit``; how it is worded: common practice, no source."""
+    credit = f"<credit><credit-type>arranger</credit-type><credit-words>{printed}</credit-words></credit>"
+    bar = xml.measure(FOUR_FOUR + xml.note("C4", 4))
+    score = read(xml.score(bar, heading=credit))
+    assert (score.arranger, score.is_arranged) == (arranger, is_arranged)
+    creator = '<identification><creator type="arranger">B. Player</creator></identification>'
+    assert read(xml.score(bar, heading=creator + credit)).arranger == "B. Player"
+
+
 def texts(score: Score) -> list[str]:
     return [remark.text for remark in score.remarks]
 

@@ -252,6 +252,7 @@ def _assemble(posed: PosedSong, solution: Solution, prepared: PreparedSong) -> A
         ),
         form=prepared.form,
         dynamics=choose_dynamics(notes),
+        is_arranged=True,
     )
 
 

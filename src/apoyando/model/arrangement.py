@@ -22,6 +22,9 @@ from apoyando.model.time import Quarters, Span, Spanned
 AS_WRITTEN = "as written"
 """The texture of a piece that was fingered and not arranged."""
 
+ARRANGED = "arr. for guitar"
+"""What is printed of a piece that was arranged, where nobody is named for it."""
+
 
 MELODY_ALONE = "melody alone"
 """The texture of a lead sheet that is drawn as it was read."""
@@ -201,7 +204,8 @@ class Arrangement:
 
     ``texture`` is that of the piece as a whole, ``sections`` tell it bar by bar; there are none
     of a score that was fingered. ``arranger`` is whom such a score names, ``diagrams``
-    are the moments of the chords whose shapes it draws. ``form`` is None where the song's own form is kept as written.
+    are the moments of the chords whose shapes it draws. ``is_arranged``: it was a song, or is a score that
+    says so. ``form`` is None where the song's own form is kept as written.
     """
 
     title: str
@@ -228,6 +232,7 @@ class Arrangement:
     form: Form | None = None
     dynamics: tuple[Dynamic, ...] = field(default=())
     arranger: str = ""
+    is_arranged: bool = False
     diagrams: tuple[Quarters, ...] = field(default=())
 
     def voice(self, *roles: Role) -> tuple[Note, ...]:

@@ -89,6 +89,7 @@ class Score:
     composer: str = ""
     lyricist: str = ""
     arranger: str = ""
+    is_arranged: bool = False
     rights: str = ""
     tempo_quarters_per_minute: Fraction | None = None
     tempo_words: str = ""

@@ -78,7 +78,8 @@ class WrittenHold(Spanned):
 class Draft:
     """``double_bars_bound_repeats``: a repeat without a start goes back to a double bar (ABC).
 
-    ``tuning``, ``capo`` and ``arranger`` are those of a score for guitar; a song has none. ``names_barres``: as in ``Score``.
+    ``tuning``, ``capo`` and ``arranger`` are those of a score for guitar; a song has none. ``is_arranged``
+    and ``names_barres``: as in ``Score``.
     """
 
     title: str
@@ -95,6 +96,7 @@ class Draft:
     tuning: Tuning | None = None
     capo: int = 0
     arranger: str = ""
+    is_arranged: bool = False
     dynamics: tuple[Dynamic, ...] = field(default=())
     barres: tuple[WrittenBarre, ...] = field(default=())
     names_barres: bool = False

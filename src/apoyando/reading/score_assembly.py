@@ -55,6 +55,7 @@ def assemble_score(draft: Draft, file_name: str) -> Score:
         notes=notes,
         harmony=harmony,
         arranger=draft.arranger,
+        is_arranged=draft.is_arranged,
         tuning=draft.tuning,
         capo=draft.capo,
         dynamics=draft.dynamics,

@@ -186,6 +186,7 @@ def _assemble(task: _Task, way: Way) -> Arrangement:
         given_up_holds=find_shortened(answer),
         dynamics=score.dynamics,
         arranger=score.arranger,
+        is_arranged=score.is_arranged,
         diagrams=score.diagrams,
     )
 

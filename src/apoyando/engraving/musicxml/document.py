@@ -7,7 +7,7 @@ higher it sounds. Every note, tied ones included, carries string, fret and left-
 gives the same bytes.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from apoyando import __version__
 from apoyando.engraving.musicxml.bar import Settled, measure
@@ -16,7 +16,8 @@ from apoyando.engraving.musicxml.clock import choose_clock
 from apoyando.engraving.musicxml.placed import decimal
 from apoyando.engraving.musicxml.xmltree import Element, element, write_document
 from apoyando.engraving.notation.accidentals import choose_accidentals
-from apoyando.engraving.notation.layout import Layout
+from apoyando.engraving.notation.credits import Credit, list_credits
+from apoyando.engraving.notation.layout import CreditPlace, Layout
 from apoyando.engraving.notation.marks import list_guides
 from apoyando.engraving.notation.score import NotatedScore
 from apoyando.model.arrangement import Arrangement
@@ -69,6 +70,7 @@ def _header(arrangement: Arrangement, layout: Layout | None) -> Sequence[Element
             _encoding(has_layout=layout is not None),
         ),
         *([_defaults(layout)] if layout else ()),
+        *(_credit(credit, layout) for credit in list_credits(arrangement)),
     )
 
 
@@ -107,6 +109,29 @@ def _defaults(layout: Layout) -> Element:
             element("page-margins", *margins, type="both"),
         ),
     )
+
+
+def _credit(credit: Credit, layout: Layout | None) -> Element:
+    """What the page prints of it, and where, if that is known."""
+    place = layout.credits[credit.kind] if layout else None
+    placed = _placed_on_page(place) if place else {}
+    return element(
+        "credit",
+        element("credit-type", credit.kind),
+        element("credit-words", credit.text, **placed),
+        page=1,
+    )
+
+
+def _placed_on_page(place: CreditPlace) -> Mapping[str, str]:
+    return {
+        "default_x": decimal(place.x_tenths),
+        "default_y": decimal(place.y_tenths),
+        "font_size": decimal(place.size_points),
+        "justify": place.side,
+        "halign": place.side,
+        "valign": "baseline",
+    }
 
 
 def _part_list() -> Element:

@@ -8,15 +8,16 @@ Conventions: hundredths of a millimetre from the upper left corner of the page.
 """
 
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from apoyando.engraving.drawing.shapes import Piece, Shape, Text
 from apoyando.engraving.drawing.typeface import CAP_HEIGHT_EM, Face, text_width
+from apoyando.engraving.notation.credits import Credit, list_credits
 from apoyando.engraving.notation.tuning_words import capo_note, tuning_notes
 from apoyando.engraving.page.frame import Frame
 from apoyando.engraving.staff.layout import SPACE
-from apoyando.model.arrangement import AS_WRITTEN, MELODY_ALONE, Arrangement
+from apoyando.model.arrangement import Arrangement
 
 TITLE_EM = 850.0
 LEAST_TITLE_EM = 500.0
@@ -25,13 +26,15 @@ SMALL_EM = 300.0
 RUNNING_EM = 340.0
 LEADING = 1.22
 MOST_LINES = 3
-ARRANGED = "arr. for guitar"
 HEADING = "heading"
 
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """The texts of a page and the height they leave for the music, from ``top`` to ``bottom``."""
+    """The texts of a page and the height they leave for the music, from ``top`` to ``bottom``.
+
+    Credits are owned by their kind.
+    """
 
     shapes: tuple[Shape, ...]
     top: float
@@ -45,9 +48,10 @@ class Heading:
 def first_heading(arrangement: Arrangement, frame: Frame) -> Heading:
     """Title block and rights."""
     title, y = _title(arrangement.title, frame)
-    left = [_lyricist(arrangement.lyricist), *tuning_notes(arrangement.tuning), capo_note(arrangement.capo)]
-    right = [arrangement.composer, _arranged(arrangement)]
-    names, bottom = _columns([t for t in left if t], [t for t in right if t], y, frame)
+    printed = list_credits(arrangement)
+    setup = (*tuning_notes(arrangement.tuning), capo_note(arrangement.capo))
+    left = [*_of_kinds(printed, "lyricist"), *(Credit("", text) for text in setup if text)]
+    names, bottom = _columns(left, _of_kinds(printed, "composer", "arranger"), y, frame)
     rights, foot = _rights(arrangement.rights, frame)
     return Heading((*title, *names, *rights), bottom + 2.2 * SPACE, foot)
 
@@ -68,16 +72,8 @@ def later_heading(arrangement: Arrangement, number: int, frame: Frame) -> Headin
     return Heading(shapes, y + 2.2 * SPACE, frame.bottom)
 
 
-def _arranged(arrangement: Arrangement) -> str:
-    """Who arranged it, if a score says so; that it was, if it was a song."""
-    if arrangement.arranger:
-        return f"arr. {arrangement.arranger}"
-    return "" if arrangement.texture in (AS_WRITTEN, MELODY_ALONE) else ARRANGED
-
-
-def _lyricist(lyricist: str) -> str:
-    has_label = lyricist.lower().startswith(("words", "lyrics", "text"))
-    return lyricist if has_label or not lyricist else f"Words: {lyricist}"
+def _of_kinds(printed: Iterable[Credit], *kinds: str) -> list[Credit]:
+    return [credit for credit in printed if credit.kind in kinds]
 
 
 def _title(title: str, frame: Frame) -> tuple[tuple[Shape, ...], float]:
@@ -120,7 +116,7 @@ def _fitted(line: str, size: float, room: float, face: Face) -> str:
 
 
 def _columns(
-    left: Sequence[str], right: Sequence[str], y: float, frame: Frame
+    left: Iterable[Credit], right: Iterable[Credit], y: float, frame: Frame
 ) -> tuple[tuple[Shape, ...], float]:
     first = y + 1.9 * NAME_EM
     room = frame.line_width / 2 - 2 * SPACE
@@ -132,10 +128,10 @@ def _columns(
     return shapes, bottom
 
 
-def _column(texts: Sequence[str], x: float, anchor: str, y: float, room: float) -> Iterator[Shape]:
-    for text in texts:
-        for line in break_lines(text, NAME_EM, room, 2):
-            yield Shape(HEADING, "", Text((Piece(line, NAME_EM),), x, y, anchor))
+def _column(printed: Iterable[Credit], x: float, anchor: str, y: float, room: float) -> Iterator[Shape]:
+    for credit in printed:
+        for line in break_lines(credit.text, NAME_EM, room, 2):
+            yield Shape(HEADING, credit.kind, Text((Piece(line, NAME_EM),), x, y, anchor))
             y += LEADING * NAME_EM
 
 
@@ -149,7 +145,7 @@ def _rights(rights: str, frame: Frame) -> tuple[tuple[Shape, ...], float]:
     shapes = tuple(
         Shape(
             HEADING,
-            "",
+            "rights",
             Text((Piece(line, SMALL_EM),), frame.middle, first + n * LEADING * SMALL_EM, "middle"),
         )
         for n, line in enumerate(lines)

@@ -64,6 +64,7 @@ def draft_guitar(root: Element, file_name: str, *, letters_guessed: bool) -> Dra
         tuning=tuning,
         capo=capo,
         arranger=heading.arranger,
+        is_arranged=heading.is_arranged,
         remarks=(
             *(ReadingRemark("", text) for text in remarks),
             *draft.remarks,

@@ -9,10 +9,16 @@ from dataclasses import dataclass
 from pathlib import PurePath
 from xml.etree.ElementTree import Element
 
+from apoyando.model.arrangement import ARRANGED
 from apoyando.reading.musicxml.values import read_decimal, text_of
 
 _PLACEHOLDER = re.compile(r"(?:untitled|title|titel|título|titre)\b.*|music21.*|score", re.IGNORECASE)
 _PLACEHOLDER_NAME = re.compile(r"(?:composer|compositeur|komponist|music21|lyricist|arranger)", re.IGNORECASE)
+
+_ARRANGED_BY = re.compile(
+    r"(?:arr(?:anged|angement)?\b\.?\s*(?:for\b.*\bby\b|by\b)?\s*:?\s*)?(?P<name>.*)", re.IGNORECASE
+)
+"""``arr. A. Player``, ``Arranged for guitar by A. Player``, ``A. Player``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +27,8 @@ class Heading:
     composer: str
     lyricist: str
     rights: str
-    arranger: str = ""
+    arranger: str
+    is_arranged: bool
 
 
 def read_heading(root: Element, file_name: str) -> Heading:
@@ -36,7 +43,8 @@ def read_heading(root: Element, file_name: str) -> Heading:
         title=next(filter(_is_title, titles), PurePath(file_name).stem),
         composer=_creator(root, "composer", "music") or _credit(root, "composer"),
         lyricist=_creator(root, "lyricist", "poet", "words") or _credit(root, "lyricist"),
-        arranger=_creator(root, "arranger"),
+        arranger=_creator(root, "arranger") or _arranger(root),
+        is_arranged=_is_arranged(root),
         rights="; ".join(_unique(root, "identification/rights")) or _credit(root, "rights"),
     )
 
@@ -66,6 +74,17 @@ def _credit(root: Element, role: str) -> str:
         _credit_text(credit) for credit in root.iterfind("credit") if text_of(credit, "credit-type") == role
     )
     return next(filter(None, texts), "")
+
+
+def _arranger(root: Element) -> str:
+    """Who is named where it is printed that the piece was arranged."""
+    named = _ARRANGED_BY.fullmatch(_credit(root, "arranger"))
+    name = named["name"] if named and not _is_arranged(root) else ""
+    return "" if _PLACEHOLDER_NAME.fullmatch(name) else name
+
+
+def _is_arranged(root: Element) -> bool:
+    return _credit(root, "arranger").lower() == ARRANGED
 
 
 def _credit_text(credit: Element) -> str:
