@@ -359,6 +359,16 @@ def test_4_11_a_tie_between_different_pitches_is_left_out_with_a_remark() -> Non
     assert "tie leads to no note" in remarks(song)
 
 
+def test_4_11_a_tie_that_leads_to_no_note_is_told_with_bar_and_beat() -> None:
+    assert "left out (bar 1, beat 1; bar 2, beat 4)" in remarks(read_bars("c4-z4|c6 c2-|"))
+
+
+def test_4_11_a_tie_over_a_repeat_is_told() -> None:
+    assert "over a repeat or a jump is left out: the next note is struck anew (bar 2, beat 4)" in remarks(
+        read_bars("|:c8|d6 c2-:|e8|")
+    )
+
+
 def test_4_12_grace_notes_are_left_out_with_a_remark_each() -> None:
     song = read_bars("{GdGe}A4 {/g}C4|A<{g}A A{g}<A A4|")
     assert lengths(song) == [2, 2, F(1, 4), F(3, 4), F(1, 4), F(3, 4), 2]

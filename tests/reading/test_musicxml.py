@@ -159,7 +159,30 @@ def test_a_tie_out_of_a_first_ending_is_no_tie_into_the_second() -> None:
         ending("2", "start", "left") + note("E4", 8) + ending("2", "stop", "right"),
     )
     assert lengths(song) == [4, 4, 4]
-    assert song.remarks == ()
+    assert remarks(song) == (
+        "2: A tie over a repeat or a jump is left out: the next note is struck anew (bar 2, beat 1)."
+    )
+
+
+def test_a_tie_that_leads_to_no_note_is_told_with_bar_and_beat() -> None:
+    tied = '<tie type="start"/>'
+    song = song_of(note("C4", 2) + note("D4", 6, tied), note("C4", 6) + note("C4", 2, tied))
+    assert remarks(song) == (
+        "1: A tie leads to no note of the same pitch and is left out (bar 1, beat 2; bar 2, beat 4)."
+    )
+
+
+def test_many_ties_that_lead_to_no_note_are_told_by_their_bars() -> None:
+    bar = "".join(note(pitch, 2, '<tie type="start"/>') for pitch in ("C4", "D4", "C4", "D4"))
+    assert remarks(song_of(bar, bar, bar)).endswith("is left out (bars 1–3).")
+
+
+def test_an_open_tie_in_a_song_is_told_with_bar_and_beat() -> None:
+    """MusicXML 4.0: a ``tied`` of type let-ring; a score for guitar keeps it."""
+    ringing = "<notations><tied type='let-ring'/></notations>"
+    song = song_of(note("C4", 2) + note("D4", 6, ringing))
+    assert lengths(song) == [1, 3]
+    assert remarks(song) == "1: An open tie (let ring) in a song is left out (bar 1, beat 2)."
 
 
 def test_of_stacked_notes_the_top_one_is_the_melody() -> None:

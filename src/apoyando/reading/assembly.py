@@ -18,7 +18,7 @@ from apoyando.model.time import Quarters, Span, Spanned
 from apoyando.reading.bar_lengths import settle_bar_lengths
 from apoyando.reading.draft import Draft, DraftChord
 from apoyando.reading.form import settle_form
-from apoyando.reading.melody_line import remark_on_notes, settle_melody
+from apoyando.reading.melody_line import remark_on_notes, remark_on_open_ties, settle_melody
 
 SHORTEST_CHORD_QUARTERS = Quarters(1, 2)
 """Chords crowded on one note share its time down to an eighth each; beyond that the first one stays."""
@@ -46,7 +46,14 @@ def assemble_melody(draft: Draft, file_name: str) -> Song:
     harmony, harmony_remarks = settle_harmony(draft.chords, melody, bars)
     harmonics = [note for note in draft.notes if note.is_harmonic]
     ordinary = remark_on_notes(bars, harmonics, "Harmonics in a song are read as ordinary notes")
-    remarks = (*draft.remarks, *bar_remarks, *melody_remarks, *ordinary, *harmony_remarks)
+    remarks = (
+        *draft.remarks,
+        *bar_remarks,
+        *melody_remarks,
+        *remark_on_open_ties(draft.notes, bars),
+        *ordinary,
+        *harmony_remarks,
+    )
     song = Song(
         **heading_of(draft),
         bars=bars,

@@ -6,12 +6,17 @@ equally high), of stacked notes the top one. What lies under it is left out with
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from apoyando.model.bar_names import list_bars
+from apoyando.model.beat import count_beat, name_count
+from apoyando.model.form import play_order
 from apoyando.model.song import Bar, MelodyNote, ReadingRemark, bar_at
 from apoyando.model.time import Quarters, Span
 from apoyando.reading.draft import DraftNote
+
+_MOST_PLACES = 8
+"""More than so many are listed by their bars."""
 
 
 def settle_melody(
@@ -118,20 +123,34 @@ def _prolonged(note: MelodyNote, by: DraftNote) -> MelodyNote:
     )
 
 
-def _inside_form(notes: Sequence[DraftNote], bars: tuple[Bar, ...]) -> list[DraftNote]:
-    """Without those at a repeat or an ending, where a tie may lead back."""
-    return [note for note in notes if not _is_at_repeat(bars, note)]
-
-
-def _is_at_repeat(bars: tuple[Bar, ...], note: DraftNote) -> bool:
-    bar = bar_at(bars, note.onset)
-    return note.offset == bar.offset and bool(bar.repeat_times or bar.endings or bar.jumps)
-
-
 def remark_on_loose_ties(notes: Sequence[DraftNote], bars: tuple[Bar, ...]) -> tuple[ReadingRemark, ...]:
-    """A remark on ties that lead nowhere, but at a repeat."""
-    what = "A tie leads to no note of the same pitch and is left out"
-    return remark_on_notes(bars, _inside_form(notes, bars), what)
+    """Remarks on ties that no note goes on from; what is played next may be elsewhere on the page."""
+    leaps = {bars[index].offset for index, after in pairwise(play_order(bars)) if after != index + 1}
+    over = [note for note in notes if note.offset in leaps]
+    nowhere = [note for note in notes if note.offset not in leaps]
+    return (
+        *remark_on_places(bars, nowhere, "A tie leads to no note of the same pitch and is left out"),
+        *remark_on_places(
+            bars, over, "A tie over a repeat or a jump is left out: the next note is struck anew"
+        ),
+    )
+
+
+def remark_on_open_ties(notes: Iterable[DraftNote], bars: tuple[Bar, ...]) -> tuple[ReadingRemark, ...]:
+    """A remark on notes of a song that are let ring: a tune is held as long as it is written."""
+    ringing = [note for note in notes if note.lets_ring]
+    return remark_on_places(bars, ringing, "An open tie (let ring) in a song is left out")
+
+
+def remark_on_places(
+    bars: tuple[Bar, ...], notes: Sequence[DraftNote], what: str
+) -> tuple[ReadingRemark, ...]:
+    """One remark that names each place, by its bar alone where they are many; none without notes."""
+    if not 0 < len(notes) <= _MOST_PLACES:
+        return remark_on_notes(bars, notes, what)
+    places = [(bar_at(bars, note.onset), note.onset) for note in notes]
+    named = (f"bar {bar.number}, beat {name_count(count_beat(bar, onset))}" for bar, onset in places)
+    return (ReadingRemark(places[0][0].number, f"{what} ({'; '.join(dict.fromkeys(named))})."),)
 
 
 def remark_on_notes(
