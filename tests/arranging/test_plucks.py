@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from apoyando.arranging.assembly import add_plucks
-from apoyando.arranging.slices import Setting
+from apoyando.arranging.setting import Setting
 from apoyando.model.arrangement import Note, Role
 from apoyando.model.hand import Pluck
 from apoyando.model.instrument import STANDARD_TUNING

@@ -7,7 +7,7 @@ import pytest
 
 from apoyando.arranging import arrange_in_key, searchers, twelve_keys
 from apoyando.arranging.searchers import find_searcher
-from apoyando.arranging.slices import Setting
+from apoyando.arranging.setting import Setting
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.instrument import STANDARD_TUNING, TUNINGS
 from apoyando.model.plan import Plan

@@ -25,21 +25,16 @@ from apoyando.arranging.limits import keep_limits
 from apoyando.arranging.locks import lock_song, mention_locks
 from apoyando.arranging.losses import Written, find_given_up_holds, find_relaxations
 from apoyando.arranging.melody import TransposedMelody, transpose_melody
+from apoyando.arranging.plot import plot_voices
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import PreparedSong, prepare_song
 from apoyando.arranging.recurrence import find_recurrences
 from apoyando.arranging.relief import find_wished_steps, relieve
 from apoyando.arranging.ruler import Remake, Ruler
 from apoyando.arranging.searchers import find_searcher
+from apoyando.arranging.setting import Setting
 from apoyando.arranging.simplification import simplify_melody
-from apoyando.arranging.slices import (
-    BASS_VOICE,
-    MELODY_VOICE,
-    Setting,
-    build_problem,
-    cut_slices,
-    plot_voices,
-)
+from apoyando.arranging.slices import BASS_VOICE, MELODY_VOICE, build_problem, cut_slices
 from apoyando.arranging.texture import (
     BassDue,
     InnerDue,

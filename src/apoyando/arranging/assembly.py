@@ -8,7 +8,9 @@ from itertools import groupby
 from math import inf
 
 from apoyando.arranging.melody import TransposedMelody
-from apoyando.arranging.slices import FIRST_INNER_VOICE, Plot, PlottedSlice, Setting
+from apoyando.arranging.plot import Plot
+from apoyando.arranging.setting import Setting
+from apoyando.arranging.slices import FIRST_INNER_VOICE, PlottedSlice
 from apoyando.arranging.texture import Lasting
 from apoyando.fingering import Chosen, ChosenSlice, Stroke, Touch, choose_plucks
 from apoyando.model.arrangement import Barre, Note, Role

@@ -17,7 +17,7 @@ from apoyando.arranging.form import HARMONICS, tell_ending
 from apoyando.arranging.harmonic_chords import Tone, list_chords, rank_chord
 from apoyando.arranging.lock_places import find_span
 from apoyando.arranging.posed import PosedSong
-from apoyando.arranging.slices import Setting
+from apoyando.arranging.setting import Setting
 from apoyando.arranging.touched import find_too_far
 from apoyando.fingering import (
     Candidate,

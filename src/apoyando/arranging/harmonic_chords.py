@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from apoyando.arranging.slices import Setting
+from apoyando.arranging.setting import Setting
 from apoyando.model.harmony import Chord, chord_tones
 from apoyando.model.instrument import OPEN, STRINGS, Fret, Place
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from functools import partial
 
-from apoyando.arranging.slices import Plot
+from apoyando.arranging.plot import Plot
 from apoyando.fingering import Candidate
 from apoyando.model.arrangement import Role
 from apoyando.model.bar_numbers import find_bar

@@ -17,8 +17,10 @@ from apoyando.arranging.lock_places import (
     list_onsets,
     misplaced,
 )
+from apoyando.arranging.plot import Plot, melody_floor
 from apoyando.arranging.posed import PosedSong
-from apoyando.arranging.slices import Plot, PlottedSlice, Setting, melody_floor, rebuild_slices
+from apoyando.arranging.setting import Setting
+from apoyando.arranging.slices import PlottedSlice, rebuild_slices
 from apoyando.arranging.texture import BassDue, InnerDue
 from apoyando.arranging.voices import telling_bits
 from apoyando.fingering import UNRESTRICTED, Candidate, NoWayError, Problem, Restriction

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from apoyando.arranging.assembly import Played, spell_in_chord
 from apoyando.arranging.bass_line import BassStroke, explain_inversion
-from apoyando.arranging.slices import Plot, PlottedSlice
+from apoyando.arranging.plot import Plot
+from apoyando.arranging.slices import PlottedSlice
 from apoyando.arranging.texture import BassDue, InnerDue, Lasting, Window
 from apoyando.arranging.voice_leading import is_wanted_bass
 from apoyando.fingering import Candidate, Chosen, ChosenSlice

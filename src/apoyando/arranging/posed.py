@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 
 from apoyando.arranging.melody import TransposedMelody
-from apoyando.arranging.slices import Plot, PlottedSlice, Setting
+from apoyando.arranging.plot import Plot
+from apoyando.arranging.setting import Setting
+from apoyando.arranging.slices import PlottedSlice
 from apoyando.fingering import Problem
 from apoyando.model.locks import Lock
 from apoyando.model.pitch import Interval

@@ -7,7 +7,7 @@ choice of the player have most of their slices in common.
 
 from dataclasses import dataclass, replace
 
-from apoyando.arranging.slices import Setting
+from apoyando.arranging.setting import Setting
 from apoyando.fingering import Searcher
 from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level

@@ -1,82 +1,35 @@
-"""From melody and texture to the slices that the search walks through."""
+"""From the plot to the slices that the search walks through."""
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 
-from apoyando.arranging.keys import over_level_price, register_price
-from apoyando.arranging.peaks import find_peaks, price_under_peaks
-from apoyando.arranging.room import leave_room
-from apoyando.arranging.texture import BassDue, InnerDue, Lasting, Need, Window
+from apoyando.arranging.keys import over_level_price
+from apoyando.arranging.plot import MelodyFloor, Plot, open_wants
+from apoyando.arranging.setting import Setting
+from apoyando.arranging.texture import InnerDue, Lasting, Need, Window
 from apoyando.arranging.voice_leading import (
     Progress,
     add_tables,
     hand_over_prices,
-    is_wanted_bass,
     line_prices,
     resolution_prices,
 )
 from apoyando.arranging.voices import (
     SEVENTH_BIT,
     THIRD_BIT,
-    bass_candidates,
     bass_inner_prices,
     bass_motion,
-    inner_candidates,
     inner_lines_prices,
     inner_motion,
-    telling_bits,
 )
-from apoyando.fingering import SILENT, Candidate, Interplay, Problem, Slice, Succession, Table, VoiceSlice
-from apoyando.model.arrangement import Role
-from apoyando.model.instrument import LAST_FRET, Tuning
-from apoyando.model.level import Level
+from apoyando.fingering import SILENT, Interplay, Problem, Slice, Succession, Table, VoiceSlice
+from apoyando.model.instrument import LAST_FRET
 from apoyando.model.prices import Prices
-from apoyando.model.song import MelodyNote
 from apoyando.model.time import Quarters, Span, Spanned
 
 MELODY_VOICE, BASS_VOICE, FIRST_INNER_VOICE = 0, 1, 2
 """In every slice the melody comes first, then the bass, then the inner lines from the lowest up."""
-
-
-@dataclass(frozen=True, slots=True)
-class Setting:
-    """What the arrangement is made under."""
-
-    tuning: Tuning
-    level: Level
-    prices: Prices
-    seconds_per_quarter: float
-    capo: int = 0
-
-    @property
-    def last_fret(self) -> int:
-        """The highest fret that there is, counted from the capo."""
-        return LAST_FRET - self.capo
-
-
-@dataclass(frozen=True, slots=True)
-class Plot:
-    """Who may sound when: for each role the entries in order, and the windows.
-
-    ``sung`` has the candidates of each melody note: all of its one pitch. Inner notes of
-    several lines stand in one row. ``peaks`` are the spans of melody notes that the level
-    lets pass over open strings.
-    """
-
-    melody: tuple[MelodyNote, ...]
-    sung: tuple[tuple[Candidate, ...], ...]
-    bass: tuple[tuple[BassDue, tuple[Candidate, ...]], ...]
-    inner: tuple[tuple[InnerDue, tuple[Candidate, ...]], ...]
-    windows: tuple[Window, ...]
-    peaks: frozenset[Span] = frozenset()
-
-    @property
-    def roles(self) -> tuple[Role, ...]:
-        """The role of each voice of a slice; there is one inner line at least."""
-        lines = max((due.line for due, _ in self.inner), default=0) + 1
-        return (Role.MELODY, Role.BASS, *(Role.INNER,) * lines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,142 +46,6 @@ class PlottedSlice(Spanned):
     def entries(self) -> tuple[int | None, ...]:
         """The entries of all voices, in their order."""
         return (self.melody, self.bass, *self.inner)
-
-
-def plot_voices(melody: Sequence[MelodyNote], windows: Sequence[Window], setting: Setting) -> Plot:
-    """Candidates for every bass and inner note that is due; what has none is left out."""
-    floor = _MelodyFloor(melody)
-    peaks = find_peaks(melody, setting.tuning, setting.level)
-    windows = [leave_room(window, floor.under, setting.tuning, peaks) for window in windows]
-
-    def above(due: BassDue | InnerDue, candidates: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
-        return price_under_peaks(candidates, due.span, peaks, setting.tuning, setting.prices)
-
-    bass = [
-        (shortened, above(shortened, candidates))
-        for window in windows
-        for due in window.bass
-        for shortened, candidates in [_plot_bass(due, floor, setting)]
-        if candidates
-    ]
-    inner = [
-        (shortened, above(shortened, candidates))
-        for window in windows
-        for due in window.inner
-        for shortened, candidates in [_plot_inner(due, window, floor, setting)]
-        if candidates
-    ]
-    sung = tuple((_plot_melody(note, setting),) for note in melody)
-    last = max((index for index, (due, _) in enumerate(bass) if due.is_first), default=None)
-    if last is not None:
-        bass[last] = _close(*bass[last], setting.prices)
-    return Plot(tuple(melody), sung, tuple(bass), tuple(inner), tuple(windows), peaks)
-
-
-def _close(
-    due: BassDue, candidates: tuple[Candidate, ...], prices: Prices
-) -> tuple[BassDue, tuple[Candidate, ...]]:
-    """The bass of the last chord, where it enters: the piece ends on the one that it asks for."""
-    return due, tuple(
-        candidate
-        if is_wanted_bass(due.chord, candidate.note)
-        else replace(candidate, price=candidate.price + prices.bass_inverted_at_end)
-        for candidate in candidates
-    )
-
-
-def _plot_melody(note: MelodyNote, setting: Setting) -> Candidate:
-    """Within the level's frets, or as low as it can be had where no string has it there.
-
-    That is string 1 for a high note; in drop D it may be the sixth, seven frets below the fifth.
-    """
-    midi = note.pitch.midi
-    lowest = min((place.fret for place in setting.tuning.places(midi)), default=0)
-    return Candidate(
-        midi,
-        register_price(midi, note.duration, setting.prices),
-        highest_fret=max(setting.level.melody_highest_fret, lowest),
-    )
-
-
-def melody_floor(plot: Plot, span: Span) -> int:
-    """The MIDI note below which the accompaniment stays for a span."""
-    return _MelodyFloor(plot.melody).under(span)
-
-
-class _MelodyFloor:
-    """The lowest melody note over a span of time."""
-
-    def __init__(self, melody: Sequence[MelodyNote]) -> None:
-        self._melody = melody
-        self._onsets = [note.onset for note in melody]
-        self._offsets = [note.offset for note in melody]
-
-    def sounding(self, span: Span) -> Sequence[MelodyNote]:
-        first = bisect_right(self._offsets, span.onset)
-        return self._melody[first : bisect_left(self._onsets, span.offset)]
-
-    def under(self, span: Span) -> int:
-        """Accompaniment stays below this MIDI note; in a rest, below the notes around it."""
-        sounding = self.sounding(span) or self._around(span)
-        return min((note.pitch.midi for note in sounding), default=72)
-
-    def shortened(self, span: Span) -> Iterator[Span]:
-        """The span, and then shorter and shorter ones that end where a melody note begins."""
-        yield span
-        for note in reversed(self.sounding(span)):
-            if note.onset > span.onset:
-                yield Span(span.onset, note.onset)
-
-    def _around(self, span: Span) -> Sequence[MelodyNote]:
-        following = bisect_left(self._onsets, span.onset)
-        return self._melody[max(following - 1, 0) : following + 1]
-
-
-def _plot_bass(due: BassDue, floor: _MelodyFloor, setting: Setting) -> tuple[BassDue, tuple[Candidate, ...]]:
-    """A bass stays under the melody for its whole span; if none can, its span ends sooner."""
-    for span in floor.shortened(due.span):
-        candidates = bass_candidates(
-            due.chord,
-            below=floor.under(span),
-            is_first=due.is_first,
-            lowest=min(setting.tuning.open_strings),
-            highest_fret=setting.level.accompaniment_highest_fret,
-            prices=setting.prices,
-        )
-        if candidates:
-            return replace(due, span=span), candidates
-    return due, ()
-
-
-def _plot_inner(
-    due: InnerDue, window: Window, floor: _MelodyFloor, setting: Setting
-) -> tuple[InnerDue, tuple[Candidate, ...]]:
-    """An inner note stays under the melody for its whole span; what may be let go may end sooner."""
-    wants = frozenset(open_wants(window, floor.sounding(window.span)).items())
-    for span in floor.shortened(due.span):
-        candidates = inner_candidates(
-            due.chord,
-            below=floor.under(span),
-            wants=wants,
-            highest_fret=setting.level.accompaniment_highest_fret,
-            prices=setting.prices,
-        )
-        if candidates and _may_end(due, span.offset):
-            return replace(due, span=span), candidates
-    return due, ()
-
-
-def _may_end(due: InnerDue, moment: Quarters) -> bool:
-    if moment == due.span.offset or due.lasting is Lasting.LET_GO:
-        return True
-    return due.written_until is not None and moment >= due.written_until
-
-
-def open_wants(window: Window, melody: Iterable[MelodyNote]) -> dict[int, int]:
-    """The telling tones that the melody does not sound itself: pitch class to bit."""
-    sung = {note.pitch.name.pitch_class for note in melody}
-    return {tone: bit for tone, bit in telling_bits(window.chord).items() if tone not in sung}
 
 
 def cut_slices(plot: Plot, end: Quarters) -> tuple[PlottedSlice, ...]:
@@ -269,13 +86,36 @@ def _entries_by_slice(spans: Iterable[tuple[int, Span]], number: Mapping[Quarter
     return entries
 
 
+@dataclass(frozen=True, slots=True)
+class _TunePrices:
+    """What it costs the tune to lie on each string, and at each fret: as a rule, and at a peak."""
+
+    by_string: tuple[int, ...]
+    by_fret: tuple[int, ...]
+    by_fret_at_peak: tuple[int, ...]
+
+
+def _price_tune(setting: Setting) -> _TunePrices:
+    level, prices = setting.level, setting.prices
+    low = prices.melody_string_low
+    return _TunePrices(
+        (0, 0, prices.melody_string_three, prices.melody_string_four, low, low),
+        *(
+            tuple(over_level_price(fret, level, prices, is_peak=is_peak) for fret in range(LAST_FRET + 1))
+            for is_peak in (False, True)
+        ),
+    )
+
+
 def build_problem(plot: Plot, slices: Sequence[PlottedSlice], setting: Setting) -> Problem:
     """The search's question, slice by slice."""
-    floor = _MelodyFloor(plot.melody)
+    floor, tune = MelodyFloor(plot.melody), _price_tune(setting)
     wants = [_wanted(window, floor, setting.prices) for window in plot.windows]
     return Problem(
         tuple(
-            _build_slice(before, now, plot, wants[now.window] if now.window is not None else (), setting)
+            _build_slice(
+                before, now, plot, tune, wants[now.window] if now.window is not None else (), setting
+            )
             for before, now in pairwise([None, *slices])
             if now is not None
         )
@@ -286,15 +126,15 @@ def rebuild_slices(
     problem: Problem, plot: Plot, slices: Sequence[PlottedSlice], changed: Collection[int], setting: Setting
 ) -> Problem:
     """The question with the slices of the indices ``changed`` posed anew; the others are the same."""
-    rebuilt = list(problem.slices)
+    rebuilt, tune = list(problem.slices), _price_tune(setting)
     for index in changed:
         before = slices[index - 1] if index else None
         wanted = problem.slices[index].wanted
-        rebuilt[index] = _build_slice(before, slices[index], plot, wanted, setting)
+        rebuilt[index] = _build_slice(before, slices[index], plot, tune, wanted, setting)
     return replace(problem, slices=tuple(rebuilt))
 
 
-def _wanted(window: Window, floor: _MelodyFloor, prices: Prices) -> tuple[int, int]:
+def _wanted(window: Window, floor: MelodyFloor, prices: Prices) -> tuple[int, int]:
     is_told = window.is_told
     bits = set(open_wants(window, floor.sounding(window.span)).values()) if is_told else set()
     return (
@@ -307,6 +147,7 @@ def _build_slice(
     before: PlottedSlice | None,
     now: PlottedSlice,
     plot: Plot,
+    tune: _TunePrices,
     wanted: tuple[int, ...],
     setting: Setting,
 ) -> Slice:
@@ -315,7 +156,7 @@ def _build_slice(
     return Slice(
         quarters=float(now.span.duration),
         seconds=round(float(now.span.duration) * setting.seconds_per_quarter, 4),
-        voices=(_melody_slice(now, plot, setting), bass, *inner),
+        voices=(_melody_slice(now, plot, tune), bass, *inner),
         interplay=tuple(_interplay(bass, inner, setting.prices)),
         successions=tuple(_hand_overs(before, now, plot, setting.prices)) if before else (),
         opens_window=before is None or before.window != now.window,
@@ -346,26 +187,15 @@ def _interplay(bass: VoiceSlice, inner: Sequence[VoiceSlice], prices: Prices) ->
         yield Interplay(low, high, inner_lines_prices(lower.candidates, upper.candidates, prices))
 
 
-def _melody_slice(now: PlottedSlice, plot: Plot, setting: Setting) -> VoiceSlice:
+def _melody_slice(now: PlottedSlice, plot: Plot, tune: _TunePrices) -> VoiceSlice:
     if now.melody is None:
         return SILENT
     note = plot.melody[now.melody]
-    prices = setting.prices
-    is_peak = note.span in plot.peaks
     return VoiceSlice(
         candidates=plot.sung[now.melody],
         is_struck=note.onset == now.span.onset,
-        string_prices=(
-            0,
-            0,
-            prices.melody_string_three,
-            prices.melody_string_four,
-            prices.melody_string_low,
-            prices.melody_string_low,
-        ),
-        fret_prices=tuple(
-            over_level_price(fret, setting.level, prices, is_peak=is_peak) for fret in range(LAST_FRET + 1)
-        ),
+        string_prices=tune.by_string,
+        fret_prices=tune.by_fret_at_peak if note.span in plot.peaks else tune.by_fret,
         sings=True,
     )
 

@@ -6,8 +6,10 @@ What this asks beyond the level is asked by the tune: no accompaniment is light 
 from dataclasses import replace
 
 from apoyando.arranging.assembly import collect_barres, collect_played
+from apoyando.arranging.plot import plot_voices
 from apoyando.arranging.searchers import find_searcher
-from apoyando.arranging.slices import MELODY_VOICE, Setting, build_problem, cut_slices, plot_voices
+from apoyando.arranging.setting import Setting
+from apoyando.arranging.slices import MELODY_VOICE, build_problem, cut_slices
 from apoyando.fingering import NoWayError, Problem, Restriction
 from apoyando.model.arrangement import Arrangement, Role
 from apoyando.model.level import Level

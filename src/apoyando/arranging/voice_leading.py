@@ -6,6 +6,7 @@ Notes are MIDI numbers; a step is one or two semitones.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from apoyando.fingering import Candidate, Table
 from apoyando.model.harmony import Chord, ChordFunction, chord_tones
@@ -13,6 +14,9 @@ from apoyando.model.prices import Prices
 
 _STEP = (1, 2)
 _MAJOR_THIRD, _FIFTH, _OCTAVE = 4, 7, 12
+
+_KEPT = 1024
+"""What the chords of a song and of its twelve keys come to; every note of the bass asks for it."""
 
 _LOWEST_PLACES = {1: 52, 2: 51, 3: 48, 4: 47, 5: 45, 6: 35, 7: 37, 8: 41, 9: 41, 10: 41, 11: 41}
 """For each interval the lowest MIDI note under which it is still clear: a minor second from E3, a
@@ -144,10 +148,13 @@ def is_fifth(chord: Chord, midi: int) -> bool:
 def add_tables(*tables: Table) -> Table:
     """The sum of tables of one shape; an empty one is all zeros."""
     filled = [table for table in tables if table]
+    if len(filled) == 1:
+        return filled[0]
     return tuple(tuple(sum(cells) for cells in zip(*rows, strict=True)) for rows in zip(*filled, strict=True))
 
 
-def _line_tones(chord: Chord) -> set[int]:
+@lru_cache(_KEPT)
+def _line_tones(chord: Chord) -> frozenset[int]:
     """The thirds and sevenths that are an inversion in the bass."""
     tones = _tones(chord, ChordFunction.THIRD) | _tones(chord, ChordFunction.SEVENTH)
     return tones - {_wanted_bass(chord)}
@@ -157,13 +164,14 @@ def _wanted_bass(chord: Chord) -> int:
     return (chord.bass or chord.root).pitch_class
 
 
-def _tones(chord: Chord, function: ChordFunction) -> set[int]:
-    return {tone.name.pitch_class for tone in chord_tones(chord) if tone.function is function}
+@lru_cache(_KEPT)
+def _tones(chord: Chord, function: ChordFunction) -> frozenset[int]:
+    return frozenset(tone.name.pitch_class for tone in chord_tones(chord) if tone.function is function)
 
 
-def _leading_notes(old: Chord, new: Chord) -> set[int]:
+def _leading_notes(old: Chord, new: Chord) -> frozenset[int]:
     if (old.root.pitch_class - new.root.pitch_class) % _OCTAVE != _FIFTH:
-        return set()
+        return frozenset()
     return _tones(old, ChordFunction.THIRD) & {(old.root.pitch_class + _MAJOR_THIRD) % _OCTAVE}
 
 

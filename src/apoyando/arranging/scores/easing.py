@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from apoyando.arranging.scores.given import Question, build_given_problem
 from apoyando.arranging.scores.playing import collect_sounds
 from apoyando.arranging.scores.wishes import pin_wish
-from apoyando.arranging.slices import Setting
+from apoyando.arranging.setting import Setting
 from apoyando.fingering import NoWayError, Problem, Solution, find_best_way
 from apoyando.model.errors import UsageError
 from apoyando.model.hand import FINGER_PAIRS

@@ -19,7 +19,7 @@ from apoyando.arranging.scores.let_go import (
 from apoyando.arranging.scores.playing import PlayedSound, collect_sounds
 from apoyando.arranging.scores.sounds import Excess, Sound, find_roles, fit_strings, gather_sounds
 from apoyando.arranging.scores.wishes import make_wish
-from apoyando.arranging.slices import Setting
+from apoyando.arranging.setting import Setting
 from apoyando.arranging.touched import find_too_far, lift_touches
 from apoyando.model.arrangement import (
     AS_WRITTEN,

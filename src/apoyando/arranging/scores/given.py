@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from apoyando.arranging.scores.sounds import Sound, lay_lines
 from apoyando.arranging.scores.wishes import Wish
-from apoyando.arranging.slices import Setting
+from apoyando.arranging.setting import Setting
 from apoyando.fingering import SILENT, UNRESTRICTED, Candidate, Problem, Restriction, Slice, VoiceSlice
 from apoyando.model.arrangement import Role
 from apoyando.model.hand import Finger
