@@ -22,6 +22,7 @@ SOURCE = ROOT / "src" / "apoyando"
 ROOMS = (
     "arranging",
     "cli",
+    "cores",
     "desk",
     "engraving",
     "fingering",

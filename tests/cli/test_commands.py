@@ -7,6 +7,8 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
+from contextlib import suppress
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -59,13 +61,28 @@ def run_program(*arguments: str | Path, **more: Any) -> subprocess.CompletedProc
 
 
 def wait_for_helpers(process: subprocess.Popen[bytes]) -> None:
-    """Until the program has processes of its own at work; Linux alone lists them."""
-    children = Path(f"/proc/{process.pid}/task/{process.pid}/children")
-    if not children.exists() or (os.cpu_count() or 1) == 1:
-        pytest.skip("without helpers, or they cannot be listed")
-    while process.poll() is None and len(children.read_text().split()) < min(os.cpu_count() or 1, 12):
-        time.sleep(0.05)
+    """Until the program has helpers at work, which their server begins."""
+    wait_until(process, lambda: count_helpers(process.pid) >= min(os.cpu_count() or 1, 12))
     time.sleep(0.5)
+
+
+def wait_until(process: subprocess.Popen[bytes], is_so: Callable[[], bool]) -> None:
+    """Linux alone lists the processes that a program has begun."""
+    if not list_children(process.pid).exists() or (os.cpu_count() or 1) == 1:
+        pytest.skip("without helpers, or they cannot be listed")
+    while process.poll() is None and not is_so():
+        time.sleep(0.05)
+
+
+def list_children(pid: int) -> Path:
+    return Path(f"/proc/{pid}/task/{pid}/children")
+
+
+def count_helpers(pid: int) -> int:
+    with suppress(FileNotFoundError):  # one may have ended meanwhile
+        servers = [int(child) for child in list_children(pid).read_text().split()]
+        return sum(len(list_children(server).read_text().split()) for server in servers)
+    return 0
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -699,6 +716,17 @@ class TestOnPosix:
 
         assert process.returncode == 130
         assert told == b"arranging gate.abc\n"
+        assert not (gate.parent / "arranged").exists()
+
+    def test_ctrl_c_is_quiet_while_the_helpers_still_load_too(self, gate: Path) -> None:
+        command = [sys.executable, "-m", "apoyando", "arrange", str(gate)]
+        with subprocess.Popen(command, stderr=subprocess.PIPE, start_new_session=True) as process:
+            wait_until(process, lambda: bool(list_children(process.pid).read_text()))
+            os.killpg(process.pid, signal.SIGINT)
+            _, told = process.communicate(timeout=60)
+
+        assert process.returncode == 130
+        assert b"Traceback" not in told
         assert not (gate.parent / "arranged").exists()
 
     def test_a_reader_that_has_seen_enough_is_no_trouble(self, gate: Path) -> None:

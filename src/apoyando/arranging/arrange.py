@@ -17,7 +17,6 @@ from apoyando.arranging.assembly import (
 )
 from apoyando.arranging.clashes import explain_clash
 from apoyando.arranging.closing_harmonics import close_on_harmonics
-from apoyando.arranging.cores import beside
 from apoyando.arranging.dynamics import choose_dynamics
 from apoyando.arranging.form import mark_ending
 from apoyando.arranging.keys import best_octave, transposition_to
@@ -43,6 +42,7 @@ from apoyando.arranging.texture import (
     join_sections,
     lay_textures,
 )
+from apoyando.cores import beside
 from apoyando.fingering import PROOF_ROUNDS, Candidate, NoWayError, Problem, Searcher, Solution
 from apoyando.model.arrangement import (
     Arrangement,

@@ -6,10 +6,10 @@ from functools import partial
 from typing import Generic, TypeVar
 
 from apoyando.arranging.arrange import arrange_in_key, check_plan, price_in_key
-from apoyando.arranging.cores import side_by_side
 from apoyando.arranging.preparation import prepare_song
 from apoyando.arranging.ruler import Ruler
 from apoyando.arranging.setups import Setup, choose_setup, list_setups, setup_price
+from apoyando.cores import side_by_side
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
 from apoyando.model.instrument import STANDARD_TUNING

@@ -58,6 +58,13 @@ def apoyando(
         raise typer.Exit(ExitCode.USAGE)
 
 
+def begin_helpers() -> None:
+    """For commands that arrange, before anything heavy is loaded: the helpers load beside it."""
+    from apoyando import cores
+
+    cores.begin_helpers()
+
+
 def work_through(
     songs: Sequence[Path],
     work: Callable[[Path], Value],

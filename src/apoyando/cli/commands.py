@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from apoyando.cli import screen
-from apoyando.cli.application import app, work_through
+from apoyando.cli.application import app, begin_helpers, work_through
 from apoyando.cli.choices import choose_levels, choose_page, decide
 from apoyando.cli.command_line import path_for, whole_between
 from apoyando.cli.options import (
@@ -79,6 +79,7 @@ def arrange(
     Writes NAME.pdf, NAME.musicxml, NAME.mid, NAME.report.json and NAME.plan.toml.
     """
     with usage_errors_told():
+        begin_helpers()
         from apoyando.cli.arranged import describe, make_and_write, say
         from apoyando.cli.targets import choose_targets
         from apoyando.pipeline import OUTPUT_SUFFIXES, make_piece
@@ -158,6 +159,7 @@ def lesson(
     the changed text. Give the plan of the pages that the student has.
     """
     with usage_errors_told():
+        begin_helpers()
         from apoyando.cli.lesson import LessonWish, choose_sheets, describe, print_lesson, say
 
         table = choose_levels(levels)
@@ -188,6 +190,7 @@ def keys(
     that reach it with a capo up to fret 5.
     """
     with usage_errors_told():
+        begin_helpers()
         from apoyando.cli.compared import compare, describe, say
 
         table = choose_levels(levels)

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from apoyando.cli.application import app, work_through
+from apoyando.cli.application import app, begin_helpers, work_through
 from apoyando.cli.choices import choose_levels, choose_page, decide
 from apoyando.cli.command_line import path_for, whole_between
 from apoyando.cli.options import (
@@ -130,6 +130,7 @@ def engrave(
     and so on, or for a cutting NAME.system-2.png or NAME.bars-9-12.png; NAME.melody.pdf for the melody.
     """
     with usage_errors_told():
+        begin_helpers()
         from apoyando.cli.engraved import (
             choose_picture_targets,
             describe,

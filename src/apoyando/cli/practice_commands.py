@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from apoyando.cli import screen
-from apoyando.cli.application import app, work_through
+from apoyando.cli.application import app, begin_helpers, work_through
 from apoyando.cli.choices import choose_levels, decide
 from apoyando.cli.command_line import number_between, path_for, whole_between
 from apoyando.cli.options import (
@@ -89,6 +89,7 @@ def listen(
     the plan of the pages that are played from. Begin with the volume low.
     """
     with usage_errors_told():
+        begin_helpers()
         from apoyando.cli.listening import choose_folders, describe, make_practice_set, say, wish_practice
         from apoyando.sound import PracticeWishes
 

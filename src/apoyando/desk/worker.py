@@ -17,6 +17,7 @@ from subprocess import PIPE, Popen
 from traceback import format_exception_only
 from typing import IO
 
+from apoyando.cores import begin_helpers
 from apoyando.desk.tasks import Levels, Look, Task, Tell
 from apoyando.model.errors import ApoyandoError, Problem, SongError
 
@@ -117,6 +118,7 @@ def work() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     with suppress(EOFError, OSError):
         levels: Levels = pickle.load(tasks)  # noqa: S301 - from the server that started us
+        begin_helpers()
         for name in HEAVY:
             import_module(name)
         while True:

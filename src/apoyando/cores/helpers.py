@@ -1,0 +1,105 @@
+"""Work on all cores: one question about many things side by side, or one beside another.
+
+The helpers leave it to this process to be stopped by the player. They are not forked from it but
+from a server of their own, which has loaded what they need: a helper that is kept would hold on to
+every pipe and every lock that this process had when it began, and whoever waits for the end of such
+a pipe would wait for ever (Python, ``multiprocessing``, "Contexts and start methods"). What a helper
+does not live to answer, for it was killed or could not even begin, is done here.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from functools import cache
+from multiprocessing import get_all_start_methods, get_context, parent_process
+from multiprocessing.context import BaseContext
+from os import cpu_count
+from signal import SIG_IGN, SIGINT, signal
+from typing import TypeVar
+
+Found = TypeVar("Found")
+Item = TypeVar("Item")
+
+_LOADED = ["apoyando.arranging"]
+"""By the server, before it is asked for a helper."""
+
+
+def begin_helpers() -> None:
+    """Have helpers sooner: their server loads while this process goes on."""
+    if _free_cores() > 1:
+        _server()
+
+
+def side_by_side(work: Callable[[Item], Found], items: Sequence[Item]) -> Iterator[Found]:
+    """What is found for each, in order."""
+    helpers = min(_free_cores(), len(items))
+    if helpers <= 1:
+        yield from map(work, items)
+        return
+    answered = 0
+    try:
+        with _open_pool(helpers) as pool:
+            for answered, found in enumerate(pool.map(work, items), 1):  # noqa: B007 - how far it came
+                yield found
+    except BrokenProcessPool:
+        yield from map(work, items[answered:])
+
+
+def beside(work: Callable[[], Found]) -> Callable[[], Found]:
+    """Begin some work in a process beside this one; what is returned waits for it and gives what it found.
+
+    Without a second core the work is done when its result is asked for.
+    """
+    if _free_cores() == 1:
+        return work
+    try:
+        asked = _keep_helper().submit(work)
+    except BrokenProcessPool:
+        return work
+
+    def answer() -> Found:
+        try:
+            return asked.result()
+        except BrokenProcessPool:
+            return work()
+
+    return answer
+
+
+def _free_cores() -> int:
+    """One in a helper: the other cores have work already."""
+    return 1 if parent_process() else cpu_count() or 1
+
+
+@cache
+def _keep_helper() -> ProcessPoolExecutor:
+    """Kept as long as this process, with the searchers that it has."""
+    return _open_pool(1)
+
+
+def _open_pool(helpers: int) -> ProcessPoolExecutor:
+    return ProcessPoolExecutor(helpers, _server(), initializer=signal, initargs=(SIGINT, SIG_IGN))
+
+
+@cache
+def _server() -> BaseContext:
+    """Where a system has no such server (Windows) each helper begins from nothing."""
+    if "forkserver" not in get_all_start_methods():
+        return get_context("spawn")
+    context = get_context("forkserver")
+    context.set_forkserver_preload(_LOADED)
+    _begin_server()
+    return context
+
+
+def _begin_server() -> None:
+    """Deaf to Ctrl-C, which goes to all processes of a terminal, even while it loads; so are its helpers."""
+    from multiprocessing import forkserver, resource_tracker  # noqa: PLC0415 - only where there is one
+    from signal import SIG_BLOCK, SIG_SETMASK, pthread_sigmask  # noqa: PLC0415
+
+    resource_tracker.ensure_running()  # the server wants it, and it would end the deafness
+    before = pthread_sigmask(SIG_BLOCK, {SIGINT})
+    try:
+        forkserver.ensure_running()
+    finally:
+        pthread_sigmask(SIG_SETMASK, before)
