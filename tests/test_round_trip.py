@@ -29,9 +29,11 @@ from apoyando.pipeline import make_piece
 from apoyando.proofing import find_rings
 from apoyando.reading import load_default_levels, read_score
 from builders import (
+    change_bar,
     make_arrangement,
     make_barre,
     make_bars,
+    make_form,
     make_harmonic,
     make_harmony,
     make_line,
@@ -314,6 +316,18 @@ def test_the_groups_of_a_meter_come_back_as_they_were(meter: str) -> None:
     assert [bar.meter for bar in again.bars] == [bar.meter for bar in bars]
     beats = meter.split("/", maxsplit=1)[0]
     assert f"<beats>{beats}</beats>".encode() in write_musicxml(notate(again))
+
+
+# Jumps.
+
+
+def test_jumps_come_back_with_their_signs_and_words_whoever_worded_them() -> None:
+    bars = make_form("A | S B | To C | DS D | O E | Fine F")
+    for index, words in ((2, "To"), (3, "Dal Segno al Coda"), (5, "Fin")):
+        bars = change_bar(bars, index, jump_words=words)
+    tune = tuple(make_note("melody", 4 * bar, 4, "E4", pluck="a") for bar in range(6))
+    for form in (bars, tuple(replace(bar, jump_words="") for bar in bars)):
+        assert_nothing_is_lost(make_arrangement(tune, form))
 
 
 # Guide fingers.

@@ -306,6 +306,9 @@ def test_jumps_are_signs_and_words_and_sounds() -> None:
     ]
     assert root.find(".//segno") is not None
     assert root.find(".//coda") is not None
+    assert [kind.getparent().findtext("words") for kind in root.iter("symbol") if kind.text == "coda"] == [
+        "To Coda"
+    ]
 
 
 def test_a_da_capo_names_its_goal() -> None:

@@ -38,6 +38,11 @@ def ending(number: str, kind: str, side: str, repeat: str = "") -> str:
     return f'<barline location="{side}"><ending number="{number}" type="{kind}"/>{repeat}</barline>'
 
 
+def barline(side: str, inside: str = "", **attributes: str) -> str:
+    more = "".join(f' {name}="{value}"' for name, value in attributes.items())
+    return f'<barline location="{side}"{more}>{inside}</barline>'
+
+
 REPEAT_END = '<repeat direction="backward"/>'
 REPEAT_START = '<barline location="left"><repeat direction="forward"/></barline>'
 
@@ -546,12 +551,38 @@ def test_a_double_bar_written_at_the_left_of_a_bar_ends_the_bar_before() -> None
         (BAR, BAR + direction("<segno/>"), BAR + words_above("D.S."), [(), (), (Jump.SEGNO, Jump.DAL_SEGNO)]),
         (BAR, direction("<coda/>") + BAR, direction("<coda/>") + BAR, [(Jump.TO_CODA,), (), (Jump.CODA,)]),
         (BAR, BAR + direction("<coda/>", '<sound tocoda="1"/>'), BAR, [(), (Jump.TO_CODA,), ()]),
+        (BAR, BAR + direction("<words>To</words><symbol>coda</symbol>"), direction("<symbol>coda</symbol>") + BAR,
+         [(), (Jump.TO_CODA,), (Jump.CODA,)]),
+        (barline("left", "<segno/>") + BAR, BAR + barline("right", "<coda/>"), barline("left", "<coda/>") + BAR,
+         [(Jump.SEGNO,), (Jump.TO_CODA,), (Jump.CODA,)]),
+        (BAR + barline("right", segno="1"), BAR + barline("right", coda="1"), barline("left", coda="1") + BAR,
+         [(), (Jump.SEGNO, Jump.TO_CODA), (Jump.CODA,)]),
     ],
 )  # fmt: skip
 def test_jumps_stand_at_the_bar_that_they_mean(
     first: str, second: str, third: str, jumps: list[tuple[Jump, ...]]
 ) -> None:
     assert [bar.jumps for bar in song_of(first, second, third).bars] == jumps
+
+
+@pytest.mark.parametrize(
+    ("inside", "words"),
+    [
+        ("<direction-type><words>Fin</words></direction-type><sound fine='yes'/>", "Fin"),
+        ("<direction-type><words>Von vorn</words></direction-type><sound dacapo='yes'/>", "Von vorn"),
+        ("<direction-type><words>To</words><symbol>coda</symbol></direction-type>", "To"),
+        ("<direction-type><words>To 𝄌</words></direction-type>", "To"),
+        ("<direction-type><words>D.S. al</words><symbol>coda</symbol></direction-type>", "D.S. al Coda"),
+        ("<direction-type><words>D.S. 𝄋 al Fine</words></direction-type>", "D.S. al Fine"),
+        ("<direction-type><words>Coda</words></direction-type>", ""),
+    ],
+)
+def test_the_words_of_a_jump_are_kept_and_its_sign_is_drawn(inside: str, words: str) -> None:
+    """MusicXML 4.0: ``symbol`` is for signs within a text, by their SMuFL names; ``sound`` says what words mean."""
+    song = song_of(BAR, BAR + f"<direction>{inside}</direction>")
+    assert song.bars[1].jump_words == words
+    assert len(song.bars[1].jumps) == 1
+    assert "not carried over" not in remarks(song)
 
 
 def test_a_jump_keeps_its_words_and_what_is_missing_is_remarked_on() -> None:

@@ -13,7 +13,7 @@ _JUMP_WORDS: tuple[tuple[re.Pattern[str], Jump], ...] = tuple(
     (re.compile(pattern, re.IGNORECASE), jump)
     for pattern, jump in (
         (r"d\.?\s?c\.?(?:\s*al\b.*|\s*$)|da\s?capo\b.*", Jump.DA_CAPO),
-        (r"d\.?\s?s\.?(?:\s*al\b.*|\s*$)|dal\s?segno\b.*", Jump.DAL_SEGNO),
+        (r"d\.?\s?s\.?(?:\s*𝄋)?(?:\s*al\b.*|\s*$)|dal\s?segno\b.*", Jump.DAL_SEGNO),
         (r"(?:to|da)\s?(?:coda|⊕|𝄌).*", Jump.TO_CODA),
         (r"coda\.?|⊕|𝄌", Jump.CODA),
         (r"segno|𝄋", Jump.SEGNO),
@@ -30,6 +30,18 @@ _AT_START = (Jump.SEGNO, Jump.CODA)
 def read_jump_words(text: str) -> Jump | None:
     """The jump that a direction in words asks for: "D.C. al Fine", "To Coda"; None if none."""
     return next((jump for pattern, jump in _JUMP_WORDS if pattern.fullmatch(text.strip())), None)
+
+
+def keep_jump_words(text: str) -> str:
+    """What is kept of words at a jump: no sign, and nothing that only names one, for signs are drawn.
+
+    But ``D.S. al 𝄌`` has no sign besides, and is ``D.S. al Coda``.
+    """
+    jump = read_jump_words(text)
+    if jump in _AT_START:
+        return ""
+    coda = "" if jump is Jump.TO_CODA else "Coda"
+    return " ".join(re.sub("[⊕𝄌]", f" {coda} ", text).replace("𝄋", " ").split())
 
 
 def read_passes(text: str) -> tuple[int, ...]:

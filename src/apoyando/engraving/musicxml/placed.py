@@ -25,13 +25,15 @@ class Placed:
 
 def make_direction(
     onset: Quarters,
-    *types: Element,
+    *types: Element | list[Element],
     sound: Element = None,
     placement: str = "above",
     voice: int | None = None,
 ) -> Placed:
-    """A direction of these types."""
-    content = tuple(element("direction-type", kind) for kind in types)
+    """A direction of these types; a list is one text of words and symbols."""
+    content = tuple(
+        element("direction-type", *(kind if isinstance(kind, list) else [kind])) for kind in types
+    )
     return Placed(onset, "direction", content, sound, voice, {"placement": placement})
 
 

@@ -29,7 +29,7 @@ from apoyando.model.time import Quarters
 
 SEGNO_NAME = "segno"
 CODA_NAME = "coda"
-"""MusicXML ties a jump to its mark by a name of our choice."""
+"""MusicXML ties a jump to its mark by a name of our choice; SMuFL calls the signs so too."""
 
 
 def placed_signs(score: NotatedScore, index: int, brackets: Sequence[Bracket]) -> tuple[Placed, ...]:
@@ -144,8 +144,9 @@ _BEAT_NAMES = dict(zip(COUNTED, ("whole", "half", "quarter", "eighth", "16th"), 
 
 def _bar_end(arrangement: Arrangement, bar: Bar) -> Iterator[Placed]:
     for jump, words in word_jumps(arrangement.bars, bar):
+        sign = [element("symbol", CODA_NAME)] if jump is Jump.TO_CODA else []
         sound = element("sound", **_JUMP_SOUNDS[jump])
-        yield make_direction(bar.offset, element("words", words), sound=sound)
+        yield make_direction(bar.offset, [element("words", words), *sign], sound=sound)
 
 
 _JUMP_SOUNDS = {

@@ -34,7 +34,7 @@ from apoyando.reading.draft import (
     MOST_BARS,
     MOST_NOTES,
 )
-from apoyando.reading.form import read_jump_words, read_passes
+from apoyando.reading.form import keep_jump_words, read_jump_words, read_passes
 
 _MOST_PROBLEMS = 20
 
@@ -103,7 +103,7 @@ def _take_ending(walk: Walk, token: Token) -> None:
     words = read_text(token.text[1:].strip('"'))
     jump = read_jump_words(words)
     if jump:
-        walk.marks.append(Mark(jump, words, walk.time))
+        walk.marks.append(Mark(jump, keep_jump_words(words), walk.time))
     elif words[:1].isalpha() and not read_passes(words):
         walk.section = words[:60]
     else:

@@ -13,7 +13,7 @@ from apoyando.reading.chord_symbols import describe_unread_chord, read_chord_sym
 from apoyando.reading.draft import (
     DraftChord,
 )
-from apoyando.reading.form import read_jump_words
+from apoyando.reading.form import keep_jump_words, read_jump_words
 
 _ANNOTATION_SIGNS = "^_<>@"
 _JUMPS = {
@@ -77,7 +77,7 @@ def _take_chord(walk: Walk, text: str, token: Token) -> None:
     jump = read_jump_words(text)
     reading = None if jump else read_chord_symbol(text)
     if jump:
-        walk.marks.append(Mark(jump, text, walk.time))
+        walk.marks.append(Mark(jump, keep_jump_words(text), walk.time))
     elif reading is None:
         walk.remark(describe_unread_chord(text).rstrip("."), token)
     else:
@@ -89,7 +89,7 @@ def _take_chord(walk: Walk, text: str, token: Token) -> None:
 def _take_annotation(walk: Walk, text: str, token: Token) -> None:
     jump = read_jump_words(text)
     if jump:
-        walk.marks.append(Mark(jump, text, walk.time))
+        walk.marks.append(Mark(jump, keep_jump_words(text), walk.time))
     elif text:
         walk.remark(f"The text “{text}” is not carried over", token)
 

@@ -1,6 +1,6 @@
 """Directions above the staff: jumps, sections, tempo, and chords written as mere words.
 
-Source: W3C MusicXML 4.0, elements direction, direction-type, metronome, bracket, sound.
+Source: W3C MusicXML 4.0, elements direction, direction-type, symbol, metronome, bracket, sound.
 """
 
 import re
@@ -13,7 +13,7 @@ from apoyando.model.hand import HARMONIC_WORD, roman
 from apoyando.model.instrument import LAST_FRET, Fret
 from apoyando.model.song import Jump
 from apoyando.reading.draft import plausible_tempo
-from apoyando.reading.form import read_jump_words, sort_jumps
+from apoyando.reading.form import keep_jump_words, read_jump_words, sort_jumps
 from apoyando.reading.musicxml.values import is_yes, read_decimal, text_of
 
 _BEAT_UNITS = {
@@ -44,6 +44,8 @@ _TEMPO_WORDS = re.compile(
 _BARRE = re.compile(r"½?\s*C\s*(?P<fret>[IVX]+)")
 _HARMONICS = re.compile(rf"{re.escape(HARMONIC_WORD)} [IVX]+(?:, [IVX]+)*")
 """Words over harmonics, whose notes say the same."""
+_SYMBOLS = {"coda": "𝄌", "segno": "𝄋"}
+"""By their names in SMuFL, the signs that ``read_jump_words`` knows."""
 _FRETS = {roman(fret): Fret(fret) for fret in range(1, LAST_FRET + 1)}
 
 
@@ -84,20 +86,20 @@ class Direction:
 def read_direction(element: Element) -> Direction:
     """Tempo is in quarters per minute."""
     sound = element if element.tag == "sound" else element.find("sound")
-    written = (text_of(item) for item in element.iterfind("direction-type/words"))
+    written = (text for kind in element.iterfind("direction-type") for text in _read_words(kind))
     words = tuple(text for text in written if text and not _HARMONICS.fullmatch(text))
     metronome = element.find("direction-type/metronome")
     tempo = _read_metronome(metronome) or _read_sound_tempo(sound)
     bracket_starts = tuple(_read_bracket_starts(element))
     barres = {text: fret for text in words if bracket_starts and (fret := _read_barre(text))}
-    jump_words = " ".join(text for text in words if read_jump_words(text))
+    jump_words = _jump_words(words, sound)
     section = text_of(element, "direction-type/rehearsal") or next(filter(_SECTION.fullmatch, words), "")
-    told = {section, *barres}
-    others = tuple(text for text in words if not read_jump_words(text) and text not in told)
+    told = {section, *barres, *jump_words}
+    others = tuple(text for text in words if text not in told)
     tempo_words = " ".join(text for text in others if tempo or _TEMPO_WORDS.fullmatch(text))
     return Direction(
         jumps=_read_jumps(element, words, sound),
-        jump_words=jump_words,
+        jump_words=" ".join(filter(None, map(keep_jump_words, jump_words))),
         section=section,
         tempo=tempo,
         tempo_words=tempo_words,
@@ -111,6 +113,13 @@ def read_direction(element: Element) -> Direction:
         is_above=element.get("placement") == "above",
         voice=text_of(element, "voice"),
     )
+
+
+def _read_words(kind: Element) -> Iterator[str]:
+    """The words of a direction type, each by itself; where signs stand between them all is one text."""
+    items = [item for item in kind if item.tag in {"words", "symbol"}]
+    texts = (text_of(item) if item.tag == "words" else _SYMBOLS.get(text_of(item), "") for item in items)
+    yield from [" ".join(filter(None, texts))] if any(item.tag == "symbol" for item in items) else texts
 
 
 def _read_barre(text: str) -> Fret | None:
@@ -143,6 +152,18 @@ def _brackets(element: Element, kind: str) -> Iterator[Element]:
 
 def _number_of(bracket: Element) -> str:
     return bracket.get("number", "1")
+
+
+def read_barline_jumps(element: Element) -> tuple[Jump, ...]:
+    """The signs that stand on a barline, printed or only for playback."""
+    signs = (Jump.SEGNO, Jump.CODA)
+    return tuple(jump for jump in signs if element.find(jump) is not None or element.get(jump))
+
+
+def _jump_words(words: tuple[str, ...], sound: Element | None) -> tuple[str, ...]:
+    """Those that word a jump: by what they say, or all where playback leaves the bar there (``Fin``)."""
+    leaves = any(jump not in {Jump.SEGNO, Jump.CODA} for jump in _sound_jumps(sound))
+    return tuple(filter(read_jump_words, words)) or (words if leaves else ())
 
 
 def _read_jumps(element: Element, words: tuple[str, ...], sound: Element | None) -> tuple[Jump, ...]:

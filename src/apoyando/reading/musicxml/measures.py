@@ -15,7 +15,7 @@ from apoyando.reading.draft import (
     DraftNote,
 )
 from apoyando.reading.musicxml.barlines import BarlineSigns, read_barline
-from apoyando.reading.musicxml.directions import Direction, read_direction
+from apoyando.reading.musicxml.directions import Direction, read_barline_jumps, read_direction
 from apoyando.reading.musicxml.harmonies import read_harmony
 from apoyando.reading.musicxml.notes import walk_note
 from apoyando.reading.musicxml.settings import Setting, read_attributes
@@ -153,6 +153,9 @@ def _walk_barline(walk: Walk, element: Element) -> None:
     if side == "right" and signs.repeats_forward and not signs.repeats_backward and walk.length == 0:
         side = "left"
     walk.signs[side] = signs
+    jumps = read_barline_jumps(element)
+    if jumps:
+        walk.directions.append((Fraction(0) if side == "left" else walk.length, Direction(jumps=jumps)))
 
 
 _READERS: dict[str, Callable[[Walk, Element], None]] = {
