@@ -5,11 +5,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from lxml import etree
 from pypdf import PdfReader
 from typer.testing import CliRunner, Result
 
 from apoyando.cli import app
-from apoyando.engraving import notate, write_musicxml
+from apoyando.engraving import notate, notate_whole, write_musicxml
+from apoyando.model.instrument import DROP_D_TUNING
+from apoyando.model.sheet import Sheet, Staves
 from apoyando.reading import read_score
 from apoyando.sound import write_midi
 from builders import make_arrangement, make_line, make_note
@@ -141,6 +144,60 @@ def test_tuning_and_capo_are_the_score_s_unless_they_are_named(tmp_path: Path) -
     assert (own["tuning"], own["capo"], own["relaxations"]) == ("drop-d", 2, [])
     assert (asked["tuning"], asked["capo"]) == ("standard", 0)
     assert asked["relaxations"][0]["step"] == "for the player to decide"
+
+
+def staves_of(folder: Path) -> list[str]:
+    root = etree.fromstring((folder / "study.musicxml").read_bytes())
+    return [clef.findtext("sign") for clef in root.iter("clef")]
+
+
+@pytest.mark.parametrize(
+    ("written", "printed"),
+    [
+        (Staves.NOTATION, ["G"]),
+        (Staves.NOTATION_AND_TABLATURE, ["G", "TAB"]),
+        (Staves.TABLATURE, ["G", "TAB"]),
+    ],
+)
+def test_a_score_with_tablature_comes_back_with_tablature_and_its_fingers(
+    tmp_path: Path, written: Staves, printed: list[str]
+) -> None:
+    """In tablature alone no fingers are printed: notation goes over it."""
+    file = write_musicxml(notate_whole(Sheet(staves=written), WRITTEN))
+    (tmp_path / "study.musicxml").write_bytes(file)
+    run("finger", tmp_path / "study.musicxml")
+
+    assert staves_of(tmp_path / "fingered") == printed
+
+
+@pytest.mark.parametrize(
+    ("plan", "printed"),
+    [
+        ('[page]\nstaves = "notation"', ["G"]),
+        ('[page]\nstaves = "tablature"', ["TAB"]),
+        ('level = "early"\n[page]\npaper = "letter"', ["G", "TAB"]),
+    ],
+)
+def test_a_plan_that_names_the_staves_counts_before_the_score(
+    tmp_path: Path, plan: str, printed: list[str]
+) -> None:
+    sheet = Sheet(staves=Staves.NOTATION_AND_TABLATURE)
+    (tmp_path / "study.musicxml").write_bytes(write_musicxml(notate_whole(sheet, WRITTEN)))
+    (tmp_path / "mine.toml").write_text(plan)
+    run("finger", tmp_path / "study.musicxml", "--plan", tmp_path / "mine.toml")
+
+    assert staves_of(tmp_path / "fingered") == printed
+
+
+def test_a_plan_that_does_not_name_tuning_and_capo_leaves_them_to_the_score(tmp_path: Path) -> None:
+    low = make_arrangement(make_line("melody", "E4:4"), tuning=DROP_D_TUNING, capo=2)
+    (tmp_path / "study.musicxml").write_bytes(write_musicxml(notate(low)))
+    for name, plan in (("level", 'level = "early"'), ("capo", "capo = 0")):
+        (tmp_path / "mine.toml").write_text(plan)
+        run("finger", tmp_path / "study.musicxml", "--plan", tmp_path / "mine.toml", "--out", tmp_path / name)
+    reports = [read_report(tmp_path / name) for name in ("level", "capo")]
+
+    assert [(report["tuning"], report["capo"]) for report in reports] == [("drop-d", 2), ("drop-d", 0)]
 
 
 def test_the_written_plan_gives_the_same_files_again(study: Path, tmp_path: Path) -> None:

@@ -286,13 +286,17 @@ def test_tablature_under_the_staff_tells_the_places_of_its_notes() -> None:
 
     assert len(score.notes) == 1
     assert score.notes[0].given == Given(string=2, fret=5, finger=Finger.LITTLE)  # type: ignore[arg-type]
+    assert score.has_tablature
 
 
 def test_tablature_alone_is_music() -> None:
     attributes = "<attributes><divisions>2</divisions><clef><sign>TAB</sign></clef></attributes>"
     place = technical("<string>1</string><fret>3</fret>")
+    score = read_bar(xml.note("G4", 8, place), attributes)
 
-    assert pitches(read_bar(xml.note("G4", 8, place), attributes)) == ["G4"]
+    assert pitches(score) == ["G4"]
+    assert score.has_tablature
+    assert not read_bar(xml.note("G4", 8, place)).has_tablature
 
 
 # The sounding pitch.

@@ -25,9 +25,19 @@ def decide(
 
     ``levels`` is the table in force, None for the program's own.
     """
+    return _decide(_text_of(plan_file), plan_file, choices, levels)
+
+
+def _text_of(plan_file: Path | None) -> str:
+    return "" if plan_file is None else read_plan_text(plan_file)
+
+
+def _decide(
+    text: str, plan_file: Path | None, choices: Mapping[str, Choice], levels: Mapping[str, Level] | None
+) -> Plan:
     from apoyando.reading import read_plan
 
-    plan = Plan() if plan_file is None else read_plan(read_plan_text(plan_file), str(plan_file), levels)
+    plan = read_plan(text, str(plan_file), levels)
     for name, value in _typed(choices):
         if value is not None:
             plan = replace(
@@ -53,17 +63,20 @@ def choose_page(plan: Plan, choices: Mapping[str, Choice]) -> Plan:
 def wish(
     plan_file: Path | None, choices: Mapping[str, Choice], levels: Mapping[str, Level], *, is_anew: bool
 ) -> "Wishes":
-    """What is wanted of a score's fingering; tuning and capo are the score's own where neither
+    """What is wanted of a score's fingering; tuning, capo and staves are the score's own where neither
     the options nor a plan name them. Raises UsageError.
     """
     from apoyando.pipeline import Wishes
+    from apoyando.reading import list_entries
 
-    plan = decide(plan_file, choices, levels)
-    is_named = {name: plan_file is not None or choices[name] is not None for name in ("tuning", "capo")}
+    text = _text_of(plan_file)
+    plan = _decide(text, plan_file, choices, levels)
+    named = {*list_entries(text, str(plan_file)), *(name for name in choices if choices[name] is not None)}
     return Wishes(
         plan=plan,
-        tuning=plan.tuning if is_named["tuning"] else "",
-        capo=plan.capo if is_named["capo"] else None,
+        tuning=plan.tuning if "tuning" in named else "",
+        capo=plan.capo if "capo" in named else None,
+        staves=plan.page.staves if "page.staves" in named else None,
         is_anew=is_anew,
     )
 

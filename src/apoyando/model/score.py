@@ -79,7 +79,7 @@ class Score:
     Two notes may begin together at one pitch: a unison written in two voices, which the
     guitar plays once. ``tuning`` is None where the score does not say it. ``barres`` are those that it names;
     where ``names_barres`` says so it names all that it means. ``diagrams`` are the moments of the chords whose
-    shapes it draws.
+    shapes it draws. ``has_tablature``: some of it, or all, is written in tablature.
     """
 
     title: str
@@ -95,6 +95,7 @@ class Score:
     tempo_words: str = ""
     tuning: Tuning | None = None
     capo: int = 0
+    has_tablature: bool = False
     dynamics: tuple[Dynamic, ...] = field(default=())
     barres: tuple[WrittenBarre, ...] = field(default=())
     names_barres: bool = False

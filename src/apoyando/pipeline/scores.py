@@ -8,6 +8,7 @@ from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
 from apoyando.model.score import Score
+from apoyando.model.sheet import Staves
 from apoyando.pipeline.levels import find_level
 from apoyando.pipeline.piece import Piece, write_outputs
 from apoyando.pipeline.stopwatch import timed
@@ -20,13 +21,14 @@ from apoyando.report import describe_piece, encode_report
 class Wishes:
     """How a score is to be fingered.
 
-    ``plan`` gives level, size of the hand and prices. ``tuning`` is "" and ``capo`` None
+    ``plan`` gives level, size of the hand and prices. ``tuning`` is "", ``capo`` and ``staves`` None
     where the score's own count. ``is_anew``: what the score says of the hands does not.
     """
 
     plan: Plan
     tuning: str = ""
     capo: int | None = None
+    staves: Staves | None = None
     is_anew: bool = False
 
 
@@ -52,10 +54,15 @@ def finger_piece(
 
 
 def _settle_guitar(wishes: Wishes, score: Score) -> Plan:
-    """The plan with the tuning and the capo that were asked for, or else are written."""
-    written = score.tuning.name if score.tuning else STANDARD_TUNING.name
+    """The plan with the tuning, the capo and the staves that were asked for, or else are written.
+
+    Tablature alone has no room for the fingers that were asked for: notation is set over it.
+    """
+    tuning = score.tuning.name if score.tuning else STANDARD_TUNING.name
+    staves = Staves.NOTATION_AND_TABLATURE if score.has_tablature else Staves.NOTATION
     return replace(
         wishes.plan,
-        tuning=wishes.tuning or written,
+        tuning=wishes.tuning or tuning,
         capo=score.capo if wishes.capo is None else wishes.capo,
+        page=replace(wishes.plan.page, staves=wishes.staves or staves),
     )

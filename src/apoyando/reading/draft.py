@@ -78,8 +78,8 @@ class WrittenHold(Spanned):
 class Draft:
     """``double_bars_bound_repeats``: a repeat without a start goes back to a double bar (ABC).
 
-    ``tuning``, ``capo`` and ``arranger`` are those of a score for guitar; a song has none. ``is_arranged``
-    and ``names_barres``: as in ``Score``.
+    ``tuning``, ``capo`` and ``arranger`` are those of a score for guitar; a song has none. ``has_tablature``,
+    ``is_arranged`` and ``names_barres``: as in ``Score``.
     """
 
     title: str
@@ -95,6 +95,7 @@ class Draft:
     double_bars_bound_repeats: bool = False
     tuning: Tuning | None = None
     capo: int = 0
+    has_tablature: bool = False
     arranger: str = ""
     is_arranged: bool = False
     dynamics: tuple[Dynamic, ...] = field(default=())

@@ -329,6 +329,13 @@ def read_plan(text: str, file_name: str, levels: Collection[str] | None = None) 
     return change_plan(Plan(), parse_toml(text, file_name), file_name, levels)
 
 
+def list_entries(text: str, file_name: str) -> frozenset[str]:
+    """The entries that a plan file has, those of its page as ``page.staves``. Raises UsageError where it is no TOML."""
+    entries = parse_toml(text, file_name)
+    page = entries.get("page")
+    return frozenset((*entries, *(f"page.{name}" for name in (page if isinstance(page, dict) else ()))))
+
+
 def change_plan(
     plan: Plan, changes: Mapping[str, object], source: str, levels: Collection[str] | None = None
 ) -> Plan:

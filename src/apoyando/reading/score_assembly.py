@@ -58,6 +58,7 @@ def assemble_score(draft: Draft, file_name: str) -> Score:
         is_arranged=draft.is_arranged,
         tuning=draft.tuning,
         capo=draft.capo,
+        has_tablature=draft.has_tablature,
         dynamics=draft.dynamics,
         barres=draft.barres,
         names_barres=draft.names_barres,

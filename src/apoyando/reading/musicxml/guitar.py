@@ -63,6 +63,7 @@ def draft_guitar(root: Element, file_name: str, *, letters_guessed: bool) -> Dra
         hold_lines=read_hold_lines(columns),
         tuning=tuning,
         capo=capo,
+        has_tablature=any(note.is_tablature for note in _placed_notes(columns, parts, guitar)),
         arranger=heading.arranger,
         is_arranged=heading.is_arranged,
         remarks=(
