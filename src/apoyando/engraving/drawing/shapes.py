@@ -8,8 +8,8 @@ with ``more`` attributes in each element.
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from functools import cache, cached_property
+from dataclasses import dataclass, field
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
@@ -87,6 +87,14 @@ def _box_of(points: Sequence[Point]) -> Box:
     return Box(min(xs), min(ys), max(xs), max(ys))
 
 
+def _around_line(start: Point, end: Point, air: float) -> Box:
+    """Most shapes are lines, so that their ends are compared here and not by ``min`` and ``max``."""
+    (x0, y0), (x1, y1) = start, end
+    left, right = (x0, x1) if x0 < x1 else (x1, x0)
+    top, bottom = (y0, y1) if y0 < y1 else (y1, y0)
+    return Box(left - air, top - air, right + air, bottom + air)
+
+
 def _number(value: float) -> str:
     return f"{value:.1f}".removesuffix(".0")
 
@@ -132,10 +140,7 @@ class Stroke:
 
     def boxes(self) -> tuple[Box, ...]:
         half = self.width / 2
-        return tuple(
-            Box(min(x0, x1) - half, min(y0, y1) - half, max(x0, x1) + half, max(y0, y1) + half)
-            for (x0, y0), (x1, y1) in pairwise(self.points)
-        )
+        return tuple([_around_line(start, end, half) for start, end in pairwise(self.points)])
 
     def draw(self, more: str = "") -> str:
         dash = f' stroke-dasharray="{self.dash}"' if self.dash else ""
@@ -318,7 +323,7 @@ _STYLES = {
 Drawing = Glyph | Stroke | Beam | Curve | Dot | Blank | Text
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Shape:
     """One drawing and what it is: ``kind`` is ``notehead``, ``stem``, ``digit`` and so on.
 
@@ -328,14 +333,13 @@ class Shape:
     kind: str
     owner: str
     drawing: Drawing
+    _boxes: tuple[Box, ...] | None = field(default=None, init=False, repr=False, compare=False)
+    """Asked for by each that builds around it, and kept."""
 
     def boxes(self) -> tuple[Box, ...]:
-        return self._boxes
-
-    @cached_property
-    def _boxes(self) -> tuple[Box, ...]:
-        """Asked for by each that builds around it: kept, which slots would not let."""
-        return self.drawing.boxes()
+        if self._boxes is None:
+            object.__setattr__(self, "_boxes", self.drawing.boxes())
+        return self._boxes or ()
 
     def draw(self) -> str:
         """Each element is told what it is, for whoever looks at the page with a program."""

@@ -9,7 +9,7 @@ tables; kerning is left out, which errs by less than a hundredth of an em a lett
 
 import json
 from enum import StrEnum
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from pathlib import Path
 
@@ -19,6 +19,7 @@ DESCENT_EM = 0.22
 DIGIT_HEIGHT_EM = 0.676
 UNKNOWN_ADVANCE_EM = 0.7
 """For a character that the table lacks: as wide as a wide letter, so that it errs towards room."""
+_KEPT_WIDTHS = 4096
 
 
 class Face(StrEnum):
@@ -37,8 +38,14 @@ def font_paths() -> tuple[Path, ...]:
 
 def text_width(text: str, size: float, face: Face = Face.REGULAR) -> float:
     """How wide a line is, in the unit of ``size`` (the em)."""
+    return size * _width_em(text, face)
+
+
+@lru_cache(_KEPT_WIDTHS)
+def _width_em(text: str, face: Face) -> float:
+    """A page asks for the same few figures and names again and again."""
     advances = _advances()[face]
-    return size * sum([advances.get(character, UNKNOWN_ADVANCE_EM) for character in text])
+    return sum([advances.get(character, UNKNOWN_ADVANCE_EM) for character in text])
 
 
 @cache

@@ -9,7 +9,7 @@ Conventions: the units of ``frame``; what is printed is as large as on the page.
 
 from collections.abc import Iterable, Sequence
 
-from apoyando.engraving.drawing.shapes import Box, Glyph, Shape, glyph_outline, hull
+from apoyando.engraving.drawing.shapes import Box, Glyph, glyph_outline, hull
 from apoyando.engraving.page.frame import Frame
 from apoyando.engraving.page.lines import Line
 from apoyando.engraving.page.page import Page
@@ -56,21 +56,21 @@ def _draw_line(line: Line, x: float, y: float) -> str:
     """Staff lines lowest, then the blanks for digits, then the rest, note by note."""
     place = f"translate({x:.0f} {y:.1f})"
     bars = " ".join(f"{index}:{at.left:.0f}:{at.right:.0f}" for index, at in sorted(line.extents.items()))
-    lowest = [shape.draw() for shape in line.shapes if shape.kind in {STAFF_LINES, GRID}]
-    blanks = [shape.draw() for shape in line.shapes if shape.kind == BLANK]
-    rest = _by_owner(shape for shape in line.shapes if shape.kind not in {STAFF_LINES, GRID, BLANK})
-    notes = [_draw_group(owner, shapes) for owner, shapes in rest.items()]
+    lowest: list[str] = []
+    blanks: list[str] = []
+    rest: dict[str, list[str]] = {}
+    for shape in line.shapes:
+        if shape.kind in {STAFF_LINES, GRID}:
+            lowest.append(shape.draw())
+        elif shape.kind == BLANK:
+            blanks.append(shape.draw())
+        else:
+            rest.setdefault(shape.owner, []).append(shape.draw())
+    notes = [_group(owner, drawn) for owner, drawn in rest.items()]
     drawn = "".join([*lowest, *blanks, *notes])
     return f'<g class="system" transform="{place}" data-bars="{bars}">{drawn}</g>'
 
 
-def _draw_group(owner: str, shapes: Iterable[Shape]) -> str:
-    drawn = "".join([shape.draw() for shape in shapes])
-    return f'<g id="{owner}" class="note">{drawn}</g>' if owner else drawn
-
-
-def _by_owner(shapes: Iterable[Shape]) -> dict[str, list[Shape]]:
-    grouped: dict[str, list[Shape]] = {}
-    for shape in shapes:
-        grouped.setdefault(shape.owner, []).append(shape)
-    return grouped
+def _group(owner: str, drawn: Iterable[str]) -> str:
+    inside = "".join(drawn)
+    return f'<g id="{owner}" class="note">{inside}</g>' if owner else inside

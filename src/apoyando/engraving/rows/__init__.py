@@ -66,5 +66,6 @@ def build_rows(
     rows: list[Shape] = []
     for build in _ROWS:
         added = tuple(build(line, ground))
-        ground, rows = ground.under(added), [*rows, *added]
+        if added:
+            ground, rows = ground.under(added), [*rows, *added]
     return tuple(rows)
