@@ -81,7 +81,8 @@ class Note(Spanned):
 
     def __hash__(self) -> int:
         """Of what tells notes apart: all of a note takes five times as long, and pages ask for it often."""
-        return hash((self.span.onset, self.place))
+        onset, place = self.span.onset, self.place
+        return hash((onset.numerator, onset.denominator, place.string, place.fret))
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from itertools import groupby, pairwise
 
 from apoyando.model.arrangement import Note
 from apoyando.model.hand import Finger
-from apoyando.model.time import Quarters
+from apoyando.model.time import Quarters, group_by_moment
 
 _REACH_FRETS = 1
 _LOOKS_BACK = 8
@@ -140,11 +140,11 @@ def _list_stays(notes: Iterable[Note]) -> list[_Stay]:
 
 
 def _list_moments(notes: Iterable[Note]) -> list[_Moment]:
-    stopped = sorted((note for note in notes if not note.place.is_open), key=lambda note: note.onset)
+    stopped = (note for note in notes if not note.place.is_open)
     moments: list[_Moment] = []
     held: list[Note] = []
     since = Quarters(0)
-    for onset, group in groupby(stopped, key=lambda note: note.onset):
+    for onset, group in group_by_moment(stopped, _onset):
         struck = tuple(sorted(group, key=lambda note: note.finger))
         is_free = not any(note.offset >= onset for note in held)
         held = [*(note for note in held if note.offset > onset), *struck]

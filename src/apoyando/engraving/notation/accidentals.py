@@ -11,9 +11,11 @@ Convention: alterations in semitones, sharp +1.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from operator import attrgetter
 
 from apoyando.engraving.notation.score import NotatedBar, NotatedScore, Sounding
 from apoyando.model.pitch import Key, Pitch, PitchName, Step
+from apoyando.model.time import group_by_moment
 
 MOST_SIGNS = 7
 """A key signature holds no more sharps or flats than there are letters."""
@@ -79,14 +81,12 @@ def _choose_in_bar(bar: NotatedBar, now: _Bar, before: Mapping[StaffPlace, int])
 
 def _heads(bar: NotatedBar) -> list[tuple[str, Pitch, bool]]:
     """Note id, pitch, and whether a tie brings it over the barline; in order of time."""
-    soundings = [
-        (event, voice)
-        for voice, events in bar.voices.items()
-        for event in events
-        if isinstance(event, Sounding)
-    ]
+    soundings = (
+        event for _, events in sorted(bar.voices.items()) for event in events if isinstance(event, Sounding)
+    )
     return [
         (note_id, note.pitch, event.is_tied_from_before)
-        for event, _ in sorted(soundings, key=lambda pair: (pair[0].onset, pair[1]))
+        for _, struck in group_by_moment(soundings, attrgetter("onset"))
+        for event in struck
         for note_id, note in zip(event.note_ids, event.notes, strict=True)
     ]

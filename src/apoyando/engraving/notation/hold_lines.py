@@ -12,12 +12,14 @@ from apoyando.model.arrangement import Arrangement, Note
 
 def choose_hold_lines(arrangement: Arrangement, *, are_wanted: bool) -> tuple[Note, ...]:
     """The notes in the order of the arrangement."""
+    if not are_wanted:
+        return tuple(note for note in arrangement.notes if note.has_hold_line)
     onsets = sorted({note.onset for note in arrangement.notes})
 
     def has_line(note: Note) -> bool:
         if note.has_hold_line is not None:
             return note.has_hold_line
-        if not are_wanted or not note.role.is_accompaniment:
+        if not note.role.is_accompaniment:
             return False
         following = bisect_right(onsets, note.onset)
         return following < len(onsets) and onsets[following] < note.offset

@@ -44,7 +44,7 @@ practice); the reader's expectation made explicit and the three amounts are our 
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from itertools import groupby, pairwise
+from itertools import pairwise
 
 from apoyando.model.arrangement import MELODY_ALONE, Arrangement, Barre, Note, Role
 from apoyando.model.hand import Finger
@@ -53,7 +53,7 @@ from apoyando.model.plan import ARPEGGIO
 from apoyando.model.position import Shift, find_guide_to, find_guides, list_shifts
 from apoyando.model.sheet import Marking
 from apoyando.model.song import bar_at
-from apoyando.model.time import Quarters
+from apoyando.model.time import Quarters, group_by_moment
 
 FRETS_OF_A_POSITION = 4
 FIRST_POSITION = Fret(1)
@@ -182,7 +182,7 @@ def _read(arrangement: Arrangement) -> list[_Read]:
     """The notes as they are met: in order of time, from the top."""
     reader, seen, bar = _Reader(arrangement.tuning), _Seen(), arrangement.bars[0]
     read: list[_Read] = []
-    for onset, struck in groupby(sorted(arrangement.notes, key=_onset), key=_onset):
+    for onset, struck in group_by_moment(arrangement.notes, _onset):
         if onset >= bar.offset:
             bar = bar_at(arrangement.bars, onset)
             seen.in_bar, reader = {}, reader.in_bar(bar.index)

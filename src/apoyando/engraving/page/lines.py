@@ -5,7 +5,6 @@ Conventions: the units of ``frame``; y is 0 at the top line of a line's staff, x
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import groupby
 
 from apoyando.engraving.drawing.shapes import Box, Shape, hull
 from apoyando.engraving.notation.marks import Marks, choose_marks
@@ -23,7 +22,7 @@ from apoyando.engraving.tablature.alone import make_tablature, spell_on_strings
 from apoyando.engraving.tablature.strings import add_tablature
 from apoyando.model.arrangement import Role
 from apoyando.model.sheet import Sheet, Staves
-from apoyando.model.time import Quarters
+from apoyando.model.time import Quarters, group_by_moment
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +100,8 @@ def _finish(manuscript: Manuscript, system: System) -> Line:
 def _marks_of(system: System, heads: Sequence[WrittenHead], marks: Marks) -> list[Mark]:
     """What to place, in order of time, from the top."""
     listed: list[Mark] = []
-    struck = sorted((head for head in heads if not head.event.is_tied_from_before), key=_onset)
-    for _, group in groupby(struck, key=_onset):
+    struck = (head for head in heads if not head.event.is_tied_from_before)
+    for _, group in group_by_moment(struck, _onset):
         together = sorted(group, key=_height, reverse=True)
         top, bottom = _height(together[0]), _height(together[-1])
         for head in together:

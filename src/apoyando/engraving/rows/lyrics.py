@@ -68,6 +68,8 @@ class _Syllable:
 
 def lyric_rows(line: RowLine, ground: Ground) -> Iterator[Shape]:
     """The verses that have words on this line, each upon the one before."""
+    if not any(head.note.lyrics for head in line.heads):
+        return
     sung = _sung_heads(line)
     baseline: float | None = None
     for verse in sorted({lyric.verse for head in sung for lyric in head.note.lyrics}):
