@@ -216,13 +216,16 @@ def _reach_of_stay(moments: Sequence[_Moment], start: int) -> int:
     """
     lowest, highest = moments[start].lowest, moments[start].highest
     frets: dict[Finger, tuple[int, int]] = {}
+    leaps = False
     for at in range(start, len(moments)):
         moment = moments[at]
         lowest, highest = max(lowest, moment.lowest), min(highest, moment.highest)
         for finger, fret in moment.tips:
             low, high = frets.get(finger, (fret, fret))
-            frets[finger] = min(low, fret), max(high, fret)
-        leaps = any(high - low > _REACH_FRETS for low, high in frets.values())
+            if not low <= fret <= high:
+                low, high = min(low, fret), max(high, fret)
+                leaps = leaps or high - low > _REACH_FRETS
+            frets[finger] = low, high
         if at > start and (leaps or lowest > highest):
             return at
     return len(moments)

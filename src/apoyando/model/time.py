@@ -5,7 +5,7 @@ Conventions: time is counted in quarter notes from the start of the piece as an 
 the meter and is only used in messages to the player.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
@@ -41,19 +41,29 @@ class Span:
 _Thing = TypeVar("_Thing")
 
 
+def in_whole_units(moments: Sequence[Quarters]) -> list[int]:
+    """Moments as whole numbers of the longest unit that measures them all: these are compared ten times as fast."""
+    units = lcm(*[moment.denominator for moment in moments])
+    return [moment.numerator * (units // moment.denominator) for moment in moments]
+
+
+def sort_by_moment(things: Iterable[_Thing], moment: Callable[[_Thing], Quarters]) -> list[_Thing]:
+    """Things in order of time, those of one moment as they were given."""
+    listed = list(things)
+    places = in_whole_units([moment(thing) for thing in listed])
+    return [listed[index] for index in sorted(range(len(listed)), key=places.__getitem__)]
+
+
 def group_by_moment(
     things: Iterable[_Thing], moment: Callable[[_Thing], Quarters]
 ) -> list[tuple[Quarters, list[_Thing]]]:
-    """Things in order of time, those of one moment together as they were given.
-
-    Moments are compared as whole numbers of one unit, ten times as fast as fractions.
-    """
-    placed = [(moment(thing), thing) for thing in things]
-    unit = lcm(*[at.denominator for at, _ in placed])
+    """Things in order of time, those of one moment together as they were given."""
+    listed = list(things)
+    moments = [moment(thing) for thing in listed]
     groups: dict[int, tuple[Quarters, list[_Thing]]] = {}
-    for at, thing in placed:
-        groups.setdefault(at.numerator * (unit // at.denominator), (at, []))[1].append(thing)
-    return [groups[tick] for tick in sorted(groups)]
+    for place, at, thing in zip(in_whole_units(moments), moments, listed, strict=True):
+        groups.setdefault(place, (at, []))[1].append(thing)
+    return [groups[place] for place in sorted(groups)]
 
 
 class Spanned:

@@ -22,9 +22,10 @@ def write_xml(root: Element) -> str:
 
 def _write(element: Element, parts: list[str]) -> None:
     parts.append(f"<{element.tag}")
-    for name, value in element.items():
-        safe = value.translate(_IN_ATTRIBUTES) if _SPECIAL.search(value) else value
-        parts.append(f' {name}="{safe}"')
+    attributes = list(element.items())
+    if _SPECIAL.search("".join([value for _, value in attributes])):
+        attributes = [(name, value.translate(_IN_ATTRIBUTES)) for name, value in attributes]
+    parts += [f' {name}="{value}"' for name, value in attributes]
     if element.text or len(element):
         parts.append(">")
         if element.text:

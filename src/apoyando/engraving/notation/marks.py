@@ -89,7 +89,7 @@ class _Reader:
         ]
         if here and self.position > FIRST_POSITION:
             return here[0]
-        return _lowest_place(note, self.tuning)
+        return _lowest_place(note, places)
 
     def told(self, position: int, bar: int) -> "_Reader":
         return replace(self, position=Fret(max(position, FIRST_POSITION)), told_in_bar=bar)
@@ -107,8 +107,8 @@ class _Reader:
         return self.told(hand_position(note), bar)
 
 
-def _lowest_place(note: Note, tuning: Tuning) -> Place:
-    return min(tuning.places(note.pitch.midi), key=lambda place: place.fret, default=note.place)
+def _lowest_place(note: Note, places: Iterable[Place]) -> Place:
+    return min(places, key=lambda place: place.fret, default=note.place)
 
 
 def hand_position(note: Note) -> int:
@@ -172,7 +172,8 @@ def _mark_in_full(arrangement: Arrangement, strings: frozenset[Note], guides: Ma
     notes, tuning = arrangement.notes, arrangement.tuning
     return Marks(
         digits=frozenset(notes),
-        strings=strings | {note for note in notes if note.place != _lowest_place(note, tuning)},
+        strings=strings
+        | {note for note in notes if note.place != _lowest_place(note, tuning.places(note.pitch.midi))},
         plucks=frozenset(note for note in notes if note.pluck),
         guides=guides,
     )

@@ -208,7 +208,8 @@ def _doings(bar: Bar, strikes: Sequence[Strike]) -> tuple[_Doing, ...]:
         if now != onset:
             doings.append(_Doing(None, Span(now, onset)))
         now = bar.offset if ends_after else strike.offset
-        doings.append(_Doing(strike, Span(onset, now), begins_before, ends_after))
+        span = Span(onset, now) if begins_before or ends_after else strike.span
+        doings.append(_Doing(strike, span, begins_before, ends_after))
     if now != bar.offset:
         doings.append(_Doing(None, Span(now, bar.offset)))
     return tuple(doings)
@@ -216,7 +217,7 @@ def _doings(bar: Bar, strikes: Sequence[Strike]) -> tuple[_Doing, ...]:
 
 def _event(event_id: str, bar: Bar, doing: _Doing, sign: _Sign, is_shown: bool) -> Event:
     written = sign.written
-    onset = bar.onset + written.onset
+    onset = doing.span.onset if sign.is_first else bar.onset + written.onset
     if doing.strike is None:
         return Silence(
             id=event_id,

@@ -5,14 +5,13 @@ role has its voice; what overlaps in it goes to a further one. In bars where the
 accompaniment never sounds in two layers it is written as one voice, which reads better.
 """
 
-from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import chain, count, groupby, pairwise
+from itertools import chain, count, pairwise
 
 from apoyando.model.arrangement import Note, Role
 from apoyando.model.song import Bar
-from apoyando.model.time import Quarters, Span
+from apoyando.model.time import Quarters, Span, in_whole_units, sort_by_moment
 
 MELODY_VOICE = 1
 BASS_VOICE = 2
@@ -46,19 +45,29 @@ Voices = Mapping[int, tuple[Strike, ...]]
 def allot_voices(notes: Sequence[Note], bars: Sequence[Bar]) -> tuple[Voices, ...]:
     """For each bar the strikes that sound in it (they may begin before or end after), by voice."""
     layers = {MELODY_VOICE: (), **_layers(notes)}
-    in_bars = [
-        {voice: _sounding_in(bar, strikes) for voice, strikes in sorted(layers.items())} for bar in bars
-    ]
-    joined = [_joined(voices) for voices in in_bars]
-    one_voice = _bars_in_one_voice(in_bars, joined)
-    choices = zip(in_bars, joined, one_voice, strict=True)
-    return tuple(_without_empty(line if is_one else voices) for voices, line, is_one in choices)
+    sounding = [_sounding_in_bars(strikes, bars) for _, strikes in sorted(layers.items())]
+    in_bars = [dict(zip(sorted(layers), each, strict=True)) for each in zip(*sounding, strict=True)]
+    choices = zip(in_bars, _bars_in_one_voice(in_bars), strict=True)
+    return tuple(_without_empty(_joined(voices) if is_one else voices) for voices, is_one in choices)
 
 
 def strikes_of(notes: Iterable[Note]) -> tuple[Strike, ...]:
     """Notes with one span gathered, in order of time."""
-    ordered = sorted(notes, key=lambda note: (note.onset, note.offset, note.pitch.midi))
-    return tuple(Strike(tuple(group)) for _, group in groupby(ordered, key=lambda note: note.span))
+    listed = list(notes)
+    onsets = in_whole_units([note.onset for note in listed])
+    offsets = in_whole_units([note.offset for note in listed])
+    together: dict[tuple[int, int], list[Note]] = {}
+    for onset, offset, note in zip(onsets, offsets, listed, strict=True):
+        together.setdefault((onset, offset), []).append(note)
+    return tuple(Strike(tuple(sorted(together[span], key=_height))) for span in sorted(together))
+
+
+def _onset(strike: Strike) -> Quarters:
+    return strike.onset
+
+
+def _height(note: Note) -> int:
+    return note.pitch.midi
 
 
 def _layers(notes: Sequence[Note]) -> Voices:
@@ -74,30 +83,27 @@ def _layers(notes: Sequence[Note]) -> Voices:
 def _strikes_by_role(notes: Sequence[Note]) -> list[Strike]:
     """In order of time; at one moment the melody first, then the bass."""
     strikes = (s for role in VOICE_OF_ROLE for s in strikes_of(note for note in notes if note.role is role))
-    return sorted(strikes, key=lambda strike: strike.onset)
+    return sort_by_moment(strikes, _onset)
 
 
 def _has_room(strikes: Sequence[Strike], strike: Strike) -> bool:
     return not strikes or strikes[-1].offset <= strike.onset
 
 
-def _sounding_in(bar: Bar, strikes: Sequence[Strike]) -> tuple[Strike, ...]:
-    """Of strikes that follow each other without overlap, those that sound in the bar."""
-    first = bisect_right(strikes, bar.onset, key=_offset)
-    return tuple(strikes[first : bisect_left(strikes, bar.offset, key=_onset)])
+def _sounding_in_bars(strikes: Sequence[Strike], bars: Iterable[Bar]) -> Iterator[tuple[Strike, ...]]:
+    """Of strikes that follow each other without overlap, those that sound in each bar."""
+    first = stop = 0
+    for bar in bars:
+        while first < len(strikes) and strikes[first].offset <= bar.onset:
+            first += 1
+        while stop < len(strikes) and strikes[stop].onset < bar.offset:
+            stop += 1
+        yield tuple(strikes[first:stop])
 
 
-def _onset(strike: Strike) -> Quarters:
-    return strike.onset
-
-
-def _offset(strike: Strike) -> Quarters:
-    return strike.offset
-
-
-def _bars_in_one_voice(in_bars: Sequence[Voices], joined: Sequence[Voices]) -> tuple[bool, ...]:
+def _bars_in_one_voice(in_bars: Sequence[Voices]) -> tuple[bool, ...]:
     """Bars whose accompaniment is a single line. What is tied over a barline keeps its voice."""
-    fits = [_is_single_line(voices[BASS_VOICE]) for voices in joined]
+    fits = [_is_single_line(_accompaniment(voices)) for voices in in_bars]
     ties = [_is_tied_across(one, other) for one, other in pairwise(in_bars)]
     # Once forwards and once backwards carries a refusal along a chain of ties.
     for left, right in [*enumerate(range(1, len(fits))), *reversed(list(enumerate(range(1, len(fits)))))]:
@@ -106,8 +112,14 @@ def _bars_in_one_voice(in_bars: Sequence[Voices], joined: Sequence[Voices]) -> t
     return tuple(fits)
 
 
-def _is_single_line(strikes: Sequence[Strike]) -> bool:
-    return all(one.offset <= other.onset for one, other in pairwise(strikes))
+def _accompaniment(voices: Voices) -> list[Strike]:
+    return [strike for voice, strikes in voices.items() if voice != MELODY_VOICE for strike in strikes]
+
+
+def _is_single_line(strikes: Iterable[Strike]) -> bool:
+    """Nothing overlaps but what is struck and released together."""
+    in_order = pairwise(sort_by_moment(strikes, _onset))
+    return all(one.offset <= other.onset or one.span == other.span for one, other in in_order)
 
 
 def _is_tied_across(one: Voices, other: Voices) -> bool:
@@ -118,15 +130,8 @@ def _is_tied_across(one: Voices, other: Voices) -> bool:
 
 
 def _joined(voices: Voices) -> Voices:
-    melody = voices.get(MELODY_VOICE, ())
-    rest = (
-        note
-        for voice, strikes in voices.items()
-        if voice != MELODY_VOICE
-        for s in strikes
-        for note in s.notes
-    )
-    return {MELODY_VOICE: melody, BASS_VOICE: strikes_of(rest)}
+    notes = (note for strike in _accompaniment(voices) for note in strike.notes)
+    return {MELODY_VOICE: voices.get(MELODY_VOICE, ()), BASS_VOICE: strikes_of(notes)}
 
 
 def _without_empty(voices: Voices) -> Voices:

@@ -158,6 +158,8 @@ def place_marks(system: System, marks: Sequence[Mark]) -> tuple[Shape, ...]:
 def _best_place(mark: Mark, crowd: _Crowd) -> Box:
     best: _Place | None = None
     for side in sorted(_sides(mark), key=lambda side: side.price):
+        if best and side.price >= best.price:
+            break
         for place in side.places:
             if best and place.price >= best.price:
                 break

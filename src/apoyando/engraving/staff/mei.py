@@ -69,7 +69,7 @@ class _Group:
     first: int
     last: int
     name: str
-    attributes: Mapping[str, str]
+    attributes: dict[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,8 +117,8 @@ def _written_bars(score: NotatedScore) -> Iterator[tuple[int, str]]:
         before = bar.bar
 
 
-def _add(parent: Element, name: str, attributes: Mapping[str, str] | None = None) -> Element:
-    return SubElement(parent, name, dict(attributes or {}))
+def _add(parent: Element, name: str, attributes: dict[str, str] | None = None) -> Element:
+    return SubElement(parent, name, attributes or {})
 
 
 def _add_head(root: Element) -> None:
