@@ -11,6 +11,7 @@ from apoyando.engraving.staff.casting import (
     choose_lines,
     phrase_positions,
     price_lines,
+    sum_prices,
 )
 from apoyando.model.song import Bar
 from builders import change_bar, make_bars
@@ -24,7 +25,7 @@ def measures(bars: Sequence[Bar], width: float) -> Measures:
 
 
 def line_lengths(bars: tuple[Bar, ...], width: float) -> list[int]:
-    starts = choose_lines(measures(bars, width), ROOM)
+    starts = choose_lines(price_lines(measures(bars, width), ROOM))
     return [after - start for start, after in pairwise((*starts, len(bars)))]
 
 
@@ -34,7 +35,8 @@ def test_bars_of_usual_width_stand_four_to_a_line() -> None:
 
 def test_a_close_setting_takes_fewer_lines() -> None:
     counts = [
-        len(choose_lines(measures(make_bars(32), 3200), ROOM, setting)) for setting in (USUAL, SNUG, CLOSE)
+        len(choose_lines(price_lines(measures(make_bars(32), 3200), ROOM, setting)))
+        for setting in (USUAL, SNUG, CLOSE)
     ]
     assert counts[0] >= counts[1] >= counts[2]
     assert counts[0] > counts[2]
@@ -42,16 +44,18 @@ def test_a_close_setting_takes_fewer_lines() -> None:
 
 def test_the_usual_setting_is_the_best_by_its_own_price() -> None:
     bars = measures(make_bars(32), 3200)
-    prices = [price_lines(bars, ROOM, choose_lines(bars, ROOM, setting)) for setting in (USUAL, SNUG, CLOSE)]
+    usual = price_lines(bars, ROOM)
+    chosen = [choose_lines(price_lines(bars, ROOM, setting)) for setting in (USUAL, SNUG, CLOSE)]
+    prices = [sum_prices(usual, starts) for starts in chosen]
     assert prices[0] == min(prices)
     assert prices[0] < prices[2]
 
 
 def test_a_line_begins_where_something_is_gained_by_it() -> None:
-    bars = measures(make_bars(32), 3600)
+    prices = price_lines(measures(make_bars(32), 3600), ROOM)
     gains = [2.0 if index == 11 else 0.0 for index in range(32)]
-    assert 11 not in choose_lines(bars, ROOM)
-    assert 11 in choose_lines(bars, ROOM, USUAL, gains)
+    assert 11 not in choose_lines(prices)
+    assert 11 in choose_lines(prices, gains)
 
 
 def test_wide_bars_stand_two_to_a_line() -> None:
@@ -64,7 +68,7 @@ def test_a_pickup_does_not_shift_the_phrases() -> None:
 
 def test_a_section_begins_a_line_where_that_costs_little() -> None:
     bars = change_bar(make_bars(14), 7, section="B")
-    starts = choose_lines(measures(bars, 3600), ROOM)
+    starts = choose_lines(price_lines(measures(bars, 3600), ROOM))
     assert 7 in starts
 
 

@@ -203,7 +203,9 @@ def _doings(bar: Bar, strikes: Sequence[Strike]) -> tuple[_Doing, ...]:
     doings: list[_Doing] = []
     now = bar.onset
     for strike in strikes:
-        begins_before, ends_after = strike.onset < bar.onset, bar.offset < strike.offset
+        # Only the first can come from the bar before, and only the last go on in the next.
+        begins_before = strike is strikes[0] and strike.onset < bar.onset
+        ends_after = strike is strikes[-1] and bar.offset < strike.offset
         onset = bar.onset if begins_before else strike.onset
         if now != onset:
             doings.append(_Doing(None, Span(now, onset)))

@@ -12,7 +12,7 @@ from itertools import pairwise
 from apoyando.engraving.notation.score import NotatedScore
 from apoyando.engraving.page.lines import Line, make_lines, measure_bars, prepare_lines
 from apoyando.engraving.page.page import Page
-from apoyando.engraving.staff.casting import USUAL, Measures, choose_lines
+from apoyando.engraving.staff.casting import USUAL, Measures, choose_lines, price_lines
 from apoyando.model.errors import UsageError
 from apoyando.model.sheet import Sheet
 
@@ -29,7 +29,7 @@ def cut_bars(score: NotatedScore, sheet: Sheet, first: int, last: int, room: flo
     begin = max(0, first - 1)
     window = prepare_lines(replace(score, bars=score.bars[begin : last + 2]), sheet)
     measures = _without_neighbours(measure_bars(window), first - begin, last - begin)
-    starts = choose_lines(measures, room)
+    starts = choose_lines(price_lines(measures, room))
     breaks = sorted({begin, *(first + start for start in starts), last + 1})
     lines = make_lines(window, min(room, _even_room(measures, starts)), breaks)
     return tuple(line for line in lines if first <= line.bars.start <= last)

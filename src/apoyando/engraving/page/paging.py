@@ -9,7 +9,6 @@ Conventions: heights in hundredths of a millimetre on the usual staff (``frame``
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import inf
 
 PAGE_PRICE = 8.0
 """Another page to print, lay out and look at; more than any emptiness can cost."""
@@ -64,11 +63,13 @@ def _add_page(
         if start == len(heights):
             continue
         turn = turns[start] if follows_turn(number) else 0.0
+        page, lines = room.later if start else room.first, 0.0
         for stop in range(start + 1, len(heights) + 1):
-            filling = _page_price(heights, start, stop, room)
-            if filling == inf:
+            lines += heights[stop - 1]
+            needed = lines + room.least_gap * (stop - start - 1)
+            if needed > page and stop - start > 1:  # a single line has its page, even if it is higher
                 break
-            price = before.price + turn + filling
+            price = before.price + turn + _page_price(needed / page)
             if stop not in best or price < best[stop].price:
                 best[stop] = Paging((*before.starts, start), price)
     return best
@@ -79,13 +80,8 @@ def follows_turn(number: int) -> bool:
     return number > 1 and number % 2 == 1
 
 
-def _page_price(heights: Sequence[float], start: int, stop: int, room: PageRoom) -> float:
-    """A single line has its page, even if it is higher."""
-    height = room.later if start else room.first
-    needed = sum(heights[start:stop]) + room.least_gap * (stop - start - 1)
-    if needed > height and stop - start > 1:
-        return inf
-    return PAGE_PRICE + EMPTY_PRICE * max(0.0, 1 - needed / height) ** 2
+def _page_price(fullness: float) -> float:
+    return PAGE_PRICE + EMPTY_PRICE * max(0.0, 1 - fullness) ** 2
 
 
 def line_gap(heights: Sequence[float], room: float, limits: PageRoom) -> float:

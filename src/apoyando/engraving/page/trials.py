@@ -15,7 +15,15 @@ from apoyando.engraving.page.frame import Frame, make_frame
 from apoyando.engraving.page.heading import first_heading, later_heading
 from apoyando.engraving.page.paging import PageRoom, Paging, choose_pages
 from apoyando.engraving.page.turns import turn_gains
-from apoyando.engraving.staff.casting import CLOSE, SNUG, USUAL, Measures, choose_lines, price_lines
+from apoyando.engraving.staff.casting import (
+    CLOSE,
+    SNUG,
+    USUAL,
+    Measures,
+    choose_lines,
+    price_lines,
+    sum_prices,
+)
 from apoyando.engraving.staff.layout import SPACE
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.sheet import LEAST_STAFF_MM, USUAL_STAFF_MM, Sheet
@@ -110,8 +118,9 @@ def _make_trials(task: Task) -> Iterator[Trial]:
         frame = make_frame(task.sheet, staff_mm)
         room, width = _page_room(task.arrangement, frame), frame.line_width
         seen: set[tuple[int, ...]] = set()
-        for setting, gained in product((USUAL, SNUG, CLOSE), ((), gains)):
-            starts = choose_lines(task.measures, width, setting, gained)
+        prices = {setting: price_lines(task.measures, width, setting) for setting in (USUAL, SNUG, CLOSE)}
+        for setting, gained in product(prices, ((), gains)):
+            starts = choose_lines(prices[setting], gained)
             if starts not in seen:
                 seen.add(starts)
-                yield Trial(frame, room, starts, smaller + price_lines(task.measures, width, starts))
+                yield Trial(frame, room, starts, smaller + sum_prices(prices[USUAL], starts))

@@ -15,7 +15,7 @@ from itertools import accumulate, pairwise
 
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.form import play_order
-from apoyando.model.time import Quarters
+from apoyando.model.time import Quarters, sort_by_moment
 
 NEEDED_SECONDS = 1.5
 """To turn a page by hand without haste (measured on nobody; common experience, no source)."""
@@ -72,14 +72,14 @@ class _Busy:
 
     def free(self, leaving: Quarters, arriving: Quarters) -> Quarters:
         """From its last work before ``leaving`` and to its first from ``arriving`` on."""
-        return self._free_before(leaving) + self._free_after(arriving)
+        before = bisect_left(self.onsets, leaving)
+        after = before if arriving == leaving else bisect_left(self.onsets, arriving)
+        return self._free_before(leaving, before) + self._free_after(arriving, after)
 
-    def _free_before(self, moment: Quarters) -> Quarters:
-        place = bisect_left(self.onsets, moment)
+    def _free_before(self, moment: Quarters, place: int) -> Quarters:
         return moment - min(moment, self.until[place - 1]) if place else moment
 
-    def _free_after(self, moment: Quarters) -> Quarters:
-        place = bisect_left(self.onsets, moment)
+    def _free_after(self, moment: Quarters, place: int) -> Quarters:
         if place and self.until[place - 1] > moment:
             return Quarters(0)
         return self.onsets[place] - moment if place < len(self.onsets) else Quarters(0)
@@ -95,7 +95,7 @@ class _Hands:
 
 
 def _make_hands(notes: Iterable[Note]) -> _Hands:
-    ordered = sorted(notes, key=lambda note: note.onset)
+    ordered = sort_by_moment(notes, lambda note: note.onset)
     stopped = [note for note in ordered if not note.place.is_open]
     left = _Busy([note.onset for note in stopped], list(_latest(note.offset for note in stopped)))
     onsets = [note.onset for note in ordered]

@@ -6,7 +6,7 @@ where phrases begin.
 Conventions: widths in hundredths of a millimetre on the usual staff (``frame``).
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate, pairwise
@@ -65,37 +65,51 @@ class Measures:
         return tuple(_start_price(phrases, start, self.bars) for start in range(len(self.bars)))
 
 
-def choose_lines(
-    measures: Measures, room: float, setting: Setting = USUAL, gains: Sequence[float] = ()
-) -> tuple[int, ...]:
-    """The index of the bar that begins each line, for lines of the length ``room``; the first is 0.
+LinePrices = Sequence[Sequence[float]]
+"""For each bar what the lines cost that begin with it: of one bar, of two, and on as long as they are possible."""
+
+
+def price_lines(measures: Measures, room: float, setting: Setting = USUAL) -> LinePrices:
+    """What is wrong with each line of the length ``room``."""
+    count, sums = len(measures.bars), [0.0, *accumulate(measures.widths)]
+    prices: list[list[float]] = []
+    for start in range(count):
+        begins = setting.phrasing * measures.start_prices[start]
+        prefix = measures.prefix if start else 0.0
+        of_start: list[float] = []
+        for stop in range(start + 1, min(start + MOST_BARS, count) + 1):
+            stretch = room / (sums[stop] - sums[start] + prefix)
+            if stretch < IMPOSSIBLE and stop - start > 1:
+                break
+            density = _density_price(stretch / setting.stretch, stop - start, is_last=stop == count)
+            of_start.append(density + _crowding_price(stretch, stop - start) + begins)
+        prices.append(of_start)
+    return prices
+
+
+def choose_lines(prices: LinePrices, gains: Sequence[float] = ()) -> tuple[int, ...]:
+    """The index of the bar that begins each line, the first is 0: the cheapest way through dynamic programming.
 
     ``gains`` says what it is worth to begin a line with each bar, besides its phrase.
     """
-    return _cheapest_cuts(len(measures.bars), MOST_BARS, _line_price(measures, room, setting, gains))
+    count = len(prices)
+    best, origin = [0.0] + [inf] * count, [0] * (count + 1)
+    for start, of_start in enumerate(prices):
+        gain = gains[start] if gains else 0.0
+        for stop, price in enumerate(of_start, start + 1):
+            whole = best[start] + (price - gain)
+            if whole < best[stop]:
+                best[stop], origin[stop] = whole, start
+    starts: list[int] = []
+    while count:
+        count = origin[count]
+        starts.append(count)
+    return tuple(reversed(starts))
 
 
-def price_lines(measures: Measures, room: float, starts: Sequence[int]) -> float:
-    """What is wrong with lines that begin so, by the usual setting."""
-    price = _line_price(measures, room, USUAL)
-    return sum(price(start, stop) for start, stop in pairwise((*starts, len(measures.bars))))
-
-
-def _line_price(
-    measures: Measures, room: float, setting: Setting, gains: Sequence[float] = ()
-) -> Callable[[int, int], float]:
-    count, sums = len(measures.bars), [0.0, *accumulate(measures.widths)]
-    begins = [setting.phrasing * price for price in measures.start_prices]
-    gained = gains or [0.0] * count
-
-    def price(start: int, stop: int) -> float:
-        stretch = room / (sums[stop] - sums[start] + (measures.prefix if start else 0.0))
-        if stretch < IMPOSSIBLE and stop - start > 1:
-            return inf
-        density = _density_price(stretch / setting.stretch, stop - start, is_last=stop == count)
-        return density + _crowding_price(stretch, stop - start) + begins[start] - gained[start]
-
-    return price
+def sum_prices(prices: LinePrices, starts: Sequence[int]) -> float:
+    """What is wrong with lines that begin so."""
+    return sum(prices[start][stop - start - 1] for start, stop in pairwise((*starts, len(prices))))
 
 
 def phrase_positions(bars: Sequence[Bar]) -> tuple[int, ...]:
@@ -143,24 +157,3 @@ def _crowding_price(stretch: float, bar_count: int) -> float:
     if stretch >= TIGHTEST or bar_count == 1:
         return 0.0
     return 1.0 + CROWDING_PRICE * (TIGHTEST / stretch - 1)
-
-
-def _cheapest_cuts(count: int, most: int, price: Callable[[int, int], float]) -> tuple[int, ...]:
-    """Where each piece starts when 0..count is cut into pieces of at most ``most`` at the least price.
-
-    A piece that is impossible for its length (its price is infinite) is so at every greater length.
-    """
-    best = [0.0] + [inf] * count
-    origin = [0] * (count + 1)
-    for stop in range(1, count + 1):
-        for start in range(stop - 1, max(0, stop - most) - 1, -1):
-            piece = price(start, stop)
-            if piece == inf:
-                break
-            if best[start] + piece <= best[stop]:
-                best[stop], origin[stop] = best[start] + piece, start
-    cuts: list[int] = []
-    while count:
-        count = origin[count]
-        cuts.append(count)
-    return tuple(reversed(cuts))
