@@ -12,6 +12,8 @@ HARMONIC = "harmonic"
 
 
 def harmonic_row(line: RowLine, ground: Ground) -> Iterator[Shape]:
+    if not any(head.note.is_harmonic for head in line.struck):
+        return
     taken = 0.0
     for onset, words in list_harmonic_words(line.arrangement).items():
         heads = [head for head in line.struck if head.onset == onset and head.note.is_harmonic]

@@ -56,7 +56,6 @@ OPTIONS: dict[str, Any] = {
     "spacingLinear": 0.25,
     "spacingNonLinear": 0.6,
     "leftMarginNote": 2.0,
-    "mnumInterval": 100000,
     "minLastJustification": 0.6,
     "lyricSize": LYRIC_EM / (0.5 * SPACE),
     "lyricWordSpace": WORD_SPACE / (0.5 * SPACE),

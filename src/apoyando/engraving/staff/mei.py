@@ -14,9 +14,9 @@ the layout program honours was tried out.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from xml.etree.ElementTree import Element, SubElement
+from types import MappingProxyType
+from xml.sax.saxutils import escape
 
-from apoyando.engraving.drawing.markup import write_xml
 from apoyando.engraving.drawing.shapes import visible_text
 from apoyando.engraving.notation.accidentals import choose_accidentals, signature_of
 from apoyando.engraving.notation.chord_symbols import plain_text, print_chord
@@ -38,9 +38,8 @@ from apoyando.model.time import Span
 
 MEI = "http://www.music-encoding.org/ns/mei"
 XML_ID = "xml:id"
+NONE: Mapping[str, str] = MappingProxyType({})
 WRITTEN_ACCIDENTALS = {-3: "tf", -2: "ff", -1: "f", 0: "n", 1: "s", 2: "x", 3: "ts"}
-BARS = "bars"
-"""Where they go, while the pieces are made."""
 _JOINTS = {
     "begin": {"con": "d", "wordpos": "i"},
     "middle": {"con": "d", "wordpos": "m"},
@@ -69,7 +68,7 @@ class _Group:
     first: int
     last: int
     name: str
-    attributes: dict[str, str]
+    attributes: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,14 +88,11 @@ class Mei:
 
 def write_mei(score: NotatedScore) -> Mei:
     """The score as MEI. Raises nothing: any score can be written."""
-    root = Element("mei", {"xmlns": MEI, "meiversion": "5.0"})
-    _add_head(root)
-    body = _add(_add(_add(root, "music"), "body"), "mdiv")
-    page = _add(body, "score")
-    _add_score_definition(page, score.bars[0].bar)
-    _add(page, "section").text = BARS
-    head, tail = write_xml(root).split(BARS)
-    return Mei(head, dict(_written_bars(score)), tail)
+    description = _element("titleStmt", inside=_element("title")) + _element("pubStmt")
+    header = _element("meiHead", inside=_element("fileDesc", inside=description))
+    definition = _score_definition(score.bars[0].bar)
+    head = f'<mei xmlns="{MEI}" meiversion="5.0">{header}<music><body><mdiv><score>{definition}<section>'
+    return Mei(head, dict(_written_bars(score)), "</section></score></mdiv></body></music></mei>")
 
 
 def _written_bars(score: NotatedScore) -> Iterator[tuple[int, str]]:
@@ -104,43 +100,48 @@ def _written_bars(score: NotatedScore) -> Iterator[tuple[int, str]]:
     accidentals, harmony = choose_accidentals(score), _harmony_in_bars(score.arrangement)
     heads = [*map(_heads, score.bars), []]
     before = score.bars[0].bar
-    for position, bar in enumerate(score.bars):
-        piece = Element("section")
-        _add_change(piece, before, bar.bar)
-        measure = _add_measure(piece, score, position, accidentals)
-        _add_harmony(measure, bar.bar, harmony.get(bar.bar.index, ()))
-        _add_ties(measure, heads[position], heads[position + 1])
-        _add_open_ties(measure, bar.bar, heads[position])
-        _add_fermatas(measure, heads[position])
-        _add_rolls(measure, heads[position])
-        yield bar.bar.index, "".join(map(write_xml, piece))
-        before = bar.bar
+    for position, notated in enumerate(score.bars):
+        bar = notated.bar
+        inside = (
+            _staff(notated, accidentals),
+            *_harmony(bar, harmony.get(bar.index, ())),
+            *_ties(heads[position], heads[position + 1]),
+            *_open_ties(bar, heads[position]),
+            *_fermatas(heads[position]),
+            *_rolls(heads[position]),
+        )
+        measure = _element("measure", _measure_attributes(score, position), "".join(inside))
+        yield bar.index, _change(before, bar) + measure
+        before = bar
 
 
-def _add(parent: Element, name: str, attributes: dict[str, str] | None = None) -> Element:
-    return SubElement(parent, name, attributes or {})
+def _element(name: str, attributes: Mapping[str, str] = NONE, inside: str = "") -> str:
+    """An element as text; what is ``inside`` is markup. No attribute here has a character that means something."""
+    return (
+        f"{_opened(name, attributes)}{inside}</{name}>" if inside else f"{_opened(name, attributes)[:-1]} />"
+    )
 
 
-def _add_head(root: Element) -> None:
-    description = _add(_add(root, "meiHead"), "fileDesc")
-    _add(_add(description, "titleStmt"), "title")
-    _add(description, "pubStmt")
+def _opened(name: str, attributes: Mapping[str, str]) -> str:
+    written = "".join([f' {key}="{value}"' for key, value in attributes.items()])
+    return f"<{name}{written}>"
 
 
-def _add_score_definition(page: Element, bar: Bar) -> None:
-    definition = _add(page, "scoreDef", _key_attributes(bar) | _meter_attributes(bar))
-    staff = _add(_add(definition, "staffGrp"), "staffDef", {"n": "1", "lines": "5"})
-    _add(staff, "clef", {"shape": "G", "line": "2", "dis": "8", "dis.place": "below"})
+def _score_definition(bar: Bar) -> str:
+    clef = _element("clef", {"shape": "G", "line": "2", "dis": "8", "dis.place": "below"})
+    staff = _element("staffDef", {"n": "1", "lines": "5"}, clef)
+    return _element(
+        "scoreDef", _key_attributes(bar) | _meter_attributes(bar), _element("staffGrp", inside=staff)
+    )
 
 
-def _add_change(section: Element, before: Bar, bar: Bar) -> None:
+def _change(before: Bar, bar: Bar) -> str:
     changes: dict[str, str] = {}
     if before.key.fifths != bar.key.fifths:
         changes |= _key_attributes(bar)
     if before.meter != bar.meter:
         changes |= _meter_attributes(bar)
-    if changes:
-        _add(section, "scoreDef", changes)
+    return _element("scoreDef", changes) if changes else ""
 
 
 def _key_attributes(bar: Bar) -> dict[str, str]:
@@ -154,19 +155,16 @@ def _meter_attributes(bar: Bar) -> dict[str, str]:
     return plain | ({"meter.sym": bar.meter.symbol} if bar.meter.symbol else {})
 
 
-def _add_measure(
-    section: Element, score: NotatedScore, position: int, accidentals: Mapping[str, int]
-) -> Element:
-    notated = score.bars[position]
-    bar = notated.bar
-    measure = _add(section, "measure", {XML_ID: f"m{bar.index}", **_barlines(score, position)})
-    if bar.span.duration != bar.meter.bar_length:
-        measure.set("metcon", "false")
-    staff = _add(measure, "staff", {"n": "1"})
+def _measure_attributes(score: NotatedScore, position: int) -> dict[str, str]:
+    bar = score.bars[position].bar
+    attributes = {XML_ID: f"m{bar.index}", **_barlines(score, position)}
+    return attributes if bar.span.duration == bar.meter.bar_length else attributes | {"metcon": "false"}
+
+
+def _staff(notated: NotatedBar, accidentals: Mapping[str, int]) -> str:
     stemmed = share_stems(notated)
-    for voice in sorted(stemmed.voices):
-        _add_voice(staff, stemmed, voice, accidentals)
-    return measure
+    layers = (_layer(stemmed, voice, accidentals) for voice in sorted(stemmed.voices))
+    return _element("staff", {"n": "1"}, "".join(layers))
 
 
 def _barlines(score: NotatedScore, position: int) -> dict[str, str]:
@@ -180,22 +178,19 @@ def _barlines(score: NotatedScore, position: int) -> dict[str, str]:
     return lines | {"right": written}
 
 
-def _add_voice(staff: Element, notated: NotatedBar, voice: int, accidentals: Mapping[str, int]) -> None:
+def _layer(notated: NotatedBar, voice: int, accidentals: Mapping[str, int]) -> str:
     events = notated.voices[voice]
-    layer = _add(staff, "layer", {"n": str(voice)})
     groups = _nested([*_tuplets(events, voice, notated.beams), *_beams(events, notated.beams)])
-    inside = [(len(events), layer)]
+    written: list[str] = []
     for position, event in enumerate(events):
-        while inside[-1][0] < position:
-            inside.pop()
-        for group in groups:
-            if group.first == position:
-                inside.append((group.last, _add(inside[-1][1], group.name, group.attributes)))
+        written += [_opened(group.name, group.attributes) for group in groups if group.first == position]
         if isinstance(event, Silence):
-            _add_silence(inside[-1][1], event, notated)
+            written.append(_silence(event, notated))
         else:
-            is_beamed = any(element.tag == "beam" for _, element in inside)
-            _add_sounding(inside[-1][1], event, voice, accidentals, is_beamed=is_beamed)
+            is_beamed = any(g.name == "beam" and g.first <= position <= g.last for g in groups)
+            written.append(_sounding(event, voice, accidentals, is_beamed=is_beamed))
+        written += [f"</{group.name}>" for group in reversed(groups) if group.last == position]
+    return _element("layer", {"n": str(voice)}, "".join(written))
 
 
 def _nested(groups: list[_Group]) -> list[_Group]:
@@ -254,29 +249,36 @@ def _yes(is_true: bool) -> str:
     return "true" if is_true else "false"
 
 
-def _add_sounding(
-    parent: Element, event: Sounding, voice: int, accidentals: Mapping[str, int], *, is_beamed: bool
-) -> None:
+def _sounding(event: Sounding, voice: int, accidentals: Mapping[str, int], *, is_beamed: bool) -> str:
     length = _value(event.value) | {"stem.dir": "up" if voice == MELODY_VOICE else "down"}
     if voice != MELODY_VOICE and not is_beamed and event.value.base < 1:
         length["stem.len"] = f"{_flagged_stem(event):g}"
-    heads = zip(event.notes, event.note_ids, strict=True)
-    if len(event.notes) > 1:
-        parent = _add(parent, "chord", {XML_ID: event.id, **length})
-        length = {}
-    for note, note_id in heads:
-        pitch = _pitch(note.pitch, accidentals.get(note_id))
-        shape = {"head.shape": "diamond"} if note.is_harmonic else {}
-        head = _add(parent, "note", {XML_ID: note_id, **pitch, **length, **shape})
-        if not event.is_tied_from_before:
-            _add_lyrics(parent if parent.tag == "chord" else head, note)
+    if len(event.notes) == 1:
+        head = _head_attributes(event.notes[0], event.note_ids[0], accidentals, length)
+        return _element("note", head, _lyrics(event, event.notes[0]))
+    heads = (
+        _element("note", _head_attributes(note, note_id, accidentals, {})) + _lyrics(event, note)
+        for note, note_id in zip(event.notes, event.note_ids, strict=True)
+    )
+    return _element("chord", {XML_ID: event.id, **length}, "".join(heads))
 
 
-def _add_lyrics(parent: Element, note: Note) -> None:
+def _head_attributes(
+    note: Note, note_id: str, accidentals: Mapping[str, int], length: Mapping[str, str]
+) -> dict[str, str]:
+    shape = {"head.shape": "diamond"} if note.is_harmonic else {}
+    return {XML_ID: note_id, **_pitch(note.pitch, accidentals.get(note_id)), **length, **shape}
+
+
+def _lyrics(event: Sounding, note: Note) -> str:
     """Hyphens take their room too."""
-    for lyric in note.lyrics:
-        verse = _add(parent, "verse", {"n": str(lyric.verse)})
-        _add(verse, "syl", _JOINTS.get(lyric.syllabic, {})).text = visible_text(lyric.text)
+    if event.is_tied_from_before:
+        return ""
+    syllables = (
+        (lyric.verse, _element("syl", _JOINTS.get(lyric.syllabic, NONE), escape(visible_text(lyric.text))))
+        for lyric in note.lyrics
+    )
+    return "".join(_element("verse", {"n": str(verse)}, syllable) for verse, syllable in syllables)
 
 
 def _flagged_stem(event: Sounding) -> float:
@@ -285,15 +287,13 @@ def _flagged_stem(event: Sounding) -> float:
     return max(FLAGGED_STEM, height - MIDDLE_LINE)
 
 
-def _add_silence(parent: Element, silence: Silence, notated: NotatedBar) -> None:
+def _silence(silence: Silence, notated: NotatedBar) -> str:
     if not silence.is_shown:
-        _add(parent, "space", {XML_ID: silence.id, **_value(silence.value)})
-        return
+        return _element("space", {XML_ID: silence.id, **_value(silence.value)})
     height = {"loc": str(_rest_height(silence, notated))}
     if silence.is_whole_bar:
-        _add(parent, "mRest", {XML_ID: silence.id, **height})
-    else:
-        _add(parent, "rest", {XML_ID: silence.id, **_value(silence.value), **height})
+        return _element("mRest", {XML_ID: silence.id, **height})
+    return _element("rest", {XML_ID: silence.id, **_value(silence.value), **height})
 
 
 def _rest_height(silence: Silence, notated: NotatedBar) -> int:
@@ -327,15 +327,15 @@ def _harmony_in_bars(arrangement: Arrangement) -> Mapping[int, Sequence[tuple[in
     return found
 
 
-def _add_harmony(measure: Element, bar: Bar, harmony: Iterable[tuple[int, HarmonySpan]]) -> None:
+def _harmony(bar: Bar, harmony: Iterable[tuple[int, HarmonySpan]]) -> Iterator[str]:
     for index, span in harmony:
         beat = 1 + (span.onset - bar.onset) * bar.meter.beat_unit / 4
         place = {"staff": "1", "place": "above", "tstamp": f"{float(beat):.6g}"}
-        symbol = _add(measure, "harm", {XML_ID: f"h{index}", **place})
-        symbol.text = plain_text(print_chord(span.chord)).translate({0x266D: "b", 0x266F: "#"})
+        symbol = plain_text(print_chord(span.chord)).translate({0x266D: "b", 0x266F: "#"})
+        yield _element("harm", {XML_ID: f"h{index}", **place}, escape(symbol))
 
 
-def _add_ties(measure: Element, heads: Sequence[_Head], next_heads: Sequence[_Head]) -> None:
+def _ties(heads: Sequence[_Head], next_heads: Sequence[_Head]) -> Iterator[str]:
     """Ties that start in this bar. A note's heads follow each other, in one bar or the next."""
     for position, (event, note, note_id, voice) in enumerate(heads):
         if event.is_tied_to_next:
@@ -343,10 +343,10 @@ def _add_ties(measure: Element, heads: Sequence[_Head], next_heads: Sequence[_He
             end = next((head[2] for head in following if head[1] is note), None)
             direction = "above" if voice == MELODY_VOICE else "below"
             if end:
-                _add(measure, "tie", {"startid": f"#{note_id}", "endid": f"#{end}", "curvedir": direction})
+                yield _element("tie", {"startid": f"#{note_id}", "endid": f"#{end}", "curvedir": direction})
 
 
-def _add_open_ties(measure: Element, bar: Bar, heads: Iterable[_Head]) -> None:
+def _open_ties(bar: Bar, heads: Iterable[_Head]) -> Iterator[str]:
     """A short tie to nowhere after the last head of what nobody ends."""
     for event, note, note_id, voice in heads:
         if note.lets_ring and not event.is_tied_to_next:
@@ -354,23 +354,23 @@ def _add_open_ties(measure: Element, bar: Bar, heads: Iterable[_Head]) -> None:
             beat = 1 + (end - bar.onset) * bar.meter.beat_unit / 4
             direction = "above" if voice == MELODY_VOICE else "below"
             reach = {"startid": f"#{note_id}", "tstamp2": f"0m+{float(beat):.6g}"}
-            _add(measure, "lv", reach | {"curvedir": direction})
+            yield _element("lv", reach | {"curvedir": direction})
 
 
-def _add_fermatas(measure: Element, heads: Iterable[_Head]) -> None:
+def _fermatas(heads: Iterable[_Head]) -> Iterator[str]:
     for event, note, note_id, _ in heads:
         if note.has_fermata and not event.is_tied_to_next:
-            _add(measure, "fermata", {"staff": "1", "startid": f"#{note_id}", "place": "above"})
+            yield _element("fermata", {"staff": "1", "startid": f"#{note_id}", "place": "above"})
 
 
-def _add_rolls(measure: Element, heads: Iterable[_Head]) -> None:
+def _rolls(heads: Iterable[_Head]) -> Iterator[str]:
     """One wavy line before all that is rolled at one moment, in whatever voice."""
     rolled: dict[Fraction, list[str]] = {}
     for event, note, note_id, _ in heads:
         if note.is_rolled and not event.is_tied_from_before:
             rolled.setdefault(event.onset, []).append(f"#{note_id}")
     for struck in rolled.values():
-        _add(measure, "arpeg", {"staff": "1", "plist": " ".join(struck)})
+        yield _element("arpeg", {"staff": "1", "plist": " ".join(struck)})
 
 
 def _heads(bar: NotatedBar) -> list[_Head]:
