@@ -182,8 +182,8 @@ def test_moments_are_counted_in_the_unit_of_the_meter() -> None:
 
 def test_systems_begin_where_they_are_told_to() -> None:
     root = mei_of(make_arrangement(make_line("melody", "E4:12")), (1, 2))
-    section = found(root, "section")[0]
-    assert [child.tag.removeprefix(NS) for child in section] == ["measure", "sb", "measure", "sb", "measure"]
+    systems = [[bar.get(XML_ID) for bar in found(system, "measure")] for system in found(root, "system")]
+    assert systems == [["m0"], ["m1"], ["m2"]]
 
 
 def test_any_title_makes_well_formed_xml() -> None:

@@ -9,6 +9,9 @@ _AT_THE_END = (Jump.FINE, Jump.TO_CODA, Jump.DA_CAPO, Jump.DAL_SEGNO)
 
 def word_jumps(bars: Sequence[Bar], bar: Bar) -> tuple[tuple[Jump, str], ...]:
     """The jumps at the end of a bar, each with its words; the source's own words are those of the last."""
+    jumps = [jump for jump in _AT_THE_END if jump in bar.jumps]
+    if not jumps:
+        return ()
     goal = _goal(bars)
     words = {
         Jump.FINE: "Fine",
@@ -16,7 +19,6 @@ def word_jumps(bars: Sequence[Bar], bar: Bar) -> tuple[tuple[Jump, str], ...]:
         Jump.DA_CAPO: f"D.C.{goal}",
         Jump.DAL_SEGNO: f"D.S.{goal}",
     }
-    jumps = [jump for jump in _AT_THE_END if jump in bar.jumps]
     return tuple(
         (jump, bar.jump_words if bar.jump_words and jump is jumps[-1] else words[jump]) for jump in jumps
     )

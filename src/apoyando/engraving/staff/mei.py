@@ -7,8 +7,12 @@ about their width; the page prints them anew). Titles, marks and rows above the 
 Ids: notes keep the ids of the notated score, the bar with index 3 is ``m3``, the harmony
 span with index 5 is ``h5``.
 
-Source: MEI Guidelines 5.0 (https://music-encoding.org/guidelines/v5/); which attributes
-the layout program honours was tried out.
+Systems are written as the layout program keeps a score that it has broken (``pages``, ``page``, ``system``; ``mdivb``,
+``secb`` and ``milestoneEnd`` for what begins and ends across them), and not as sections with breaks in them: to break
+these it takes a quarter of its reading.
+
+Source: MEI Guidelines 5.0 (https://music-encoding.org/guidelines/v5/), and within ``pages`` what the layout program
+itself writes of a score; which attributes it honours was tried out.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -57,6 +61,17 @@ REST_CLEARANCE = 5
 """A rest's middle lies at least so many staff steps above the heads beneath it."""
 
 
+_BEGINNING = (
+    f'<mei xmlns="{MEI}" meiversion="5.0">'
+    "<meiHead><fileDesc><titleStmt><title /></titleStmt><pubStmt /></fileDesc></meiHead>"
+    '<music><body><pages type="raw"><page><mdivb xml:id="mdiv" /><score xml:id="score">'
+)
+_FIRST_SYSTEM = '</score><system><secb xml:id="section" />'
+_END = (
+    '<milestoneEnd startid="#section" type="section" /></system><milestoneEnd startid="#score" type="score" />'
+    '<milestoneEnd startid="#mdiv" type="mdiv" /></page></pages></body></music></mei>'
+)
+
 _Head = tuple[Sounding, Note, str, int]
 """The event of a written head, its note, its id and its voice."""
 
@@ -80,19 +95,16 @@ class Mei:
     tail: str
 
     def broken(self, system_starts: Iterable[int] = ()) -> str:
-        """The whole, with a system break before each bar whose index is given."""
+        """The whole, with a new system before each bar whose index is given."""
         starts = frozenset(system_starts)
-        bars = (f"<sb />{bar}" if index in starts else bar for index, bar in self.bars.items())
+        bars = (f"</system><system>{bar}" if index in starts else bar for index, bar in self.bars.items())
         return f"{self.head}{''.join(bars)}{self.tail}"
 
 
 def write_mei(score: NotatedScore) -> Mei:
     """The score as MEI. Raises nothing: any score can be written."""
-    description = _element("titleStmt", inside=_element("title")) + _element("pubStmt")
-    header = _element("meiHead", inside=_element("fileDesc", inside=description))
-    definition = _score_definition(score.bars[0].bar)
-    head = f'<mei xmlns="{MEI}" meiversion="5.0">{header}<music><body><mdiv><score>{definition}<section>'
-    return Mei(head, dict(_written_bars(score)), "</section></score></mdiv></body></music></mei>")
+    head = f"{_BEGINNING}{_score_definition(score.bars[0].bar)}{_FIRST_SYSTEM}"
+    return Mei(head, dict(_written_bars(score)), _END)
 
 
 def _written_bars(score: NotatedScore) -> Iterator[tuple[int, str]]:
