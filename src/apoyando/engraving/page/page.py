@@ -53,13 +53,16 @@ def make_pages(score: NotatedScore, sheet: Sheet) -> tuple[Page, ...]:
     manuscript = prepare_lines(score, sheet)
     task = Task(score.arrangement, sheet, measure_bars(manuscript), price_turns(score.arrangement))
     trials = list_trials(task)
-    trial, _ = trials.choose(USUAL_EXCESS)
+    trial, _ = trials.choose(USUAL_EXCESS, {})
     best = _lay_out(manuscript, task, trial)
+    known = {trial: best.price}
     for _ in range(MOST_LAYOUTS - 1):
-        trial, price = trials.choose(_excess(best, task))
-        if trial == best.trial or price > best.price - WORTH_ANOTHER_LAYOUT:
+        trial, price = trials.choose(_excess(best, task), known)
+        if trial in known or price > best.price - WORTH_ANOTHER_LAYOUT:
             break
-        best = min(best, _lay_out(manuscript, task, trial), key=lambda layout: layout.price)
+        layout = _lay_out(manuscript, task, trial)
+        known[trial] = layout.price
+        best = min(best, layout, key=lambda layout: layout.price)
     return _stack_pages(best, score.arrangement)
 
 

@@ -80,17 +80,18 @@ class Trials:
     usual: Trial
     others: Callable[[], Sequence[Trial]]
 
-    def choose(self, excess: float) -> tuple[Trial, float]:
+    def choose(self, excess: float, known: Mapping[Trial, float]) -> tuple[Trial, float]:
         """The cheapest way and its price with its pages, if lines are by ``excess`` higher than their notes.
 
-        Where the usual one needs a single page, nothing else is looked at.
+        ``known`` are the prices of ways that were laid out. Where the usual one needs a single page, nothing
+        else is looked at.
         """
         best, least = self.usual, self._page(self.usual, excess)
-        price = best.price + least.price
+        price = known.get(best, best.price + least.price)
         if len(least.starts) == 1:
             return best, price
         for trial in self.others():
-            cost = trial.price + self._page(trial, excess).price
+            cost = known.get(trial, trial.price + self._page(trial, excess).price)
             if cost < price:
                 best, price = trial, cost
         return best, price
