@@ -175,6 +175,20 @@ def test_a_note_let_go_is_paid_for() -> None:
     assert solve_exactly(problem, INTERMEDIATE) == 30 + INTERMEDIATE.prices.finger_pressed
 
 
+@pytest.mark.parametrize("seconds", [0.3, 1.2])
+def test_a_chord_that_is_lifted_with_its_tune_costs_the_proven_optimum(seconds: float) -> None:
+    """From D to G under F#4 and G4: finger 3 leaves an inner note for the tune, or another is taken."""
+    chords = ((66, 62, 57, 50), (67, 59, 47, 43))
+    problem = Problem(
+        tuple(
+            Slice(quarters=2, seconds=seconds, voices=(one_note(tune, sings=True), *map(one_note, others)))
+            for tune, *others in chords
+        )
+    )
+    found, proven = both_prices(problem, INTERMEDIATE)
+    assert found == proven
+
+
 def test_an_answer_without_proof_is_refused() -> None:
     excerpt = next(iter(random_excerpts(1)))
     with pytest.raises(NoProofError):

@@ -234,6 +234,27 @@ def test_the_price_is_the_plain_search_s_price(problem: Problem, level: str, han
     )
 
 
+@st.composite
+def chord_changes(draw: st.DrawFn) -> Problem:
+    """Chords under a tune, at leisure or not, in which every note begins anew."""
+    voices = draw(st.sampled_from(((notes_high, notes_low), (notes_high, notes_inner, notes_low))))
+    slices = []
+    for _ in range(draw(st.integers(2, 3))):
+        tune, *others = (struck(note(draw(notes))) for notes in voices)
+        seconds = draw(st.sampled_from((0.3, 0.5, 1.2)))
+        slices.append(Slice(quarters=1, seconds=seconds, voices=(replace(tune, sings=True), *others)))
+    return Problem(tuple(slices))
+
+
+@settings(max_examples=60, deadline=None)
+@given(chord_changes())
+def test_from_chord_to_chord_the_price_is_the_plain_search_s_price(problem: Problem) -> None:
+    world = World(STANDARD_TUNING, INTERMEDIATE, PRICES)
+    assert price_or_none(lambda: best_price(problem)) == price_or_none(
+        lambda: plain_best_price(problem, world)
+    )
+
+
 # What comes again, against the plain search.
 
 

@@ -36,6 +36,7 @@ from references.plain_search import (
     note_price,
     outermost_mm,
     pair_price,
+    strikes_chord,
     touch_price,
     two_can,
     ways,
@@ -511,7 +512,8 @@ def write_finger_moves(sheet: Sheet, before: Moment, after: Moment) -> None:
     def jump(finger: int, one: Tip | None, other: Tip | None) -> int:
         if not one or not other or one.place == other.place or is_slide(one.place, other.place, finger):
             return 0
-        lifts = may_lift(before.slice, after.slice) and not (one.sings or other.sings)
+        sings = one.sings or other.sings
+        lifts = may_lift(before.slice, after.slice) and (strikes_chord(after.slice) or not sings)
         mm = distance_mm(one.place, other.place)
         return round(jump_price(mm, prices, sings=one.sings, lifts=lifts) * share)
 

@@ -464,7 +464,7 @@ def moved_fingers(before: Slice, old: State, slice_: Slice, new: State, prices: 
             slides += round(prices.guide_finger * share) * (old.position != new.position)
         else:
             mm = distance_mm(was.place, now.place)
-            lifts = may_lift(before, slice_) and not (voice.sings or next_.sings)
+            lifts = may_lift(before, slice_) and (strikes_chord(slice_) or not (voice.sings or next_.sings))
             jumps.append(round(jump_price(mm, prices, sings=voice.sings, lifts=lifts) * share))
     return max(jumps) + slides
 
@@ -474,11 +474,16 @@ def may_lift(before: Slice, slice_: Slice) -> bool:
     return before.seconds >= COMFORTABLE_SECONDS and not any(voice.is_held for voice in slice_.voices)
 
 
+def strikes_chord(slice_: Slice) -> bool:
+    """Whether three notes or more are due, so that the hand lifts for the tune too."""
+    return sum(voice.is_struck for voice in slice_.voices) >= 3
+
+
 def jump_price(mm: float, prices: Prices, *, sings: bool, lifts: bool) -> int:
     """In a comfortable time."""
-    if lifts:
-        return round(mm / 100 * prices.hand_lifted_per_100_mm)
     gap = prices.melody_gap if sings else 0
+    if lifts:
+        return round(mm / 100 * prices.hand_lifted_per_100_mm) + gap
     return prices.finger_jump + round(mm / 100 * prices.finger_jump_per_100_mm) + gap
 
 

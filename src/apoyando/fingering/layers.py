@@ -111,12 +111,11 @@ class LayerMaker:
     def in_turn(self, *, sings: bool, lifts: bool) -> Ints:
         """What a touch pays if its finger is needed elsewhere the moment its note ends.
 
-        ``lifts``: it is needed for no note of the tune and at leisure, and no note goes on, so that the hand may
-        lift as a whole.
+        ``sings``: the note is the tune's. ``lifts``: the hand lifts as a whole as from chord to chord.
         """
-        if sings:
-            return self.tables.melody_in_turn
-        return self.tables.lifted_in_turn if lifts else self.tables.in_turn
+        if lifts:
+            return self.tables.melody_lifted_in_turn if sings else self.tables.lifted_in_turn
+        return self.tables.melody_in_turn if sings else self.tables.in_turn
 
     def _find_voice_touches(self, candidates: tuple[Candidate, ...], *, may_be_silent: bool) -> VoiceTouches:
         """What candidates cost has no say in how they are touched."""

@@ -210,10 +210,11 @@ class HandTables:
     Shapes: ``touch`` (T,), the others (T, T), with T = NO_TOUCH + 1. ``together`` is
     FORBIDDEN where the hand cannot do both at once. ``in_turn[a, b]`` is what it costs if
     touch a ends at the very moment at which touch b begins; ``melody_in_turn`` likewise
-    where a sounds the melody, ``lifted_in_turn`` where the hand lifts as a whole. ``flat_fingers`` are those that may lie flat, ``index_span_mm``
-    tells for each finger how far it reaches from finger 1, ``lies_across`` whether from the
-    nearest string of a barre. What a grip costs as a whole is reckoned from ``prices``
-    (``postures``).
+    where a sounds the melody, ``lifted_in_turn`` where the hand lifts as a whole, and
+    ``melody_lifted_in_turn`` where both are so. ``flat_fingers`` are those that may lie flat,
+    ``index_span_mm`` tells for each finger how far it reaches from finger 1, ``lies_across``
+    whether from the nearest string of a barre. What a grip costs as a whole is reckoned from
+    ``prices`` (``postures``).
     """
 
     prices: Prices
@@ -225,6 +226,7 @@ class HandTables:
     in_turn: Ints
     melody_in_turn: Ints
     lifted_in_turn: Ints
+    melody_lifted_in_turn: Ints
 
 
 def hand_tables(level: Level, prices: Prices, hand_size: float) -> HandTables:
@@ -239,6 +241,7 @@ def _hand_tables(
 ) -> HandTables:
     """Kept, for the twelve keys of a song share them."""
     in_turn = _in_turn_prices(prices.finger_jump, prices.finger_jump_per_100_mm, prices.guide_finger)
+    lifted = _in_turn_prices(0, prices.hand_lifted_per_100_mm, prices.guide_finger)
     return HandTables(
         prices=prices,
         index_span_mm=_index_spans_mm(limits),
@@ -248,7 +251,8 @@ def _hand_tables(
         together=_together_prices(limits, prices, flat_fingers, lies_across=lies_across),
         in_turn=in_turn,
         melody_in_turn=in_turn + (in_turn > 0) * prices.melody_gap,
-        lifted_in_turn=_in_turn_prices(0, prices.hand_lifted_per_100_mm, prices.guide_finger),
+        lifted_in_turn=lifted,
+        melody_lifted_in_turn=lifted + (lifted > 0) * prices.melody_gap,
     )
 
 

@@ -5,6 +5,7 @@ after (a finger that must jump, a note let go), what each voice pays for its ste
 the hand as a whole pays for its shift and its barre. A held note keeps string and finger.
 """
 
+from collections.abc import Sequence
 from functools import lru_cache, reduce
 from typing import Protocol
 
@@ -29,6 +30,8 @@ from apoyando.fingering.touches import Floats, Ints, Small, in_other_positions, 
 from apoyando.model.instrument import LAST_FRET
 
 _POSITIONS = LAST_FRET + 2
+
+_CHORD_VOICES = 3
 
 _KEPT_PAIRS = 1_500_000
 """Transitions with so many pairs in all are kept for slices to come: some 20 megabytes. Chords of
@@ -198,11 +201,16 @@ class TransitionMaker:
     ) -> list[Small]:
         """What each grip before pays for each way to strike a voice after: its finger jumps or slides."""
         struck, share = after.voices[voice], hurry(seconds)
-        lifts = not (is_hurried(seconds) or links[voice].sings or any(link.is_held for link in links))
         moves = [
             table.take(rows, axis=0)
             for link, old, rows in zip(links, before.voices, before.grips.rows, strict=True)
-            for table in self._in_turn(old, struck, share, sings=link.was_singing, lifts=lifts)
+            for table in self._in_turn(
+                old,
+                struck,
+                share,
+                sings=link.was_singing,
+                lifts=_lifts_as_a_whole(links, link, links[voice], seconds),
+            )
         ]
         return [reduce(np.add, moves)] if moves else []
 
@@ -254,6 +262,17 @@ class TransitionMaker:
         if rings and self._maker.prices.campanella:
             prices += ring_over(old.touch, struck.touch, self._maker.sounds) * self._maker.prices.campanella
         return _unless_nothing(prices)
+
+
+def _lifts_as_a_whole(links: Sequence[VoiceLink], old: VoiceLink, new: VoiceLink, seconds: float) -> bool:
+    """Whether the hand lifts as from chord to chord where a finger leaves the note of one voice for that of another.
+
+    Then nothing goes on, and there is time; and a chord is struck, or the tune has neither note.
+    """
+    if is_hurried(seconds) or any(link.is_held for link in links):
+        return False
+    is_chord = sum(link.is_struck for link in links) >= _CHORD_VOICES
+    return is_chord or not (old.was_singing or new.sings)
 
 
 def _led(slides: Small, rows: Indices, before: Ways, after: Ways) -> tuple[Small, Indices]:

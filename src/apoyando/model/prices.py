@@ -187,10 +187,10 @@ class Prices:
     ring_on_string_one: int = 19
     """The third finger on string 1, two frets from the first, the second not beside it: there the
     little finger lies nearer."""
-    middle_beside_index: int = 90
+    middle_beside_index: int = 140
     """The second finger on string 1 beside the tip of the first on string 2, another finger towards the
-    basses: there the first lies flat, as in F, in all 152 shapes of people. As much as a barre laid, so
-    that none is saved by it."""
+    basses: there the first lies flat, as in F, in all 152 shapes of people. As much as a barre laid
+    and kept for a bar, so that none is saved by it."""
     stretch_beyond_comfort: int = 9
     """Two finger tips opened to their outermost limit; in proportion between comfort and limit.
     Dearer, and an open C chord would be taken with the little finger, as nobody takes it."""
@@ -224,8 +224,8 @@ class Prices:
     """A finger that must leave one string for another at the instant its note ends."""
     finger_jump_per_100_mm: int = 70
     hand_lifted_per_100_mm: int = 40
-    """… in a comfortable time, where no note goes on and neither note is the tune's: the hand lifts as a whole,
-    as from chord to chord, and only the way counts."""
+    """… in a comfortable time, where no note goes on, and a chord of three notes is struck or neither note is the
+    tune's: the hand lifts as a whole, as from chord to chord, and only the way counts."""
     melody_gap: int = 30
     """… and when that note is the tune's, the line breaks off for an instant."""
     guide_finger: int = -20
