@@ -244,6 +244,15 @@ def test_a_suspension_over_a_half_barre_resolves_to_an_open_string_while_the_bar
     assert answer(voices, level).voices == written(voices)
 
 
+@pytest.mark.parametrize("level", USUAL)
+@pytest.mark.parametrize("before", ["", "1/0:1 "], ids=["at the start", "in the middle"])
+def test_two_notes_of_the_tune_at_one_fret_ask_for_no_barre(before: str, level: str) -> None:
+    """D4 and G4 over an open string, as a tune may begin."""
+    found = ask_passage(before + "2/3:1 1/3:2", f"{'r:1 ' if before else ''}4/0:3", level=LEVELS[level])
+    fingers = [word[-1] for word in found.voices[0].split()[-2:]]
+    assert len(set(fingers)) == len(fingers)
+
+
 # Guide fingers and shifts.
 
 

@@ -106,6 +106,17 @@ def test_a_bass_is_let_go_for_its_stated_price_where_its_string_is_needed() -> N
     assert solution.price == 30 + PRICES.finger_pressed
 
 
+def test_a_barre_that_is_there_from_the_start_is_laid_for_half_the_price() -> None:
+    """C4 and F4 at fret 1 under finger 1, after an open string and without it."""
+    barre = tuple(struck(replace(note(midi), fingers=(Finger.INDEX,))) for midi in (65, 60))
+    barred = Slice(quarters=1, seconds=0.6, voices=barre)
+    before = Slice(quarters=1, seconds=0.6, voices=(struck(replace(note(64), strings=(1,))), SILENT))
+    at_once, later = (best_price(Problem(slices)) for slices in ((barred,), (before, barred)))
+    rest = 2 * PRICES.finger_pressed + PRICES.half_barre_kept_per_quarter
+    assert at_once == rest + round(PRICES.half_barre_laid / 2)
+    assert later == rest + PRICES.half_barre_laid
+
+
 def test_a_tip_may_be_laid_flat_while_its_note_is_held() -> None:
     """F major grip grown from its bass: finger 1 on F2, then C4 at the same fret."""
     bass = struck(note(41))

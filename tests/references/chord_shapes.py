@@ -10,7 +10,7 @@ from the nut; a finger on several strings is a barre, whatever the diagram's own
 
 import json
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from hashlib import sha256
 from itertools import combinations
@@ -242,6 +242,8 @@ def is_admitted(shape: ChordShape, level: Level, prices: Prices) -> bool:
 
 
 def _search(problem: Problem, level: Level, prices: Prices) -> Solution | None:
+    """How a chord stands is asked, and not what it costs to get there."""
+    prices = replace(prices, half_barre_laid=0, full_barre_laid=0)
     try:
         return find_best_way(problem, tuning=STANDARD_TUNING, level=level, prices=prices)
     except NoWayError:

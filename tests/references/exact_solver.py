@@ -126,6 +126,7 @@ def solve_exactly(
 def write_model(problem: Problem, world: World) -> cp_model.CpModel:
     sheet = Sheet(world, range(1, highest_fret(problem, world) + 1))
     moments = [write_slice(sheet, slice_) for slice_ in problem.slices]
+    write_beginning(sheet, moments[0])
     for before, after in pairwise(moments):
         write_move(sheet, before, after)
     write_windows(sheet, moments)
@@ -413,6 +414,13 @@ def frets_of_fingers(
         if laid:
             frets[1][laid.fret] = frets[1].get(laid.fret, 0) + chosen
     return frets
+
+
+def write_beginning(sheet: Sheet, first: Moment) -> None:
+    for barre, laid in first.barre.items():
+        if barre:
+            # A barre that is there from the start costs half of what it costs to lay it in time.
+            sheet.pay(round(laid_price(lowest_string(barre), sheet.world.prices) / 2), laid)
 
 
 # Constraints from one slice to the next.

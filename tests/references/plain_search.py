@@ -76,7 +76,8 @@ def plain_best_price(problem: Problem, world: World) -> int:
         reached: dict[tuple[State, Memory], int] = {}
         for state, static in states_of(slice_, world):
             if before is None:
-                reach(reached, state, remember((), problem, index, state), static)
+                total = static + beginning_price(state, world.prices)
+                reach(reached, state, remember((), problem, index, state), total)
                 continue
             for (old, memory), price in best.items():
                 step = step_price(before, old, slice_, state, world)
@@ -443,6 +444,12 @@ def lift_price(world: World) -> int:
 
 def laid_price(string: int, prices: Prices) -> int:
     return prices.full_barre_laid if string >= 5 else prices.half_barre_laid
+
+
+def beginning_price(state: State, prices: Prices) -> int:
+    """A barre that is there from the start was laid in all the time that there is."""
+    fret, string = state.barre
+    return round(laid_price(string, prices) / 2) if fret else 0
 
 
 def share_of_time(seconds: float) -> float:

@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from apoyando.fingering.addends import PRICE_SHIFT
 from apoyando.fingering.layers import Layer, LayerMaker, Ways
+from apoyando.fingering.moves import beginning_prices
 from apoyando.fingering.problem import FORBIDDEN, NoWayError, Slice
 from apoyando.fingering.solution import Chosen, ChosenSlice
 from apoyando.fingering.touches import NO_TOUCH, TOUCHES, Ints
@@ -123,6 +124,7 @@ def _mark(front: Front) -> tuple[object, ...]:
 
 
 def _first(layer: Layer, price: Ints) -> Front:
+    price = price + beginning_prices(layer.ways.hands).take(layer.ways.hand)
     return _arrived(
         layer, np.zeros(1, dtype=np.int64), price[None, :] << PRICE_SHIFT, np.arange(len(layer.ways))
     )

@@ -20,7 +20,7 @@ _COMFORTABLE_SECONDS = 0.35
 _SHORTEST_SHARE = 0.25
 _LONGEST_SHARE = 1.8
 _FREE_HAND_SHARE = 0.5
-"""A hand with no finger down has the whole slice to travel in, and nothing breaks off."""
+"""A hand with no finger down has the whole slice to travel in, and nothing breaks off; so has the hand that begins."""
 _FULL_BARRE_STRING = 5
 """A barre over five or six strings is a full one."""
 
@@ -103,6 +103,11 @@ def hand_moves(before: Hands, after: Hands, shifts: Small) -> Small:
     """Price of going from each hand in ``before`` to each in ``after``: shape (B, A)."""
     laid = (after.barre_fret != before.barre_fret[:, None]) * after.laid
     return np.asarray(shifts.take(before.place, axis=0).take(after.place, axis=1) + laid)
+
+
+def beginning_prices(hands: Hands) -> Small:
+    """What it costs to begin with each hand: before the first note there is all the time to lay a barre."""
+    return np.asarray(np.rint(hands.laid * _FREE_HAND_SHARE).astype(np.int32))
 
 
 def held_prices(release_price: int, level: Level, prices: Prices) -> Small:

@@ -195,7 +195,9 @@ class Prices:
     """Two finger tips opened to their outermost limit; in proportion between comfort and limit.
     Dearer, and an open C chord would be taken with the little finger, as nobody takes it."""
     half_barre_laid: int = 85
+    """Laid in time. A barre that is there from the start costs half as much: before the first note there is time …"""
     full_barre_laid: int = 120
+    """… and over five or six strings more of the finger has to stop its strings."""
     hinge_barre_laid: int = 30
     """Finger 1 is there already and only leans over, at a level that knows the hinge barre."""
     hinge_over_level: int = 150
