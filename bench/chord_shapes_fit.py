@@ -50,6 +50,7 @@ FITTED = (
 )
 KEPT = (
     "middle_beside_index",
+    "lone_finger_off_its_fret",
     "stretch_beyond_comfort",
     "half_barre_kept_per_quarter",
     "full_barre_kept_per_quarter",

@@ -26,6 +26,7 @@ from references.plain_search import (
     bell_price,
     hand_may,
     hinge_price,
+    is_alone_off_its_fret,
     is_short,
     is_slide,
     jump_price,
@@ -297,6 +298,17 @@ def write_small_barres(sheet: Sheet, voices: tuple[Mapping[Press | None, Express
                 sheet.model.add(one + other + sounding <= 2)
 
 
+def write_lone_finger(sheet: Sheet, pressed: Iterable[tuple[Press, Expression]]) -> None:
+    stopped = [(press, chosen) for press, chosen in pressed if press.finger]
+    off = sheet.model.new_bool_var("")
+    sheet.pay(sheet.world.prices.lone_finger_off_its_fret, off)
+    for press, chosen in stopped:
+        if is_alone_off_its_fret({press.place.string: press}):
+            others = sum(other for beside, other in stopped if beside.place.string != press.place.string)
+            # One note is stopped, and not by the finger of its fret.
+            sheet.model.add(off + others >= chosen)
+
+
 def write_postures(sheet: Sheet, voices: tuple[Mapping[Press | None, Expression], ...]) -> None:
     prices = sheet.world.prices
     ring, barre = sheet.model.new_bool_var(""), sheet.model.new_bool_var("")
@@ -307,6 +319,7 @@ def write_postures(sheet: Sheet, voices: tuple[Mapping[Press | None, Expression]
         sheet.pay(prices.small_barre_below_string, below)
     pressed = presses(voices)
     write_middle_beside_index(sheet, pressed)
+    write_lone_finger(sheet, pressed)
     for (one, chosen), (other, too) in product(pressed, pressed):
         if one.finger == 3 and not one.flat and one.place.string == 1 and other.finger == 1:
             if one.place.fret - other.place.fret == 2:

@@ -295,6 +295,8 @@ def posture_price(presses: list[Press], prices: Prices) -> int:
     stopped = {int(press.place.string): press for press in presses if press.finger}
     if ring_reaches(stopped):
         price += prices.ring_on_string_one
+    if is_alone_off_its_fret(stopped):
+        price += prices.lone_finger_off_its_fret
     if middle_is_beside(stopped):
         price += prices.middle_beside_index
     sounding = {int(press.place.string) for press in presses}
@@ -314,6 +316,11 @@ def ring_reaches(stopped: dict[int, Press]) -> bool:
     if not ring or ring.finger != 3 or ring.flat or (2 in stopped and stopped[2].finger == 2):
         return False
     return any(p.finger == 1 and ring.place.fret - p.place.fret == 2 for p in stopped.values())
+
+
+def is_alone_off_its_fret(stopped: dict[int, Press]) -> bool:
+    """One note is stopped, at frets 1 to 4, and the finger has not the number of its fret."""
+    return len(stopped) == 1 and all(p.place.fret <= 4 and p.finger != p.place.fret for p in stopped.values())
 
 
 def middle_is_beside(stopped: dict[int, Press]) -> bool:

@@ -23,12 +23,15 @@ from apoyando.model.prices import Prices
 _RING_ON_STRING_ONE: Flags = (FINGER == Finger.RING) & (STRING == 1) & ~IN_BARRE
 _MIDDLE_ON_STRING_ONE: Flags = (FINGER == Finger.MIDDLE) & (STRING == 1) & ~IN_BARRE
 _INDEX_ON_STRING_TWO: Flags = (FINGER == Finger.INDEX) & (STRING == 2) & ~IN_BARRE  # noqa: PLR2004 - string 2
-_RING, _MIDDLE, _BARRE, _SMALL_BARRE = 1, 2, 4, 8
+_FIRST_POSITION_FRETS = 4
+_OFF_ITS_FRET: Flags = (FINGER > 0) & (FRET <= _FIRST_POSITION_FRETS) & (FINGER != FRET)
+_RING, _MIDDLE, _BARRE, _SMALL_BARRE, _OFF = 1, 2, 4, 8, 16
 _MARKS: Ints = (
     _RING_ON_STRING_ONE * _RING
     + _MIDDLE_ON_STRING_ONE * _MIDDLE
     + IS_BARRE * _BARRE
     + IS_SMALL_BARRE * _SMALL_BARRE
+    + _OFF_ITS_FRET * _OFF
 )
 """From which rules a touch takes, or gives, the name."""
 _REACH_FRETS = 2
@@ -45,6 +48,7 @@ def posture_prices(touches: Ints, prices: Prices) -> Ints:
         (_MIDDLE, _middle_is_beside, prices.middle_beside_index),
         (_BARRE, _barre_over_silent_string, prices.barre_over_silent_string),
         (_SMALL_BARRE, _small_barres_below_strings, prices.small_barre_below_string),
+        (_OFF, _finger_is_alone, prices.lone_finger_off_its_fret),
     ):
         marked = np.flatnonzero(marks & mark)
         if len(marked):
@@ -87,3 +91,8 @@ def _small_barres_below_strings(touches: Ints) -> Ints:
         highest = np.where(flat, string, 7).min(axis=0) * flat.any(axis=0)
         count += (IS_SOUNDING.take(touches) & (string < highest)).any(axis=0)
     return count
+
+
+def _finger_is_alone(touches: Ints) -> Ints:
+    """One note is stopped."""
+    return np.asarray((FINGER.take(touches) > 0).sum(axis=0) == 1, dtype=np.int64)

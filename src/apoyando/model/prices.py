@@ -191,6 +191,9 @@ class Prices:
     """The second finger on string 1 beside the tip of the first on string 2, another finger towards the
     basses: there the first lies flat, as in F, in all 152 shapes of people. As much as a barre laid
     and kept for a bar, so that none is saved by it."""
+    lone_finger_off_its_fret: int = 5
+    """A single stopped note, at the first four frets, under another finger than that of its fret: in first position
+    each finger has its fret. As little as keeps the scales there; with two fingers down a chord has its own order."""
     stretch_beyond_comfort: int = 9
     """Two finger tips opened to their outermost limit; in proportion between comfort and limit.
     Dearer, and an open C chord would be taken with the little finger, as nobody takes it."""
