@@ -6,12 +6,13 @@ tune (common practice, no source).
 
 import pytest
 
-from apoyando.arranging import arrange_in_key
+from apoyando.arranging import arrange_in_key, pose_in_key
 from apoyando.arranging.room import has_room
 from apoyando.model.arrangement import Arrangement, RelaxationStep, Role
 from apoyando.model.harmony import Chord
 from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.plan import Plan
+from apoyando.model.prices import Prices
 from apoyando.model.time import Quarters, Span
 from apoyando.reading import load_default_levels
 from builders import make_harmony, make_pitch, make_song
@@ -101,3 +102,49 @@ def test_under_a_peak_that_passes_over_open_strings_no_stopped_inner_note_is_giv
 def test_a_player_who_wants_motion_at_any_height_turns_it_up() -> None:
     low = [note for note in arrange("E3", inner_cramped_missing=5).voice(Role.INNER) if note.onset < 8]
     assert low
+
+
+# The third: what a window of harmony should have told.
+
+PRICES = Prices()
+
+
+def owed(symbol: str, tune: str) -> int:
+    song = make_song(f"{tune}:8", f"{symbol}:8", count=2)
+    plan = Plan(melody_octave=0, texture="running-eighths")
+    return pose_in_key(song, plan, INTERMEDIATE, song.key).problem.slices[0].wanted[0]
+
+
+@pytest.mark.parametrize(
+    ("symbol", "tune", "third"),
+    [
+        ("A", "A4", PRICES.third_missing),  # C#4 over A2
+        ("A", "E4", PRICES.third_missing),  # C#4, a minor third under the tune
+        (
+            "A",
+            "D#4",
+            PRICES.third_cramped_missing,
+        ),  # C#3 over A2 is muddy: major thirds are clear from B2
+        ("B", "F#3", PRICES.third_missing),  # D#3 over B2
+        ("C.minor", "G3", PRICES.third_missing),  # Eb3 over C3: minor thirds are clear from C3
+        ("G.minor", "C#4", PRICES.third_missing),  # Bb3 over G2
+        ("G.minor", "C4", PRICES.third_cramped_missing),
+        ("A/C#", "A3", PRICES.third_missing),  # it is the bass
+        ("A", "C#4", 0),  # the tune tells it
+    ],
+)
+def test_a_third_under_a_low_tune_is_owed_in_full_where_it_is_clear(
+    symbol: str, tune: str, third: int
+) -> None:
+    assert owed(symbol, tune) == third
+
+
+def test_a_low_third_is_told_at_the_price_that_the_player_sets() -> None:
+    def inner(factor: float) -> set[str]:
+        song = make_song("A3:8", "A:8", count=2)
+        plan = Plan(melody_octave=0, texture="sustained", prices={"third_cramped_missing": factor})
+        piece = arrange_in_key(song, plan, INTERMEDIATE, song.key)
+        return {str(note.pitch) for note in piece.voice(Role.INNER)}
+
+    assert "C#3" not in inner(0)
+    assert "C#3" in inner(10)

@@ -43,7 +43,11 @@ def leave_room(
 
 def has_room(chord: Chord, tune: int, notes: Collection[int]) -> bool:
     """Whether the chord's own bass and a tone clear above it, both among some notes, lie under a note of the tune."""
-    tones = {tone.name.pitch_class for tone in chord_tones(chord)}
+    return has_room_for({tone.name.pitch_class for tone in chord_tones(chord)}, chord, tune, notes)
+
+
+def has_room_for(tones: Collection[int], chord: Chord, tune: int, notes: Collection[int]) -> bool:
+    """As ``has_room``, for a tone of these pitch classes."""
     return any(
         bass < inner <= tune - _MINOR_THIRD and inner % _OCTAVE in tones and count_too_low(bass, inner) == 0
         for bass in notes

@@ -6,12 +6,14 @@ from itertools import combinations, pairwise
 
 from apoyando.arranging.keys import over_level_price
 from apoyando.arranging.plot import MelodyFloor, Plot, open_wants
+from apoyando.arranging.room import has_room_for
 from apoyando.arranging.setting import Setting
 from apoyando.arranging.texture import InnerDue, Lasting, Need, Window
 from apoyando.arranging.voice_leading import (
     Progress,
     add_tables,
     hand_over_prices,
+    is_wanted_bass,
     line_prices,
     resolution_prices,
 )
@@ -110,7 +112,7 @@ def _price_tune(setting: Setting) -> _TunePrices:
 def build_problem(plot: Plot, slices: Sequence[PlottedSlice], setting: Setting) -> Problem:
     """The search's question, slice by slice."""
     floor, tune = MelodyFloor(plot.melody), _price_tune(setting)
-    wants = [_wanted(window, floor, setting.prices) for window in plot.windows]
+    wants = [_wanted(window, floor, setting) for window in plot.windows]
     return Problem(
         tuple(
             _build_slice(
@@ -134,13 +136,23 @@ def rebuild_slices(
     return replace(problem, slices=tuple(rebuilt))
 
 
-def _wanted(window: Window, floor: MelodyFloor, prices: Prices) -> tuple[int, int]:
-    is_told = window.is_told
-    bits = set(open_wants(window, floor.sounding(window.span)).values()) if is_told else set()
+def _wanted(window: Window, floor: MelodyFloor, setting: Setting) -> tuple[int, int]:
+    """What it costs not to tell the third, and the seventh, of a window."""
+    wants = open_wants(window, floor.sounding(window.span)) if window.is_told else {}
+    third = next((tone for tone, bit in wants.items() if bit == THIRD_BIT), None)
     return (
-        prices.third_missing if THIRD_BIT in bits else 0,
-        prices.seventh_missing if SEVENTH_BIT in bits else 0,
+        0 if third is None else _third_price(third, window, floor, setting),
+        setting.prices.seventh_missing if SEVENTH_BIT in wants.values() else 0,
     )
+
+
+def _third_price(third: int, window: Window, floor: MelodyFloor, setting: Setting) -> int:
+    lowest = min(setting.tuning.open_strings)
+    tunes = (floor.under(due.span) for due in window.inner)
+    is_clear = is_wanted_bass(window.chord, third) or any(
+        has_room_for((third,), window.chord, tune, range(lowest, tune)) for tune in tunes
+    )
+    return setting.prices.third_missing if is_clear else setting.prices.third_cramped_missing
 
 
 def _build_slice(

@@ -140,6 +140,8 @@ class Prices:
     inner_slash_bass: int = 70
     third_missing: int = 410
     """A bar of harmony in which its third (or the tone that stands for it) is never heard."""
+    third_cramped_missing: int = 240
+    """… where the tune lies so low that it would only make the bass muddy."""
     seventh_missing: int = 140
     inner_repeated: int = 42
     """The same inner note twice running is a hammer, not a pattern."""
