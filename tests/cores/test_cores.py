@@ -1,6 +1,7 @@
 """What is done side by side finds what is found one after the other."""
 
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -119,3 +120,22 @@ def test_a_script_without_a_guard_is_answered_too(tmp_path: Path) -> None:
     script.write_text(UNGUARDED)
     done = subprocess.run([sys.executable, script], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines() == ["3 1 2"]
+
+
+KILLED = """\
+import os, signal
+from apoyando.cores import beside, helpers
+if __name__ == "__main__":
+    helpers.cpu_count = lambda: 2
+    beside(os.getpid)()
+    os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="processes that can be killed and looked for")
+def test_a_helper_ends_with_a_program_that_is_killed(tmp_path: Path) -> None:
+    """Else they would keep its output open, and whoever reads it would wait for more than a minute, and for ever."""
+    script = tmp_path / "script.py"
+    script.write_text(KILLED)
+    done = subprocess.run([sys.executable, script], capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode == -signal.SIGKILL

@@ -1,6 +1,6 @@
 """Work on all cores: one question about many things side by side, or one beside another.
 
-The helpers leave it to this process to be stopped by the player. They are not forked from it but
+The helpers leave it to this process to be stopped by the player, and end with it whatever ends it. They are not forked from it but
 from a server of their own, which has loaded what they need: a helper that is kept would hold on to
 every pipe and every lock that this process had when it began, and whoever waits for the end of such
 a pipe would wait for ever (Python, ``multiprocessing``, "Contexts and start methods"). What a helper
@@ -13,8 +13,9 @@ from concurrent.futures.process import BrokenProcessPool
 from functools import cache
 from multiprocessing import get_all_start_methods, get_context, parent_process
 from multiprocessing.context import BaseContext
-from os import cpu_count
+from os import _exit, cpu_count
 from signal import SIG_IGN, SIGINT, signal
+from threading import Thread
 from typing import TypeVar
 
 Found = TypeVar("Found")
@@ -78,7 +79,20 @@ def _keep_helper() -> ProcessPoolExecutor:
 
 
 def _open_pool(helpers: int) -> ProcessPoolExecutor:
-    return ProcessPoolExecutor(helpers, _server(), initializer=signal, initargs=(SIGINT, SIG_IGN))
+    return ProcessPoolExecutor(helpers, _server(), initializer=_begin)
+
+
+def _begin() -> None:
+    """In a helper."""
+    signal(SIGINT, SIG_IGN)
+    Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """A process that is killed tells nobody, and its helper would wait for work for ever."""
+    if parent := parent_process():
+        parent.join()
+        _exit(1)
 
 
 @cache
