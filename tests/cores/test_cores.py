@@ -69,13 +69,13 @@ def test_with_one_core_nothing_is_done_elsewhere(monkeypatch: pytest.MonkeyPatch
 
 
 @pytest.fixture
-def _own_helper(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Two cores, and a helper that nobody else has used or will use."""
+def _own_helpers(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Two cores, and helpers that nobody else has used or will use."""
     monkeypatch.setattr(helpers, "cpu_count", lambda: 2)
-    helpers._keep_helper.cache_clear()
+    helpers._keep_helpers.cache_clear()
     yield
-    helpers._keep_helper().shutdown()
-    helpers._keep_helper.cache_clear()
+    helpers._keep_helpers().shutdown()
+    helpers._keep_helpers.cache_clear()
 
 
 def fall_over(number: int = 7) -> int:
@@ -85,15 +85,20 @@ def fall_over(number: int = 7) -> int:
     return number
 
 
-@pytest.mark.usefixtures("_own_helper")
+@pytest.mark.usefixtures("_own_helpers")
 def test_what_a_helper_does_not_live_to_answer_is_done_here() -> None:
     assert beside(fall_over)() == 7
     assert beside(name_process)() == os.getpid()
+
+
+@pytest.mark.usefixtures("_own_helpers")
+def test_so_is_what_is_left_of_many_questions() -> None:
     assert list(side_by_side(fall_over, [3, 1, 2])) == [3, 1, 2]
+    assert list(side_by_side(name_process, [0, 1])) == [os.getpid()] * 2
 
 
 @pytest.mark.skipif(os.name != "posix", reason="pipes that are inherited")
-@pytest.mark.usefixtures("_own_helper")
+@pytest.mark.usefixtures("_own_helpers")
 def test_a_helper_holds_no_pipe_of_the_process_that_asks_it() -> None:
     """Who reads to the end of a pipe would wait as long as the helper is kept."""
     reading, writing = os.pipe()

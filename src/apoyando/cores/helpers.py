@@ -33,15 +33,13 @@ def begin_helpers() -> None:
 
 def side_by_side(work: Callable[[Item], Found], items: Sequence[Item]) -> Iterator[Found]:
     """What is found for each, in order."""
-    helpers = min(_free_cores(), len(items))
-    if helpers <= 1:
+    if _free_cores() == 1 or len(items) == 1:
         yield from map(work, items)
         return
     answered = 0
     try:
-        with _open_pool(helpers) as pool:
-            for answered, found in enumerate(pool.map(work, items), 1):  # noqa: B007 - how far it came
-                yield found
+        for answered, found in enumerate(_keep_helpers().map(work, items), 1):  # noqa: B007 - how far it came
+            yield found
     except BrokenProcessPool:
         yield from map(work, items[answered:])
 
@@ -54,7 +52,7 @@ def beside(work: Callable[[], Found]) -> Callable[[], Found]:
     if _free_cores() == 1:
         return work
     try:
-        asked = _keep_helper().submit(work)
+        asked = _keep_helpers().submit(work)
     except BrokenProcessPool:
         return work
 
@@ -73,13 +71,9 @@ def _free_cores() -> int:
 
 
 @cache
-def _keep_helper() -> ProcessPoolExecutor:
-    """Kept as long as this process, with the searchers that it has."""
-    return _open_pool(1)
-
-
-def _open_pool(helpers: int) -> ProcessPoolExecutor:
-    return ProcessPoolExecutor(helpers, _server(), initializer=_begin)
+def _keep_helpers() -> ProcessPoolExecutor:
+    """As many as there are cores, begun as they are needed; kept as long as this process, with what they know."""
+    return ProcessPoolExecutor(_free_cores(), _server(), initializer=_begin)
 
 
 def _begin() -> None:
