@@ -23,6 +23,8 @@ Item = TypeVar("Item")
 
 _LOADED = ["apoyando.arranging"]
 """By the server, before it is asked for a helper."""
+_CHUNKS_A_HELPER = 4
+"""The work, and the song that it is about, is sent with each chunk anew; few chunks would leave a helper idle."""
 
 
 def begin_helpers() -> None:
@@ -36,9 +38,11 @@ def side_by_side(work: Callable[[Item], Found], items: Sequence[Item]) -> Iterat
     if _free_cores() == 1 or len(items) == 1:
         yield from map(work, items)
         return
+    chunk = max(1, len(items) // (_free_cores() * _CHUNKS_A_HELPER))
     answered = 0
     try:
-        for answered, found in enumerate(_keep_helpers().map(work, items), 1):  # noqa: B007 - how far it came
+        answers = _keep_helpers().map(work, items, chunksize=chunk)
+        for answered, found in enumerate(answers, 1):  # noqa: B007 - how far it came
             yield found
     except BrokenProcessPool:
         yield from map(work, items[answered:])
