@@ -719,13 +719,14 @@ class TestOnPosix:
         assert not (gate.parent / "arranged").exists()
 
     def test_ctrl_c_is_quiet_while_the_helpers_still_load_too(self, gate: Path) -> None:
+        """Where a class is just being made Python itself ends by the signal, which shells count as 130 too."""
         command = [sys.executable, "-m", "apoyando", "arrange", str(gate)]
         with subprocess.Popen(command, stderr=subprocess.PIPE, start_new_session=True) as process:
             wait_until(process, lambda: bool(list_children(process.pid).read_text()))
             os.killpg(process.pid, signal.SIGINT)
             _, told = process.communicate(timeout=60)
 
-        assert process.returncode == 130
+        assert process.returncode in {130, -signal.SIGINT}
         assert b"Traceback" not in told
         assert not (gate.parent / "arranged").exists()
 
