@@ -77,7 +77,8 @@ def lies_in_reach(arrangement: Arrangement, level: Level, hand_size: float = 1.0
         for low, high in combinations(stopped, 2):
             if low.finger < high.finger:
                 most = level.spans[low.finger, high.finger].outermost_mm * hand_size
-                if not under(low, barres) and gap_mm(spot(low), spot(high)) > most + 1e-6:
+                is_flat = under(low, barres) or under(high, barres)  # then it counts from the barre, below
+                if not is_flat and gap_mm(spot(low), spot(high)) > most + 1e-6:
                     return False
         for barre in barres:
             for note in stopped:
