@@ -13,9 +13,12 @@ import pytest
 
 from apoyando.arranging import arrange_in_key
 from apoyando.arranging.bass_line import BassStroke, explain_inversion
+from apoyando.arranging.losses import _count_harmonies
+from apoyando.arranging.texture import BassDue, Window
 from apoyando.model.arrangement import Relaxation, RelaxationStep
 from apoyando.model.harmony import Chord, chord_tones
 from apoyando.model.plan import Plan
+from apoyando.model.time import Quarters, Span
 from apoyando.proofing import Breach, Proof, prove_report
 from apoyando.reading import load_default_levels
 from builders import make_arrangement, make_harmony, make_line, make_pitch, make_song
@@ -165,3 +168,14 @@ def test_a_bass_that_serves_the_line_is_listed_and_not_given_up() -> None:
     assert told.step is RelaxationStep.BASS_LINE
     assert not told.step.is_given_up
     assert RelaxationStep.BASS_INVERSION.is_given_up
+
+
+def test_no_harmony_follows_another_over_a_pickup_or_a_bar_without_a_chord() -> None:
+    """Written out, a song has its pickup in the middle: nobody plays a bass there, but it may have a chord."""
+
+    def window(onset: int, offset: int, symbol: str) -> Window:
+        span, here = Span(Quarters(onset), Quarters(offset)), chord(symbol)
+        return Window(span, here, (BassDue(span, here, is_first=True),), ())
+
+    numbers = _count_harmonies([window(0, 3, "C"), window(3, 6, "C"), window(6, 9, "G"), window(10, 13, "C")])
+    assert [numbers[Quarters(onset)] for onset in (0, 3, 6, 10)] == [2, 2, 3, 5]

@@ -148,12 +148,16 @@ def _explain_inversions(plot: Plot, bass: Sequence[Played]) -> dict[Quarters, st
 
 
 def _count_harmonies(windows: Iterable[Window]) -> dict[Quarters, int]:
-    """For each moment at which a bass is due the number of its harmony, which goes on over barlines."""
+    """For each moment at which a bass is due the number of its harmony, which goes on over barlines.
+
+    Over a pickup, in which nobody plays a bass, or a bar without a chord no harmony follows another.
+    """
     numbers: dict[Quarters, int] = {}
     number, last = 0, None
     for window in windows:
-        is_same = last and last.span.offset == window.span.onset and last.chord.is_same_as(window.chord)
-        number += not is_same
+        follows = last is not None and last.span.offset == window.span.onset
+        goes_on = last is not None and follows and last.chord.is_same_as(window.chord)
+        number += 0 if goes_on else 1 if follows else 2
         numbers |= {due.span.onset: number for due in window.bass}
         last = window
     return numbers
