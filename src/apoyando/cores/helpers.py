@@ -1,10 +1,11 @@
 """Work on all cores: one question about many things side by side, or one beside another.
 
-The helpers leave it to this process to be stopped by the player, and end with it whatever ends it. They are not forked from it but
-from a server of their own, which has loaded what they need: a helper that is kept would hold on to
-every pipe and every lock that this process had when it began, and whoever waits for the end of such
-a pipe would wait for ever (Python, ``multiprocessing``, "Contexts and start methods"). What a helper
-does not live to answer, for it was killed or could not even begin, is done here.
+The helpers leave it to this process to be stopped by the player, and end with it whatever ends it.
+They are not forked from it but from a server of their own, which has loaded what they need: a helper
+that is kept would hold on to every pipe and every lock that this process had when it began, and
+whoever waits for the end of such a pipe would wait for ever (Python, ``multiprocessing``, "Contexts
+and start methods"). What a helper does not live to answer, for it was killed or could not even begin,
+is done here.
 """
 
 from collections.abc import Callable, Iterator, Sequence
