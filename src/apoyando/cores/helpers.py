@@ -4,19 +4,23 @@ The helpers leave it to this process to be stopped by the player, and end with i
 They are not forked from it but from a server of their own, which has loaded what they need: a helper
 that is kept would hold on to every pipe and every lock that this process had when it began, and
 whoever waits for the end of such a pipe would wait for ever (Python, ``multiprocessing``, "Contexts
-and start methods"). What a helper does not live to answer, for it was killed or could not even begin,
-is done here.
+and start methods"). Nor do they load the script that asks, so what is asked of them must stand in a
+module; a script without ``if __name__ == "__main__"`` would ask again there. What a helper does not
+live to answer, for it was killed or could not even begin, is done here.
 """
 
+import sys
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from functools import cache
 from multiprocessing import get_all_start_methods, get_context, parent_process
 from multiprocessing.context import BaseContext
 from os import _exit, cpu_count
 from signal import SIG_IGN, SIGINT, signal
-from threading import Thread
+from threading import Lock, Thread
+from types import ModuleType
 from typing import TypeVar
 
 Found = TypeVar("Found")
@@ -42,7 +46,8 @@ def side_by_side(work: Callable[[Item], Found], items: Sequence[Item]) -> Iterat
     chunk = max(1, len(items) // (_free_cores() * _CHUNKS_A_HELPER))
     answered = 0
     try:
-        answers = _keep_helpers().map(work, items, chunksize=chunk)
+        with _no_script():
+            answers = _keep_helpers().map(work, items, chunksize=chunk)
         for answered, found in enumerate(answers, 1):  # noqa: B007 - how far it came
             yield found
     except BrokenProcessPool:
@@ -57,7 +62,8 @@ def beside(work: Callable[[], Found]) -> Callable[[], Found]:
     if _free_cores() == 1:
         return work
     try:
-        asked = _keep_helpers().submit(work)
+        with _no_script():
+            asked = _keep_helpers().submit(work)
     except BrokenProcessPool:
         return work
 
@@ -79,6 +85,21 @@ def _free_cores() -> int:
 def _keep_helpers() -> ProcessPoolExecutor:
     """As many as there are cores, begun as they are needed; kept as long as this process, with what they know."""
     return ProcessPoolExecutor(_free_cores(), _server(), initializer=_begin)
+
+
+_SCRIPT_AWAY = Lock()
+
+
+@contextmanager
+def _no_script() -> Iterator[None]:
+    """A process that is begun loads what its parent has as ``__main__``; here that comes from no file."""
+    with _SCRIPT_AWAY:
+        script = sys.modules["__main__"]
+        sys.modules["__main__"] = ModuleType("__main__")
+        try:
+            yield
+        finally:
+            sys.modules["__main__"] = script
 
 
 def _begin() -> None:
