@@ -14,8 +14,8 @@ from xml.etree.ElementTree import fromstring
 import pytest
 
 from apoyando.engraving import engrave_svgs
-from apoyando.engraving.drawing.shapes import Box, Shape, Stroke, Text, hull
-from apoyando.engraving.drawing.typeface import text_width
+from apoyando.engraving.drawing.shapes import Box, Glyph, Shape, Stroke, Text, hull
+from apoyando.engraving.drawing.typeface import Face, text_width
 from apoyando.engraving.notation.score import notate
 from apoyando.engraving.notation.tuning_words import tuning_notes
 from apoyando.engraving.page.frame import make_frame
@@ -49,6 +49,8 @@ from engraving.pieces import all_pieces, piece_with_form
 
 pieces = pytest.mark.parametrize("piece", all_pieces().values(), ids=all_pieces().keys())
 FRAME = make_frame(Sheet())
+CODA = "E048"
+"""SMuFL 1.4, ``coda``."""
 TOLERANCE = 20.0
 """A fifth of a millimetre: the thickness of a line."""
 
@@ -353,6 +355,32 @@ def test_the_words_of_the_source_are_kept_for_a_jump() -> None:
     bars = change_bar(make_bars(1), 0, jumps=(Jump.DA_CAPO,), jump_words="D.C. al Fine")
     (line,) = lines_of(make_arrangement(make_line("melody", "E4:4"), bars))
     assert "D.C. al Fine" in words(line.shapes, WORDS)
+
+
+@pytest.mark.parametrize(
+    ("marks", "expected"),
+    [
+        ({"jumps": (Jump.TO_CODA,)}, ["To Coda", CODA]),
+        ({"jumps": (Jump.TO_CODA, Jump.DA_CAPO)}, ["To Coda", CODA, "D.C. al Coda"]),
+        ({"jumps": (Jump.FINE, Jump.TO_CODA)}, ["Fine  To Coda", CODA]),
+        ({"jumps": (Jump.TO_CODA,), "repeat_times": 3}, ["To Coda", CODA, "3×"]),
+    ],
+)
+def test_the_sign_of_the_coda_stands_right_after_to_coda(marks: dict[str, Any], expected: list[str]) -> None:
+    bars = change_bar(change_bar(make_bars(2), 0, **marks), 1, jumps=(Jump.CODA,))
+    (line,) = lines_of(make_arrangement(make_line("melody", "E4:8"), bars))
+    over_the_bar = [
+        drawing
+        for drawing in (shape.drawing for shape in line.shapes if shape.kind == WORDS)
+        if (isinstance(drawing, Glyph) and drawing.code == CODA)
+        or (isinstance(drawing, Text) and drawing.pieces[0].face is Face.ITALIC)
+    ]
+    from_the_left = sorted(over_the_bar, key=lambda drawing: hull(drawing.boxes()).left)
+    assert [
+        drawing.code if isinstance(drawing, Glyph) else drawing.pieces[0].text for drawing in from_the_left
+    ] == [*expected, CODA]
+    boxes = [hull(drawing.boxes()) for drawing in from_the_left]
+    assert all(before.right < after.left for before, after in pairwise(boxes))
 
 
 def test_a_stretch_played_more_than_twice_says_how_often() -> None:

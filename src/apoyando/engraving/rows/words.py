@@ -15,6 +15,8 @@ from apoyando.model.song import Bar, Jump
 WORDS = "words"
 
 WORDS_EM = 1.9 * SPACE
+WORD_SPACE = 0.8 * SPACE
+"""Between signs, or words and a sign, that say different things."""
 SEGNO, CODA = "E047", "E048"
 METRONOME_NOTES: Mapping[Fraction, str] = {
     Fraction(4): "E1D2",
@@ -66,7 +68,7 @@ def _bar_start(bar: Bar, left: float) -> tuple[Drawing, ...]:
         if jump in bar.jumps:
             glyph = Glyph(code, x, 0, 0.75 * GLYPH_SIZE)
             drawings.append(Glyph(code, x, -glyph.boxes()[0].bottom, 0.75 * GLYPH_SIZE))
-            x += glyph.boxes()[0].width + 0.8 * SPACE
+            x += glyph.boxes()[0].width + WORD_SPACE
     return tuple(drawings)
 
 
@@ -77,19 +79,24 @@ def _frame(text: Text) -> Stroke:
 
 
 def _bar_end(line: RowLine, bar: Bar, right: float) -> tuple[Drawing, ...]:
-    """Jump words and the number of passes, flush with the barline."""
-    words = "  ".join(text for _, text in word_jumps(line.arrangement.bars, bar)) or bar.jump_words
+    """Jump words and the number of passes, flush with the barline; right after To Coda its sign."""
+    jumps = word_jumps(line.arrangement.bars, bar)
     passes = f"{bar.repeat_times}×" if bar.repeat_times > 2 else ""  # noqa: PLR2004 - twice goes without saying
-    drawings: list[Drawing] = []
-    if Jump.TO_CODA in bar.jumps:
-        glyph = Glyph(CODA, 0, 0, 0.6 * GLYPH_SIZE)
-        box = glyph.boxes()[0]
-        drawings.append(Glyph(CODA, right - box.right, -box.bottom, 0.6 * GLYPH_SIZE))
-        right -= box.width + 0.4 * SPACE
-    said = "  ".join(part for part in (words, passes) if part)
-    if said:
-        drawings.insert(0, Text((Piece(said, WORDS_EM, Face.ITALIC),), right, 0, "end"))
-    return tuple(drawings)
+    said = [*([text for _, text in jumps] or [bar.jump_words]), passes]
+    if Jump.TO_CODA not in bar.jumps:
+        return _end_words(said, right)
+    until_sign = 1 + [jump for jump, _ in jumps].index(Jump.TO_CODA)
+    after = _end_words(said[until_sign:], right)
+    right = after[0].left - WORD_SPACE if after else right
+    glyph = Glyph(CODA, 0, 0, 0.6 * GLYPH_SIZE)
+    box = glyph.boxes()[0]
+    sign = Glyph(CODA, right - box.right, -box.bottom, 0.6 * GLYPH_SIZE)
+    return (*_end_words(said[:until_sign], right - box.width - 0.4 * SPACE), sign, *after)
+
+
+def _end_words(words: Sequence[str], right: float) -> tuple[Text, ...]:
+    said = "  ".join(filter(None, words))
+    return (Text((Piece(said, WORDS_EM, Face.ITALIC),), right, 0, "end"),) if said else ()
 
 
 def _tempo(arrangement: Arrangement, left: float) -> tuple[Drawing, ...]:
