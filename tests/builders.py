@@ -93,6 +93,8 @@ _JUMPS = {
 def make_form(text: str) -> tuple[Bar, ...]:
     """Bars between ``|``, each with its marks: ``:`` first or last, ``[1,2``, ``x3``, or a key of _JUMPS.
 
+    ``always``: the repeat that ends there is taken after a jump too.
+
     ``": A | B [1 : | C [2"``: a letter only names the bar for the reader.
     """
     return tuple(
@@ -109,6 +111,7 @@ def _make_marked_bar(bar: Bar, words: list[str]) -> Bar:
         bar,
         starts_repeat=words[0] == ":",
         repeat_times=(times or [2])[0] if ends_repeat else 0,
+        repeats_after_jump="always" in words,
         endings=tuple(int(number) for word in numbers for number in word.split(",")),
         jumps=tuple(_JUMPS[word] for word in words if word in _JUMPS),
     )

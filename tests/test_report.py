@@ -371,6 +371,7 @@ def test_the_form_is_told_in_the_order_in_which_a_player_meets_it() -> None:
         0,
         starts_repeat=True,
         repeat_times=2,
+        repeats_after_jump=True,
         endings=(1, 2),
         jumps=(Jump.FINE, Jump.SEGNO),
         barline=Barline.FINAL,
@@ -381,6 +382,7 @@ def test_the_form_is_told_in_the_order_in_which_a_player_meets_it() -> None:
         "repeat from here",
         "ending 1, 2",
         "played 2 times",
+        "repeated after the jump too",
         "fine",
     ]
 

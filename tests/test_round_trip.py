@@ -330,6 +330,11 @@ def test_jumps_come_back_with_their_signs_and_words_whoever_worded_them() -> Non
         assert_nothing_is_lost(make_arrangement(tune, form))
 
 
+def test_repeats_that_are_taken_after_turning_back_too_come_back() -> None:
+    tune = tuple(make_note("melody", 4 * bar, 4, "E4", pluck="a") for bar in range(3))
+    assert_nothing_is_lost(make_arrangement(tune, make_form(": A always : | : B Fine : | C DC")))
+
+
 # Guide fingers.
 
 GUIDED = make_arrangement(

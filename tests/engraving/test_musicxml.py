@@ -319,6 +319,15 @@ def test_a_da_capo_names_its_goal() -> None:
     assert "D.C. al Fine" in texts(tree(make_arrangement(tune, to_fine)), ".//words")
 
 
+def test_repeats_that_are_taken_after_a_da_capo_too_are_said_to_be() -> None:
+    bars = change_bar(make_bars(2), 0, repeat_times=2, repeats_after_jump=True)
+    root = tree(make_arrangement(make_line("melody", "E4:8"), change_bar(bars, 1, jumps=(Jump.DA_CAPO,))))
+    assert [
+        repeat.get("after-jump") for repeat in root.iter("repeat") if repeat.get("direction") == "backward"
+    ] == ["yes"]
+    assert "D.C. con rep." in texts(root, ".//words")
+
+
 def test_a_section_is_a_rehearsal_mark() -> None:
     assert texts(tree(rich_arrangement()), ".//rehearsal") == ["A"]
 

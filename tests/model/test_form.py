@@ -86,6 +86,21 @@ def test_after_turning_back_repeats_are_not_taken_but_in_the_coda_they_are(text:
     assert played(text) == order
 
 
+@pytest.mark.parametrize(
+    ("text", "order"),
+    [
+        (": A always : | B Fine | C DC", "AABCAAB"),
+        (": A always : | : B : | C DC", "AABBCAABC"),
+        ("A | : B always x3 : | C DC | D", "ABBBCABBBCD"),
+        (": A | B always DC :", "ABABABAB"),
+        (": A | B [1 always : | C [2 Fine | D DC", "ABACDAC"),
+    ],
+)
+def test_a_repeat_that_is_no_ending_may_be_taken_after_turning_back_too(text: str, order: str) -> None:
+    """MusicXML 4.0, ``repeat``: ``after-jump`` is only used with repeats that are not part of an ending."""
+    assert played(text) == order
+
+
 def test_a_first_ending_may_turn_back_by_da_capo() -> None:
     assert played("A | B [1 DC | C [2") == "ABAC"
 

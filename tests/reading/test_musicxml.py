@@ -523,6 +523,16 @@ def test_a_repeat_may_say_how_often() -> None:
     assert song.bars[0].repeat_times == 4
 
 
+def test_a_repeat_may_say_that_it_is_taken_after_a_jump_too() -> None:
+    """MusicXML 4.0, ``repeat``: ``after-jump``."""
+    song = song_of(
+        BAR + '<barline><repeat direction="backward" after-jump="yes"/></barline>',
+        BAR + '<barline><repeat direction="backward" after-jump="no"/></barline>',
+        BAR + f"<barline>{REPEAT_END}</barline>",
+    )
+    assert [bar.repeats_after_jump for bar in song.bars] == [True, False, False]
+
+
 @pytest.mark.parametrize(
     ("style", "barline"),
     [("light-light", Barline.DOUBLE), ("light-heavy", Barline.FINAL), ("regular", Barline.REGULAR)],

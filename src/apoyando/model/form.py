@@ -1,8 +1,8 @@
 """The form played out: repeats, endings, D.C., D.S., Fine, Coda.
 
 Common practice, no source: a repeat without a start goes back to the end of the repeat
-before it, or to the beginning; after D.C. or D.S. repeats are not taken, the last ending
-is played, and Fine and To Coda come into force; in the coda repeats are taken again. Each
+before it, or to the beginning; after D.C. or D.S. repeats are not taken, but where a repeat
+without endings says so, the last ending is played, and Fine and To Coda come into force; in the coda repeats are taken again. Each
 jump is obeyed once.
 """
 
@@ -91,7 +91,8 @@ def _leave(bars: Sequence[Bar], reading: _Reading) -> _Reading:
 
 def _goes_back(bars: Sequence[Bar], reading: _Reading) -> bool:
     bar = bars[reading.index]
-    if not (bar.repeat_times and reading.takes_repeats):
+    is_taken = reading.takes_repeats or (bar.repeats_after_jump and not bar.endings)
+    if not (bar.repeat_times and is_taken):
         return False
     times = max(bar.repeat_times, _last_ending(bars, reading.index))
     return reading.passes < min(times, MOST_PASSES)

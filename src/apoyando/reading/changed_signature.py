@@ -119,6 +119,7 @@ def _split(last: Bar) -> tuple[Bar, Bar]:
 def _signs_at_end(bar: Bar) -> dict[str, object]:
     return {
         "repeat_times": bar.repeat_times,
+        "repeats_after_jump": bar.repeats_after_jump,
         "ending_stops": bar.ending_stops,
         "barline": bar.barline,
         "jumps": bar.jumps,

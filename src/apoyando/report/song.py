@@ -97,5 +97,6 @@ def _form_marks(bar: Bar) -> list[str]:
         *(["repeat from here"] if bar.starts_repeat else []),
         *([f"ending {', '.join(map(str, bar.endings))}"] if bar.endings else []),
         *([f"played {bar.repeat_times} times"] if bar.repeat_times else []),
+        *(["repeated after the jump too"] if bar.repeats_after_jump else []),
         *([bar.jump_words] if at_end and bar.jump_words else at_end),
     ]

@@ -59,6 +59,7 @@ def _unmarked(row: Row) -> Row:
         bar,
         starts_repeat=False,
         repeat_times=0,
+        repeats_after_jump=False,
         endings=(),
         ending_stops=False,
         jumps=(),

@@ -158,7 +158,8 @@ def _repeat_back(bar: Bar) -> Element:
     if not bar.repeat_times:
         return None
     times = bar.repeat_times if bar.repeat_times > PLAYED_TWICE else None
-    return element("repeat", direction="backward", times=times)
+    after_jump = "yes" if bar.repeats_after_jump else None
+    return element("repeat", direction="backward", times=times, after_jump=after_jump)
 
 
 def _ending(bar: Bar, kind: str) -> Element:

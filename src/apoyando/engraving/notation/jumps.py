@@ -12,7 +12,7 @@ def word_jumps(bars: Sequence[Bar], bar: Bar) -> tuple[tuple[Jump, str], ...]:
     jumps = [jump for jump in _AT_THE_END if jump in bar.jumps]
     if not jumps:
         return ()
-    goal = _goal(bars)
+    goal = _repeats(bars) + _goal(bars)
     words = {
         Jump.FINE: "Fine",
         Jump.TO_CODA: "To Coda",
@@ -22,6 +22,11 @@ def word_jumps(bars: Sequence[Bar], bar: Bar) -> tuple[tuple[Jump, str], ...]:
     return tuple(
         (jump, bar.jump_words if bar.jump_words and jump is jumps[-1] else words[jump]) for jump in jumps
     )
+
+
+def _repeats(bars: Sequence[Bar]) -> str:
+    """They are not taken after turning back, unless it is said (common practice, from memory)."""
+    return " con rep." if any(bar.repeats_after_jump for bar in bars) else ""
 
 
 def _goal(bars: Sequence[Bar]) -> str:

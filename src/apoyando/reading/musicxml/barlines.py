@@ -8,7 +8,7 @@ from xml.etree.ElementTree import Element
 
 from apoyando.model.song import Barline
 from apoyando.reading.form import read_passes
-from apoyando.reading.musicxml.values import read_whole, text_of
+from apoyando.reading.musicxml.values import is_yes, read_whole, text_of
 
 _BARLINES = {
     "light-heavy": Barline.FINAL,
@@ -24,6 +24,7 @@ class BarlineSigns:
 
     repeats_forward: bool = False
     repeats_backward: int = 0
+    repeats_after_jump: bool = False
     ending_starts: tuple[int, ...] = ()
     ending_stops: bool = False
     style: Barline = Barline.REGULAR
@@ -37,6 +38,7 @@ def read_barline(element: Element) -> BarlineSigns:
     return BarlineSigns(
         repeats_forward=direction == "forward",
         repeats_backward=_repeat_times(repeat) if direction == "backward" else 0,
+        repeats_after_jump=repeat is not None and is_yes(repeat.get("after-jump")),
         ending_starts=_ending_numbers(ending) if ending_type == "start" else (),
         ending_stops=ending_type in ("stop", "discontinue"),
         style=_BARLINES.get(text_of(element, "bar-style"), Barline.REGULAR),

@@ -340,6 +340,7 @@ def _merged(column: Column, side: str) -> BarlineSigns:
     return BarlineSigns(
         repeats_forward=any(sign.repeats_forward for sign in signs),
         repeats_backward=max(sign.repeats_backward for sign in signs),
+        repeats_after_jump=any(sign.repeats_after_jump for sign in signs),
         ending_starts=next((sign.ending_starts for sign in signs if sign.ending_starts), ()),
         ending_stops=any(sign.ending_stops for sign in signs),
         style=next((sign.style for sign in signs if sign.style is not Barline.REGULAR), Barline.REGULAR),
@@ -354,6 +355,7 @@ def _with_signs(column: Column) -> Bar:
         column.bar,
         starts_repeat=left.repeats_forward,
         repeat_times=right.repeats_backward,
+        repeats_after_jump=has_repeat and right.repeats_after_jump,
         barline=Barline.REGULAR if has_repeat else right.style,
         section=section,
     )
