@@ -3,6 +3,7 @@
 import pytest
 
 from apoyando.model.errors import MissingHarmonyError, UnreadableSongError
+from apoyando.model.form import play_order
 from apoyando.model.song import Jump
 from apoyando.reading import read_sketch, read_song
 from reading.abc_examples import lengths, pitches, read_abc, read_bars, remarks
@@ -92,13 +93,19 @@ def test_a_file_without_a_key_line_holds_no_tune(text: str) -> None:
         ("[Q:1/4=0]C8|", "1: The tempo 1/4=0 cannot be meant and is left out (line 7, column 1)"),
         ("C8|[Q:1/4=80]D8|", "change of tempo Q:1/4=80 is not carried over"),
         ("C8|1D8:|2E8:|", "3: The repeat sign at the end of the last ending leads nowhere"),
-        ("C8|D8!D.S.!|", "there is no segno"),
+        ("C8|D8!D.S.!|", "2: “D.S.”: there is no segno to go back to; it was set at the beginning."),
         ('C8|D8"D.C. al Fine"|', "there is no “Fine” to end at"),
         ('C8|D8"D.C. al Coda"|', "there is no “To Coda” sign"),
     ],
 )
 def test_what_is_left_out_or_odd_is_remarked_on(body: str, text: str) -> None:
     assert text in remarks(read_bars(body))
+
+
+def test_a_dal_segno_without_a_sign_gets_it_where_it_is_played_from() -> None:
+    song = read_bars("C8|D8!fine!|E8!D.S.alfine!|")
+    assert [bar.jumps for bar in song.bars] == [(Jump.SEGNO,), (Jump.FINE,), (Jump.DAL_SEGNO,)]
+    assert play_order(song.bars) == (0, 1, 2, 0, 1)
 
 
 def test_the_lowest_and_the_highest_note_of_midi_can_be_written() -> None:

@@ -55,11 +55,12 @@ def read_passes(text: str) -> tuple[int, ...]:
 def settle_form(
     bars: tuple[Bar, ...], *, double_bars_bound_repeats: bool
 ) -> tuple[tuple[Bar, ...], tuple[ReadingRemark, ...]]:
-    """The bars with consistent repeats, endings and coda signs, and what was put right."""
+    """The bars with consistent repeats, endings and signs, and what was put right."""
     settled, repeat_remarks = _settle_endings(bars)
     settled = _start_repeats(settled, double_bars_bound=double_bars_bound_repeats)
     settled = _leave_for_coda(settled)
-    return settled, (*repeat_remarks, *_missing_targets(settled))
+    settled, sign_remarks = _set_segno(settled)
+    return settled, (*repeat_remarks, *sign_remarks, *_missing_targets(settled))
 
 
 def ending_groups(bars: Sequence[Bar]) -> Iterator[range]:
@@ -146,6 +147,20 @@ def _leave_for_coda(bars: tuple[Bar, ...]) -> tuple[Bar, ...]:
     return tuple(settled)
 
 
+def _set_segno(bars: tuple[Bar, ...]) -> tuple[tuple[Bar, ...], tuple[ReadingRemark, ...]]:
+    """A D.S. without a sign is played from the beginning, so there its sign is set."""
+    turning = [bar for bar in bars if Jump.DAL_SEGNO in bar.jumps]
+    if not turning or any(Jump.SEGNO in bar.jumps for bar in bars):
+        return bars, ()
+    first = replace(bars[0], jumps=sort_jumps((Jump.SEGNO, *bars[0].jumps)))
+    remarks = (ReadingRemark(bar.number, _tell_no_segno(bar)) for bar in turning)
+    return (first, *bars[1:]), tuple(remarks)
+
+
+def _tell_no_segno(bar: Bar) -> str:
+    return f"“{bar.jump_words or 'D.S.'}”: there is no segno to go back to; it was set at the beginning."
+
+
 def _without(jumps: tuple[Jump, ...], gone: Jump) -> tuple[Jump, ...]:
     return tuple(jump for jump in jumps if jump is not gone)
 
@@ -161,8 +176,6 @@ def _missing_targets(bars: tuple[Bar, ...]) -> Iterator[ReadingRemark]:
     present = {jump for bar in bars for jump in bar.jumps}
     for bar in bars:
         words = bar.jump_words
-        if Jump.DAL_SEGNO in bar.jumps and Jump.SEGNO not in present:
-            yield ReadingRemark(bar.number, f"“{words or 'D.S.'}”: there is no segno to go back to.")
         for word, jump, lack in _NEEDED:
             if f"al {word}" in words.lower() and jump not in present:
                 yield ReadingRemark(bar.number, f"“{words}”: {lack}.")
