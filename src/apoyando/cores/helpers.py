@@ -10,7 +10,7 @@ live to answer, for it was killed or could not even begin, is done here.
 """
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
@@ -91,7 +91,7 @@ _SCRIPT_AWAY = Lock()
 
 
 @contextmanager
-def _no_script() -> Iterator[None]:
+def _no_script() -> Generator[None]:
     """A process that is begun loads what its parent has as ``__main__``; here that comes from no file."""
     with _SCRIPT_AWAY:
         script = sys.modules["__main__"]
