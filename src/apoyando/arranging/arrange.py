@@ -1,9 +1,10 @@
 """The arranger: from a song and a plan to the arrangement in one key."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 
+from apoyando.arranging.as_played import price_as_played
 from apoyando.arranging.asked_notes import add_asked_notes
 from apoyando.arranging.assembly import (
     Played,
@@ -42,6 +43,7 @@ from apoyando.arranging.texture import (
     join_sections,
     lay_textures,
 )
+from apoyando.arranging.tune_alone import finger_tune_alone
 from apoyando.cores import beside
 from apoyando.fingering import PROOF_ROUNDS, Candidate, NoWayError, Problem, Searcher, Solution
 from apoyando.model.arrangement import (
@@ -83,12 +85,24 @@ def arrange_in_key(
     arrangement = _assemble(posed, solution, prepared)
     if ruler and ask_ceiling:
         remake = _remaker(posed, prepared, searcher, proof_rounds)
-        wished = find_wished_steps(prepared)
-        kept = keep_limits(posed, arrangement, ruler, remake)
-        relieved = relieve(kept.posed, kept.arrangement, ruler.measure, remake, ask_ceiling(), wished)
-        arrangement = kept.tell(relieved)
+        arrangement = _keep_to_level(posed, prepared, arrangement, ruler, remake, ask_ceiling)
     arrangement = close_on_harmonics(arrangement, posed, plan.ending, plan.hand_size)
     return mark_ending(arrangement, plan.ending)
+
+
+def _keep_to_level(
+    posed: PosedSong,
+    prepared: PreparedSong,
+    arrangement: Arrangement,
+    ruler: Ruler,
+    remake: Remake,
+    ask_ceiling: Callable[[], Sequence[float]] = tuple,
+) -> Arrangement:
+    """The arrangement with its limits kept and its hard bars made easier, and all that was done told."""
+    kept = keep_limits(posed, arrangement, ruler, remake)
+    wished = find_wished_steps(prepared)
+    relieved = relieve(kept.posed, kept.arrangement, ruler.measure, remake, ask_ceiling(), wished)
+    return kept.tell(relieved)
 
 
 def _ask_next_level(
@@ -128,6 +142,43 @@ def price_in_key(song: Song, plan: Plan, level: Level, key: Key) -> int:
     """What the search asks for the song in one key. Raises as ``arrange_in_key``."""
     _, solution, _ = _solve_in_key(prepare_song(song, plan), level, key, 0)
     return solution.price
+
+
+@dataclass(frozen=True, slots=True)
+class KeptToLevel:
+    """A song in one key as the level has it, and what it costs so: no less than what ``price_in_key`` finds."""
+
+    arrangement: Arrangement
+    price: int
+
+
+def keep_to_level_in_key(song: Song, plan: Plan, level: Level, key: Key, ruler: Ruler) -> KeptToLevel:
+    """The song as ``arrange_in_key`` makes it, to compare with other keys: at once, without a proof.
+
+    The next harder level is not asked. The price is what the notes cost as they are then, and something
+    for each bar that is beyond the level all the same, unless its tune alone is. Raises as ``arrange_in_key``.
+    """
+    prepared = prepare_song(song, plan)
+    posed, solution, searcher = _solve_in_key(prepared, level, key, 0)
+    remake = _remaker(posed, prepared, searcher, 0)
+    before = _assemble(posed, solution, prepared)
+    after = _keep_to_level(posed, prepared, before, ruler, remake)
+    notes = solution.price if after is before else price_as_played(posed, after, searcher)
+    beyond = _count_bars_beyond(after, ruler, level) * posed.setting.prices.bar_over_level
+    return KeptToLevel(after, notes + beyond)
+
+
+def _count_bars_beyond(arrangement: Arrangement, ruler: Ruler, level: Level) -> int:
+    """Bars that ask more points than the level has, but for those whose tune alone does."""
+    beyond = {each.onset for each in arrangement.relaxations if each.step is RelaxationStep.OVER_LEVEL}
+    tune = finger_tune_alone(arrangement, level, ruler.hand_size) if beyond else None
+    points = ruler.measure(tune, level) if tune else ()
+    of_tune = {
+        bar.onset
+        for bar, asked in zip(arrangement.bars, points, strict=False)
+        if asked > level.points_for(bar.span.duration)
+    }
+    return len(beyond - of_tune)
 
 
 def _solve_in_key(

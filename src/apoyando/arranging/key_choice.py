@@ -1,18 +1,25 @@
 """The key, and with it capo and tuning: all that the plan leaves open compared, and the cheapest taken."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
+from math import inf
 from typing import Generic, TypeVar
 
-from apoyando.arranging.arrange import arrange_in_key, check_plan, price_in_key
+from apoyando.arranging.arrange import (
+    KeptToLevel,
+    arrange_in_key,
+    check_plan,
+    keep_to_level_in_key,
+    price_in_key,
+)
 from apoyando.arranging.preparation import prepare_song
 from apoyando.arranging.ruler import Ruler
 from apoyando.arranging.setups import Setup, choose_setup, list_setups, setup_price
 from apoyando.cores import side_by_side
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.errors import UsageError
-from apoyando.model.instrument import STANDARD_TUNING
+from apoyando.model.instrument import STANDARD_TUNING, TUNINGS
 from apoyando.model.level import Level
 from apoyando.model.locks import is_of_one_key
 from apoyando.model.pitch import Key
@@ -47,58 +54,67 @@ def arrange_song(song: Song, plan: Plan, level: Level, ruler: Ruler | None = Non
     Raises UsageError for a plan that cannot be meant, and for locks that belong to one page
     where the plan does not say which.
     """
-    setup = _settle_setup(song, plan, level)
+    setup = _settle_setup(song, plan, level, ruler)
     return arrange_in_key(song, choose_setup(plan, setup), level, setup.key, ruler=ruler)
 
 
-def sketch_song(song: Song, plan: Plan, level: Level) -> Arrangement:
-    """As ``arrange_song``, at once: no bar is made easier, and nothing proves that no other costs less.
+def sketch_song(song: Song, plan: Plan, level: Level, ruler: Ruler | None = None) -> Arrangement:
+    """As ``arrange_song``, in the same setup, at once: no bar is made easier, and nothing is proven optimal.
 
     It is for looking at while the piece is made. Raises as ``arrange_song``.
     """
-    setup = _settle_setup(song, plan, level)
+    setup = _settle_setup(song, plan, level, ruler)
     return arrange_in_key(song, choose_setup(plan, setup), level, setup.key, proof_rounds=0)
 
 
-def _settle_setup(song: Song, plan: Plan, level: Level) -> Setup:
+def _settle_setup(song: Song, plan: Plan, level: Level, ruler: Ruler | None) -> Setup:
     match list_setups(song, plan):
         case (setup,):
             return setup
         case _:
             _check_locks_are_free(song, plan)
-            return find_cheapest_setup(song, plan, level)
+            return find_cheapest_setup(song, plan, level, ruler)
 
 
-def find_cheapest_setup(song: Song, plan: Plan, level: Level) -> Setup:
-    """The setup that costs least, of all that the plan leaves open; of equals the first."""
-    setups, prices = _open_setups(song, plan), Prices().turned(plan.prices)
-    piece = prepare_song(song, plan).song
-    found = side_by_side(partial(_price, song, _each_bar_for_itself(plan), level), setups)
-    priced = [price + setup_price(piece, setup, prices) for setup, price in zip(setups, found, strict=True)]
-    return setups[priced.index(min(priced))]
+def find_cheapest_setup(song: Song, plan: Plan, level: Level, ruler: Ruler | None = None) -> Setup:
+    """The setup that costs least, of all that the plan leaves open; of equals the first.
+
+    With a ``ruler``: that costs least when the piece keeps to its level.
+    """
+    rivals = _list_rivals(song, plan, level)
+    prices = dict(zip(rivals.setups, side_by_side(rivals.price, rivals.setups), strict=True))
+    kept = _keep_cheapest_to_level(rivals, prices, ruler)
+    return min(rivals.setups, key=lambda setup: kept[setup].price if setup in kept else prices[setup])
 
 
 def compare_keys(
-    song: Song, plan: Plan, level: Level, look: Callable[[Arrangement], Seen]
+    song: Song,
+    plan: Plan,
+    level: Level,
+    look: Callable[[Arrangement], Seen],
+    ruler: Ruler | None = None,
 ) -> tuple[KeyComparison[Seen], ...]:
     """The song in every key, and in every tuning if the plan names none; the cheapest first.
 
     Where the sounding key must stay, the keys are those whose shapes reach it with a capo. Each
     bar is fingered for itself, so that the keys are compared at once. Locks that speak of notes
     and places belong to one page, and are left aside. ``look`` is taken at every arrangement
-    beside the search, on all cores.
+    beside the search, on all cores. With a ``ruler`` the piece keeps to its level in every setup
+    that could come first in its tuning.
     """
     locks = tuple(lock for lock in plan.locks if not is_of_one_key(lock))
     plan = replace(plan, key="", capo=0 if plan.sounding else plan.capo, locks=locks)
-    setups = _open_setups(song, plan)
-    compare = partial(_compare, song, _each_bar_for_itself(plan), level, look)
-    return tuple(sorted(side_by_side(compare, setups), key=lambda each: each.price))
-
-
-def _open_setups(song: Song, plan: Plan) -> tuple[Setup, ...]:
-    """Raises UsageError for a plan that cannot be meant."""
-    check_plan(replace(plan, tuning=plan.tuning or STANDARD_TUNING.name))
-    return list_setups(song, plan)
+    rivals = _list_rivals(song, plan, level)
+    found = side_by_side(partial(rivals.compare, look), rivals.setups)
+    compared = {each.setup: each for each in found}
+    for tuning in TUNINGS:
+        prices = {setup: each.price for setup, each in compared.items() if setup.tuning == tuning}
+        for setup, kept in _keep_cheapest_to_level(rivals, prices, ruler).items():
+            piece = kept.arrangement
+            compared[setup] = KeyComparison(
+                setup=setup, price=kept.price, arrangement=piece, seen=look(piece)
+            )
+    return tuple(sorted(compared.values(), key=lambda each: each.price))
 
 
 def _check_locks_are_free(song: Song, plan: Plan) -> None:
@@ -112,22 +128,71 @@ def _check_locks_are_free(song: Song, plan: Plan) -> None:
             )
 
 
-def _each_bar_for_itself(plan: Plan) -> Plan:
-    return replace(plan, same_fingering=False)
+# A song in all its setups.
 
 
-def _price(song: Song, plan: Plan, level: Level, setup: Setup) -> int:
-    return price_in_key(song, choose_setup(plan, setup), level, setup.key)
+@dataclass(frozen=True, slots=True)
+class _Rivals:
+    """A song in all setups that its plan leaves open; it is asked of them on all cores.
+
+    A price includes what the setup itself costs.
+    """
+
+    song: Song
+    plan: Plan
+    level: Level
+    setups: tuple[Setup, ...]
+
+    def price(self, setup: Setup) -> int:
+        """With each bar fingered for itself, which costs no more than bars played alike."""
+        plan = choose_setup(self._each_bar_for_itself(), setup)
+        return self._price_setup(setup) + price_in_key(self.song, plan, self.level, setup.key)
+
+    def compare(self, look: Callable[[Arrangement], Seen], setup: Setup) -> KeyComparison[Seen]:
+        plan = choose_setup(self._each_bar_for_itself(), setup)
+        arrangement = arrange_in_key(self.song, plan, self.level, setup.key)
+        price = self._price_setup(setup) + round(arrangement.search.price)
+        return KeyComparison(setup=setup, price=price, arrangement=arrangement, seen=look(arrangement))
+
+    def keep_to_level(self, ruler: Ruler, setup: Setup) -> KeptToLevel:
+        """With bars played alike where the plan wants it."""
+        plan = choose_setup(self.plan, setup)
+        kept = keep_to_level_in_key(self.song, plan, self.level, setup.key, ruler)
+        return replace(kept, price=self._price_setup(setup) + kept.price)
+
+    def _each_bar_for_itself(self) -> Plan:
+        return replace(self.plan, same_fingering=False)
+
+    def _price_setup(self, setup: Setup) -> int:
+        piece = prepare_song(self.song, self.plan).song
+        return setup_price(piece, setup, Prices().turned(self.plan.prices))
 
 
-def _compare(
-    song: Song, plan: Plan, level: Level, look: Callable[[Arrangement], Seen], setup: Setup
-) -> KeyComparison[Seen]:
-    arrangement = arrange_in_key(song, choose_setup(plan, setup), level, setup.key)
-    piece, prices = prepare_song(song, plan).song, Prices().turned(plan.prices)
-    return KeyComparison(
-        setup=setup,
-        price=round(arrangement.search.price) + setup_price(piece, setup, prices),
-        arrangement=arrangement,
-        seen=look(arrangement),
-    )
+def _list_rivals(song: Song, plan: Plan, level: Level) -> _Rivals:
+    """Raises UsageError for a plan that cannot be meant."""
+    check_plan(replace(plan, tuning=plan.tuning or STANDARD_TUNING.name))
+    return _Rivals(song, plan, level, list_setups(song, plan))
+
+
+_AT_ONCE = 2
+"""However many cores there are: seldom more than two keys can come first."""
+
+
+def _keep_cheapest_to_level(
+    rivals: _Rivals, prices: Mapping[Setup, int], ruler: Ruler | None
+) -> Mapping[Setup, KeptToLevel]:
+    """The song at its level in every setup that could come first; ``prices`` are what they cost before.
+
+    So it costs no less than before. They are taken from the cheapest on, until one costs less than any other did.
+    """
+    kept: dict[Setup, KeptToLevel] = {}
+    if ruler is None:
+        return kept
+    keep = partial(rivals.keep_to_level, replace(ruler, harder=()))
+    ranking = sorted(prices, key=lambda setup: prices[setup])
+    while True:
+        least = min((each.price for each in kept.values()), default=inf)
+        asked = [setup for setup in ranking if setup not in kept and prices[setup] <= least][:_AT_ONCE]
+        if not asked:
+            return kept
+        kept |= zip(asked, side_by_side(keep, asked), strict=True)

@@ -206,6 +206,11 @@ def _closed_bass_price(_: Arrangement, prices: Prices) -> float:
     return -float(prices.finger_pressed + prices.finger_jump)
 
 
+def _count_bars_made_easier(page: Arrangement) -> int:
+    steps = {RelaxationStep.BAR_EASED, RelaxationStep.LEVEL_KEPT}
+    return len({each.bar for each in page.relaxations if each.step in steps})
+
+
 def _low_melody(page: Arrangement) -> int:
     return sum(note.place.string > _SINGING_STRINGS for note in page.voice(Role.MELODY))
 
@@ -252,5 +257,17 @@ _COUNTS = (
         "eighths left empty",
         _steps(RelaxationStep.INNER_DROPPED),
         _at_price("motion_gap"),
+    ),
+    _Count(
+        "bar made easier for the level",
+        "bars made easier for the level",
+        _count_bars_made_easier,
+        _at_price("eased_stopped_note"),
+    ),
+    _Count(
+        "bar beyond the level",
+        "bars beyond the level",
+        _steps(RelaxationStep.OVER_LEVEL),
+        _at_price("bar_over_level"),
     ),
 )

@@ -19,7 +19,7 @@ from apoyando.model.locks import NoteLock
 from apoyando.model.plan import Plan
 from apoyando.model.prices import Prices
 from apoyando.model.song import Song
-from apoyando.pipeline.levels import find_level
+from apoyando.pipeline.levels import find_level, make_ruler
 from apoyando.pipeline.piece import Piece
 from apoyando.reading import read_planned_song
 from apoyando.report import ComparedKey
@@ -41,7 +41,7 @@ def compare_song_keys(
     level = find_level(plan, levels)
     look = partial(_find_hard_bars, level=level, hand_size=plan.hand_size)
     song = read_planned_song(data, file_name, plan)
-    compared = compare_keys(song, plan, level, look)
+    compared = compare_keys(song, plan, level, look, make_ruler(plan, levels))
     reasons = explain_prices(compared, Prices().turned(plan.prices))
     return tuple(ComparedKey(each, why) for each, why in zip(compared, reasons, strict=True))
 

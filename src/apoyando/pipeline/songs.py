@@ -66,7 +66,7 @@ def sketch_piece(data: bytes, file_name: str, plan: Plan, levels: Mapping[str, L
     """
     level = find_level(plan, levels)
     song = read_planned_song(data, file_name, plan)
-    arrangement = sketch_song(song, plan, level)
+    arrangement = sketch_song(song, plan, level, make_ruler(plan, levels))
     return _collect(song, plan, arrangement, judge(arrangement, song, level, plan.hand_size))
 
 
