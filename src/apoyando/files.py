@@ -15,7 +15,7 @@ from time import time
 
 from apoyando.model.errors import Problem, UnreadableSongError, UsageError
 
-MIDI_SUFFIXES = (".mid", ".midi")
+MIDI_SUFFIXES = (".mid", ".midi", ".rmi")
 SONG_SUFFIXES = (".abc", *MIDI_SUFFIXES, ".musicxml", ".mxl", ".xml")
 SCORE_SUFFIXES = (*MIDI_SUFFIXES, ".musicxml", ".mxl", ".xml")
 LARGEST_SONG_BYTES = 32 * 1024 * 1024

@@ -315,6 +315,20 @@ def test_a_pickup_and_triplets_of_our_own_come_back() -> None:
     assert score.bars[0].is_pickup
 
 
+def in_riff(*chunks: tuple[bytes, bytes]) -> bytes:
+    """As RP-029 of the MIDI Association has it: sizes little-endian, each chunk filled up to an even size."""
+    inside = b"".join(
+        name + len(held).to_bytes(4, "little") + held + bytes(len(held) % 2) for name, held in chunks
+    )
+    return b"RIFF" + (4 + len(inside)).to_bytes(4, "little") + b"RMID" + inside
+
+
+def test_a_midi_file_in_a_riff_form_is_read_as_it_is() -> None:
+    file = write_midi(small_arrangement())
+    for chunks in ([(b"data", file)], [(b"DISP", b"odd"), (b"data", file), (b"LIST", b"INFO")]):
+        assert read_score(in_riff(*chunks), "study.rmi") == read(file)
+
+
 # Trouble.
 
 
@@ -322,6 +336,9 @@ def test_a_pickup_and_triplets_of_our_own_come_back() -> None:
     ("data", "message"),
     [
         (b"MThd", "damaged or not complete"),
+        (in_riff(), "damaged or not complete"),
+        (in_riff((b"data", b"")), "damaged or not complete"),
+        (in_riff((b"data", written(line("64:1"))))[:-9], "damaged or not complete"),
         (
             b"MThd\x00\x00\x00\x06\x00\x01\x00\x01\xe7\x28" + b"MTrk\x00\x00\x00\x04\x00\xff\x2f\x00",
             "frames of a film",

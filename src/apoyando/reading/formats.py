@@ -5,6 +5,7 @@ from enum import Enum
 from pathlib import PurePath
 
 from apoyando.model.errors import Problem, UnreadableSongError
+from apoyando.reading.midi import is_midi_in_riff
 
 _FOREIGN = (
     (b"%PDF", "a PDF, which is a picture of the page"),
@@ -31,6 +32,8 @@ class Format(Enum):
 
 def find_format(data: bytes, file_name: str, what_is_read: str) -> Format:
     """The format of a file. Raises UnreadableSongError with ``what_is_read`` as the remedy."""
+    if is_midi_in_riff(data):
+        return Format.MIDI
     start = data[:64].removeprefix(b"\xef\xbb\xbf").lstrip()
     foreign = next((what for mark, what in _FOREIGN if start.startswith(mark)), "")
     if not start or foreign:

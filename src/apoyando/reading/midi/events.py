@@ -1,4 +1,4 @@
-"""A Standard MIDI File to events in ticks, without trusting it.
+"""A Standard MIDI File, bare or in a RIFF form, to events in ticks, without trusting it.
 
 Source: Standard MIDI Files 1.0: a delta time before each event; formats 0 and 1 hold one
 piece; the division is ticks in a quarter, or frames of a film.
@@ -20,6 +20,7 @@ from mido import KeySignatureError, MidiFile, MidiTrack
 from apoyando.model.errors import Problem, UnreadableSongError
 from apoyando.model.pitch import MidiNote
 from apoyando.reading.draft import MOST_NOTES, is_meter, plausible_tempo, tell_odd_tempo
+from apoyando.reading.midi.riff import take_midi_out
 
 LARGEST_FILE_BYTES = 4_000_000
 """A piece for guitar has 0.02 MB."""
@@ -69,7 +70,7 @@ def read_events(data: bytes, file_name: str) -> Events:
     if len(data) > LARGEST_FILE_BYTES:
         raise refuse(file_name, "The file is too large for a piece for guitar.")
     try:
-        midi, odd_keys = _parse(data)
+        midi, odd_keys = _parse(take_midi_out(data))
     except Exception:  # noqa: BLE001 - mido raises whatever its parser stumbles over
         raise refuse(file_name, "The MIDI file is damaged or not complete.") from None
     if midi.type not in (0, 1):
