@@ -1,5 +1,7 @@
 """What the page's modules are told of the page: every head leads to its note, and every note to its heads."""
 
+from fractions import Fraction
+
 from apoyando.desk.paper import Named, describe_paper, find_note, name_of
 from apoyando.engraving import find_heads
 from apoyando.model.arrangement import Arrangement, Role
@@ -50,14 +52,14 @@ def test_a_note_is_told_as_a_player_would_find_it() -> None:
 
 def test_a_note_is_found_again_by_bar_beat_and_voice_wherever_it_is_played() -> None:
     (bass,) = piece().voice(Role.BASS)
-    assert name_of(piece(), bass) == Named("1", "1", "bass", 5)
-    assert find_note(piece(), Named("1", "1", "bass", 6)) == bass
-    assert find_note(piece(), Named("2", "1", "bass", 5)) is None
+    assert name_of(piece(), bass) == Named("1", Fraction(1), Role.BASS, 5)
+    assert find_note(piece(), Named("1", Fraction(1), Role.BASS, 6)) == bass
+    assert find_note(piece(), Named("2", Fraction(1), Role.BASS, 5)) is None
 
 
 def test_of_inner_notes_struck_together_the_one_on_the_string_is_found_or_else_the_lowest() -> None:
-    assert str(find_note(piece(), Named("1", "3", "inner", 3)).pitch) == "G3"  # type: ignore[union-attr]
-    assert str(find_note(piece(), Named("1", "3", "inner", 0)).pitch) == "E3"  # type: ignore[union-attr]
+    assert str(find_note(piece(), Named("1", Fraction(3), Role.INNER, 3)).pitch) == "G3"  # type: ignore[union-attr]
+    assert str(find_note(piece(), Named("1", Fraction(3), Role.INNER, 0)).pitch) == "E3"  # type: ignore[union-attr]
 
 
 def test_every_bar_is_told_by_its_printed_number() -> None:

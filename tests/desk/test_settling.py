@@ -32,8 +32,8 @@ from apoyando.model.locks import (
 from apoyando.model.plan import Plan, Section
 
 LEVELS = ("early", "intermediate", "advanced")
-TUNE = Named("3", "5/2", "melody", 1)
-INNER = Named("3", "1", "inner", 3)
+TUNE = Named("3", Fraction(5, 2), Role.MELODY, 1)
+INNER = Named("3", Fraction(1), Role.INNER, 3)
 BAR_3 = Stretch(bar="3")
 
 
@@ -149,7 +149,7 @@ def test_what_was_settled_is_taken_out_by_its_name() -> None:
 
 
 def test_inner_notes_struck_together_are_settled_together_and_let_free_together() -> None:
-    lower, upper = Named("2", "1", "inner", 4), Named("2", "1", "inner", 2)
+    lower, upper = Named("2", Fraction(1), Role.INNER, 4), Named("2", Fraction(1), Role.INNER, 2)
     beside = lock_beside(Plan(), lower, [Place(StringNumber(2), Fret(3))])
     left_out = settle_note(Plan(), lower, {"silent": True}, LEVELS, beside)
     assert [str(lock) for lock in left_out.locks] == [
@@ -164,8 +164,10 @@ def test_inner_notes_struck_together_are_settled_together_and_let_free_together(
 
 
 def test_what_the_plan_says_of_a_note_beside_is_not_said_again() -> None:
-    named = Named("2", "1", "inner", 4)
-    plan = settle_note(Plan(), Named("2", "1", "inner", 2), {"string": 2, "fret": 3, "finger": 1}, LEVELS)
+    named = Named("2", Fraction(1), Role.INNER, 4)
+    plan = settle_note(
+        Plan(), Named("2", Fraction(1), Role.INNER, 2), {"string": 2, "fret": 3, "finger": 1}, LEVELS
+    )
     beside = lock_beside(plan, named, [Place(StringNumber(2), Fret(3))])
     assert beside == plan.locks
     assert len(settle_note(plan, named, {"string": 4, "fret": 2, "finger": 2}, LEVELS, beside).locks) == 2

@@ -58,7 +58,9 @@ def weigh_note(
     Raises UsageError where no such note may be.
     """
     trial = _pose_trial(song, plan, level, key, note)
-    others = tuple(lock for lock in trial.locks if not _is_on(lock, note))
+    others = tuple(
+        lock for lock in trial.locks if not (isinstance(lock, NoteLock) and lock.shares_note(note))
+    )
     return trial.weigh((*others, *beside), _ways_of(trial, note))
 
 
@@ -121,14 +123,6 @@ def _is_due(posed: PosedSong, note: NoteLock) -> bool:
     """Whether the texture may strike the note, or a lock has put one there."""
     moments = {find_beat(bar, note.beat) for bar in posed.song.bars if bar.number == note.bar}
     return any(onset in moments for onset in list_onsets(posed.plot, note.voice))
-
-
-def _is_on(lock: Lock, note: NoteLock) -> bool:
-    return isinstance(lock, NoteLock) and (lock.bar, lock.beat, lock.voice) == (
-        note.bar,
-        note.beat,
-        note.voice,
-    )
 
 
 def _ways_of(trial: _Trial, note: NoteLock) -> Iterator[tuple[NoteLock, Pitch | None]]:

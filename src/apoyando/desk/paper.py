@@ -2,12 +2,14 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
+from fractions import Fraction
 
 from apoyando.desk.tasks import Told
 from apoyando.desk.touch_words import name_note
 from apoyando.engraving import find_heads
 from apoyando.model.arrangement import Arrangement, Note, Role
 from apoyando.model.beat import count_beat
+from apoyando.model.locks import NoteLock
 from apoyando.model.song import bar_at
 
 
@@ -16,9 +18,14 @@ class Named:
     """A note as the page asks for it: printed bar, beat from 1, voice, and its string now (0: it is not there)."""
 
     bar: str
-    beat: str
-    voice: str
+    beat: Fraction
+    voice: Role
     string: int
+
+    @property
+    def lock(self) -> NoteLock:
+        """One that only names the note."""
+        return NoteLock(bar=self.bar, beat=self.beat, voice=self.voice)
 
 
 def describe_paper(arrangement: Arrangement) -> Told:
@@ -41,15 +48,15 @@ def _describe_note(arrangement: Arrangement, place: int, note: Note, heads: list
         "onset": float(note.onset),
         "label": name_note(arrangement, note),
         "bar": named.bar,
-        "beat": named.beat,
-        "voice": named.voice,
+        "beat": str(named.beat),
+        "voice": str(named.voice),
         "string": named.string,
     }
 
 
 def name_of(arrangement: Arrangement, note: Note) -> Named:
     bar = bar_at(arrangement.bars, note.onset)
-    return Named(bar.number, str(count_beat(bar, note.onset)), str(note.role), note.place.string)
+    return Named(bar.number, count_beat(bar, note.onset), note.role, note.place.string)
 
 
 def find_note(arrangement: Arrangement, named: Named) -> Note | None:
@@ -57,11 +64,7 @@ def find_note(arrangement: Arrangement, named: Named) -> Note | None:
 
     Of inner notes struck together the one on its string, or else the lowest.
     """
-    found = [
-        note
-        for note in arrangement.notes
-        if _without_string(name_of(arrangement, note)) == _without_string(named)
-    ]
+    found = [note for note in arrangement.notes if name_of(arrangement, note).lock == named.lock]
     on_string = [note for note in found if note.place.string == named.string]
     return min(on_string or found, key=lambda note: note.pitch.midi, default=None)
 
@@ -76,7 +79,3 @@ def find_beside(arrangement: Arrangement, named: Named) -> tuple[Note, ...]:
         for each in arrangement.notes
         if each.role is Role.INNER and each.onset == note.onset and each != note
     )
-
-
-def _without_string(named: Named) -> tuple[str, str, str]:
-    return named.bar, named.beat, named.voice

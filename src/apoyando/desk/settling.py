@@ -5,7 +5,6 @@ Plan to plan; nothing else is changed. What cannot be meant is told as in a plan
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 from apoyando.desk.paper import Named
 from apoyando.model.arrangement import Role
@@ -47,7 +46,7 @@ def settle_note(
 
     ``beside`` are locks on the notes struck together with it: they are settled with it.
     """
-    table = {"bar": named.bar, "beat": named.beat, "voice": named.voice, **way}
+    table = {"bar": named.bar, "beat": str(named.beat), "voice": str(named.voice), **way}
     freed = free_note(plan, named)
     kept = (lock for lock in beside if lock not in freed.locks)
     return replace(freed, locks=(*freed.locks, *kept, _read_lock(table, levels)))
@@ -55,17 +54,11 @@ def settle_note(
 
 def lock_beside(plan: Plan, named: Named, places: Sequence[Place]) -> tuple[NoteLock, ...]:
     """Locks that keep the notes struck together with one in their places: those of the plan, or new ones."""
-    there = [lock for lock in plan.locks if isinstance(lock, NoteLock) and _is_at(lock, named)]
+    there = [lock for lock in plan.locks if isinstance(lock, NoteLock) and lock.shares_note(named.lock)]
     return tuple(
         next(
             (lock for lock in there if lock.string == place.string),
-            NoteLock(
-                bar=named.bar,
-                beat=Fraction(named.beat),
-                voice=Role(named.voice),
-                string=place.string,
-                fret=place.fret,
-            ),
+            replace(named.lock, string=place.string, fret=place.fret),
         )
         for place in places
     )
@@ -84,7 +77,7 @@ def let_free(plan: Plan, named: Named) -> Plan:
 
 def _is_kept_beside(lock: Lock, named: Named) -> bool:
     """As ``lock_beside`` makes it: a place without a finger, which no choice on the fingerboard leaves out."""
-    if not isinstance(lock, NoteLock) or not _is_at(lock, named):
+    if not isinstance(lock, NoteLock) or not lock.shares_note(named.lock):
         return False
     is_place = lock.string is not None and lock.fret is not None and lock.finger is None
     return is_place and lock.voice is Role.INNER
@@ -97,11 +90,7 @@ def locks_on(plan: Plan, named: Named) -> tuple[NoteLock, ...]:
 
 def _is_on(lock: NoteLock, named: Named) -> bool:
     is_another = lock.voice is Role.INNER and named.string and lock.string not in {None, named.string}
-    return _is_at(lock, named) and not is_another
-
-
-def _is_at(lock: NoteLock, named: Named) -> bool:
-    return (lock.bar, str(lock.beat), str(lock.voice)) == (named.bar, named.beat, named.voice)
+    return lock.shares_note(named.lock) and not is_another
 
 
 def _read_lock(table: Mapping[str, object], levels: Collection[str]) -> Lock:

@@ -1,7 +1,6 @@
 """Touch the page: what a note or a bar could be otherwise, and what is settled for it."""
 
 from collections.abc import Callable
-from fractions import Fraction
 from functools import partial
 from typing import cast
 
@@ -55,8 +54,8 @@ async def show_note(request: Request) -> Response:
     page = show(
         "_note.html",
         named=named,
-        beat=name_count(_beat_of(named)),
-        voice=VOICES[Role(named.voice)],
+        beat=name_count(named.beat),
+        voice=VOICES[named.voice],
         note=note,
         way=name_way(note.place, note.finger) if note else "",
         place=arrangement.notes.index(note) if note else None,
@@ -69,18 +68,17 @@ async def show_note(request: Request) -> Response:
 def _find_ring(drawn: Drawn, named: Named, note: Note | None) -> Told | None:
     """Of the report what is said of the note's ring."""
     rings = cast("Told", drawn.piece.report["holds"])["ring"]
-    asked = (named.bar, named.beat, named.voice, note.place.string if note else 0)
+    asked = (named.bar, str(named.beat), named.voice, note.place.string if note else 0)
     return next((r for r in rings if (r["bar"], r["beat"], r["voice"], r["string"]) == asked), None)
 
 
 async def weigh_note(request: Request) -> Response:
     """The fingerboard with all places of a note and their prices, as events."""
     named = _read_named(request.query_params)
-    lock = NoteLock(bar=named.bar, beat=_beat_of(named), voice=Role(named.voice))
     song = await desk_of(request).open_song(request)
 
     def ask(drawn: Drawn) -> Task:
-        return WeighNote(piece=drawn.piece, note=lock, beside=_lock_beside(song, drawn, named))
+        return WeighNote(piece=drawn.piece, note=named.lock, beside=_lock_beside(song, drawn, named))
 
     def tell(found: tuple[Alternative, ...], drawn: Drawn) -> str:
         arrangement = drawn.piece.arrangement
@@ -89,7 +87,7 @@ async def weigh_note(request: Request) -> Response:
             "_ways.html",
             ways=ways,
             board=draw_board(ways),
-            has_pitches=lock.voice is not Role.MELODY,
+            has_pitches=named.voice is not Role.MELODY,
             beside=find_beside(arrangement, named),
         )
 
@@ -251,13 +249,10 @@ async def _change(desk: Desk, request: Request, change: Callable[[Plan], Plan]) 
 def _read_named(given: QueryParams | FormData) -> Named:
     """Raises UsageError."""
     bar, beat, voice, string = (_read_word(given, name) for name in ("bar", "beat", "voice", "string"))
-    if voice not in tuple(Role) or not read_count(beat):
+    count = read_count(beat)
+    if voice not in tuple(Role) or not count:
         raise UsageError("There is no such note.")
-    return Named(bar, str(read_count(beat)), voice, int(string) if string.isdecimal() else 0)
-
-
-def _beat_of(named: Named) -> Fraction:
-    return read_count(named.beat) or Fraction(1)
+    return Named(bar, count, Role(voice), int(string) if string.isdecimal() else 0)
 
 
 def _read_word(given: QueryParams | FormData, name: str) -> str:

@@ -61,6 +61,10 @@ class NoteLock:
     finger: Finger | None = None
     is_silent: bool = False
 
+    def shares_note(self, other: "NoteLock") -> bool:
+        """Whether both are on one note; inner notes that are struck together count as one."""
+        return (self.bar, self.beat, self.voice) == (other.bar, other.beat, other.voice)
+
     def __str__(self) -> str:
         voice = "inner voice" if self.voice is Role.INNER else self.voice
         return f"bar {self.bar}, beat {name_count(self.beat)}: the {voice} {self._way}".rstrip()
