@@ -119,7 +119,7 @@ def test_however_little_is_tried_at_once_the_way_is_the_same(
     """Rich chords have more grips and transitions than fit into the memory together."""
     problem = Problem(PROBLEM.slices[:24])
     whole = ask_anew(problem)
-    monkeypatch.setattr(grips, "_MOST_AT_ONCE", at_once)
+    monkeypatch.setattr(grips, "MOST_AT_ONCE", at_once)
     monkeypatch.setattr(transitions, "MOST_AT_ONCE", at_once)
     monkeypatch.setattr(held, "MOST_AT_ONCE", at_once)
     assert ask_anew(problem) == whole
@@ -144,7 +144,7 @@ def test_no_more_is_tried_at_once_than_there_is_room_for(monkeypatch: pytest.Mon
         sizes.append(len(price) * len(voice.touch))
         return with_voice(rows, price, pairs, voice, tables)
 
-    monkeypatch.setattr(grips, "_MOST_AT_ONCE", most)
+    monkeypatch.setattr(grips, "MOST_AT_ONCE", most)
     monkeypatch.setattr(grips, "_with_voice", look)
     ask_anew(Problem(PROBLEM.slices[:24]))
     assert 0 < max(sizes) <= most

@@ -1,15 +1,16 @@
 """The steps by which an accompaniment is made easier, whatever for."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.slices import BASS_VOICE, FIRST_INNER_VOICE
 from apoyando.fingering import Slice, VoiceSlice
-from apoyando.model.arrangement import GivenUpHold, Relaxation, RelaxationStep
+from apoyando.model.arrangement import Arrangement, GivenUpHold, Relaxation, RelaxationStep
 from apoyando.model.instrument import LAST_FRET
 from apoyando.model.prices import Prices
 from apoyando.model.song import bar_at
+from apoyando.model.time import Quarters
 
 _BASS_ONLY, _INNER_VOICES = slice(BASS_VOICE, FIRST_INNER_VOICE), slice(FIRST_INNER_VOICE, None)
 _OPEN_ONLY, _NOWHERE = 0, -1
@@ -92,13 +93,30 @@ _GIVEN_UP_FROM = {
 _WHY_GIVEN_UP = "to make the bar easier"
 
 
-def explain_loss(loss: Relaxation, count: int) -> Relaxation:
+def tell_eased(
+    arrangement: Arrangement, told: Iterable[Relaxation], steps_at: Callable[[Quarters], int]
+) -> Arrangement:
+    """The arrangement with ``told`` among its relaxations, and with the easing as the reason of what it cost.
+
+    ``steps_at`` tells how many steps there are at a moment.
+    """
+    losses = (_explain_loss(each, steps_at(each.onset)) for each in arrangement.relaxations)
+    return replace(
+        arrangement,
+        relaxations=tuple(sorted((*told, *losses), key=lambda relaxation: relaxation.onset)),
+        given_up_holds=tuple(
+            _explain_hold(hold, steps_at(hold.onset)) for hold in arrangement.given_up_holds
+        ),
+    )
+
+
+def _explain_loss(loss: Relaxation, count: int) -> Relaxation:
     """What was given up where so many steps are; with the easing as its reason if it was for that."""
     is_wanted = count >= _GIVEN_UP_FROM.get(loss.step, len(STEPS) + 1)
     return replace(loss, reason=_WHY_GIVEN_UP) if is_wanted else loss
 
 
-def explain_hold(hold: GivenUpHold, count: int) -> GivenUpHold:
+def _explain_hold(hold: GivenUpHold, count: int) -> GivenUpHold:
     """Likewise of a note that is let go."""
     is_wanted = count >= _GIVEN_UP_FROM[RelaxationStep.BASS_SHORTENED]
     return replace(hold, reason=_WHY_GIVEN_UP) if is_wanted else hold

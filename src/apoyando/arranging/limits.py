@@ -9,8 +9,9 @@ from bisect import bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from apoyando.arranging.easing import STEPS, ease_slice, explain_hold, explain_loss, name_steps
+from apoyando.arranging.easing import STEPS, ease_slice, name_steps, tell_eased
 from apoyando.arranging.posed import PosedSong
+from apoyando.arranging.recurrence import slices_alike
 from apoyando.arranging.ruler import Excess, Remake, Ruler
 from apoyando.arranging.tune_alone import finger_tune_alone
 from apoyando.fingering import NoWayError, Problem, Slice
@@ -39,16 +40,7 @@ class Kept:
         """An arrangement that answers the question, with all that was done: bar by bar, and thing by thing."""
         if not self.eased:
             return arrangement
-        losses = (explain_loss(each, self._steps_at(each.onset)) for each in arrangement.relaxations)
-        return replace(
-            arrangement,
-            relaxations=tuple(
-                sorted((*self._list_eased(), *losses), key=lambda relaxation: relaxation.onset)
-            ),
-            given_up_holds=tuple(
-                explain_hold(hold, self._steps_at(hold.onset)) for hold in arrangement.given_up_holds
-            ),
-        )
+        return tell_eased(arrangement, self._list_eased(), self._steps_at)
 
     def _list_eased(self) -> Iterator[Relaxation]:
         bars, slices = self.posed.song.bars, self.posed.slices
@@ -161,14 +153,7 @@ class _Limits:
         slices = self.posed.slices
         stretch = excess.stretch
         own = [index for index, each in enumerate(slices) if stretch and each.span.overlaps(stretch)]
-        return sorted({alike for index in own for alike in self._alike(index)})
-
-    def _alike(self, index: int) -> list[int]:
-        for group in self.posed.problem.alike:
-            for stretch in group:
-                if index in stretch:
-                    return [other.start + index - stretch.start for other in group]
-        return [index]
+        return sorted({alike for index in own for alike in slices_alike(self.posed, index)})
 
     def _try(
         self, counts: Counts, asked: Mapping[_Place, frozenset[int]], *, is_final: bool = False

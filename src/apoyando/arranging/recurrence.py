@@ -5,9 +5,10 @@ from collections import defaultdict
 from collections.abc import Hashable, Sequence
 from dataclasses import replace
 
+from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.slices import PlottedSlice
 from apoyando.fingering import Problem, Slice
-from apoyando.model.song import Bar
+from apoyando.model.song import Bar, bar_at
 
 
 def find_recurrences(
@@ -31,3 +32,21 @@ def _asked(slices: Sequence[Slice]) -> tuple[Slice, ...]:
     first, *others = slices
     voices = tuple(replace(voice, steps=()) for voice in first.voices)
     return (replace(first, voices=voices, successions=()), *others)
+
+
+def slices_alike(posed: PosedSong, index: int) -> list[int]:
+    """The slices that are to be played as this one, itself among them."""
+    for group in posed.problem.alike:
+        for stretch in group:
+            if index in stretch:
+                return [other.start + index - stretch.start for other in group]
+    return [index]
+
+
+def bars_alike(posed: PosedSong, index: int) -> list[int]:
+    """The bars that are to be played as this one, itself among them."""
+    for group in posed.problem.alike:
+        comings = [bar_at(posed.song.bars, posed.slices[stretch.start].onset).index for stretch in group]
+        if index in comings:
+            return comings
+    return [index]

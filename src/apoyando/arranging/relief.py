@@ -13,13 +13,15 @@ next harder level, and where it asks more the bars that are worst off are reliev
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from math import inf
 from types import MappingProxyType
 
 from apoyando.arranging.bar_numbers import find_bars
-from apoyando.arranging.easing import STEPS, ease_slice, explain_hold, explain_loss, name_steps
+from apoyando.arranging.easing import STEPS, ease_slice, name_steps, tell_eased
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import PreparedSong
+from apoyando.arranging.recurrence import bars_alike
 from apoyando.arranging.ruler import Measure, Remake
 from apoyando.fingering import NoWayError, Slice
 from apoyando.model.arrangement import Arrangement, Relaxation, RelaxationStep
@@ -94,7 +96,7 @@ class _Relief:
 
     def ease(self, before: _State, steps: Steps) -> _State:
         """With some steps, on all bars that are to be played alike; as it was where no hand can."""
-        wanted = {alike: count for index, count in steps.items() for alike in self._alike(index)}
+        wanted = {alike: count for index, count in steps.items() for alike in bars_alike(self.posed, index)}
         return self._try(wanted) or before if wanted else before
 
     def come_within(self, before: _State) -> _State:
@@ -127,7 +129,7 @@ class _Relief:
     def _go_on(self, steps: Steps, over: Iterable[int]) -> Steps:
         further = dict(steps)
         for index in over:
-            for alike in self._alike(index):
+            for alike in bars_alike(self.posed, index):
                 further[alike] = min(steps.get(alike, 0) + 1, len(STEPS))
         return further
 
@@ -136,7 +138,7 @@ class _Relief:
         steps = dict(state.steps)
         for index in self.list_over(state):
             best = min(seen[index], key=lambda count: (round(seen[index][count], 2), count))
-            steps.update(dict.fromkeys(self._alike(index), best))
+            steps.update(dict.fromkeys(bars_alike(self.posed, index), best))
         return self._try(steps) or state
 
     def _drop_idle(self, before: _State, after: _State) -> _State:
@@ -146,7 +148,7 @@ class _Relief:
         steps = {
             index: count
             for index, count in after.steps.items()
-            if count and not idle.issuperset(set(self._alike(index)) & set(over) or {index})
+            if count and not idle.issuperset(set(bars_alike(self.posed, index)) & set(over) or {index})
         }
         return after if steps == after.steps else self._try(steps) or after
 
@@ -155,15 +157,6 @@ class _Relief:
         proven = self._try(state.steps, is_final=True) or state
         is_under = sum(proven.points) <= max(sum(state.points), sum(ceiling)) + _NEGLIGIBLE
         return proven if is_under and len(self.list_over(proven)) <= len(self.list_over(state)) else state
-
-    def _alike(self, index: int) -> list[int]:
-        """The bars that are to be played as this one, itself among them."""
-        bars, slices = self.posed.song.bars, self.posed.slices
-        for group in self.posed.problem.alike:
-            comings = [bar_at(bars, slices[stretch.start].onset).index for stretch in group]
-            if index in comings:
-                return comings
-        return [index]
 
     def _try(self, steps: Steps, *, is_final: bool = False) -> _State | None:
         """None where the hand finds no way, as beside a lock."""
@@ -195,16 +188,9 @@ def _bind_worst(points: Sequence[float], ceiling: Sequence[float]) -> list[float
 
 
 def _tell(before: _State, after: _State, bounds: Sequence[float]) -> Arrangement:
-    arrangement = after.arrangement
-    losses = (explain_loss(each, _steps_at(each.onset, after)) for each in arrangement.relaxations)
-    told = (*_list_eased(before, after), *losses, *_list_beyond(after, bounds))
-    return replace(
-        arrangement,
-        relaxations=tuple(sorted(told, key=lambda relaxation: relaxation.onset)),
-        given_up_holds=tuple(
-            explain_hold(hold, _steps_at(hold.onset, after)) for hold in arrangement.given_up_holds
-        ),
-    )
+    told = tell_eased(after.arrangement, _list_eased(before, after), partial(_steps_at, after))
+    relaxations = (*told.relaxations, *_list_beyond(after, bounds))
+    return replace(told, relaxations=tuple(sorted(relaxations, key=lambda each: each.onset)))
 
 
 def _list_eased(before: _State, after: _State) -> Iterator[Relaxation]:
@@ -215,7 +201,7 @@ def _list_eased(before: _State, after: _State) -> Iterator[Relaxation]:
         yield Relaxation(RelaxationStep.BAR_EASED, bar.number, bar.onset, why)
 
 
-def _steps_at(moment: Quarters, after: _State) -> int:
+def _steps_at(after: _State, moment: Quarters) -> int:
     return after.steps.get(bar_at(after.arrangement.bars, moment).index, 0)
 
 

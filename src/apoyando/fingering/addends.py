@@ -16,8 +16,9 @@ PRICE_SHIFT = 24
 first state first."""
 
 MOST_AT_ONCE = 4_000_000
-"""Prices of transitions that are made at once, and kept of one pair of slices: 32 megabytes. A chord of seven
-tones under a high tune has tens of thousands of grips, and all their transitions would fill the memory."""
+"""Prices of hands or of transitions that are made at once, and of transitions that are kept of one pair of slices:
+32 megabytes. A chord of seven tones under a high tune has tens of thousands of grips, and all their transitions
+would fill the memory."""
 
 
 @dataclass(frozen=True, slots=True)

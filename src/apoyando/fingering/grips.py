@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from apoyando.fingering.addends import MOST_AT_ONCE
 from apoyando.fingering.postures import posture_prices
 from apoyando.fingering.problem import FORBIDDEN, Candidate, Restriction
 from apoyando.fingering.touches import (
@@ -31,8 +32,6 @@ POSITIONS = int(LAST_FRET)
 """Where finger 1 can lie: frets 1 to the last."""
 
 NONE_CHOSEN = -1
-_MOST_AT_ONCE = 4_000_000
-"""Hands that are tried at once: 32 megabytes. Many voices over rich chords would fill the memory."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -110,7 +109,7 @@ def enumerate_grips(
     price = np.zeros(1, dtype=np.int64)
     for new, voice in enumerate(voices):
         pairs = [_pair_prices(voices, old, new, interplay, tables) for old in range(new)]
-        at_once = max(1, _MOST_AT_ONCE // max(1, len(voice.touch)))
+        at_once = max(1, MOST_AT_ONCE // max(1, len(voice.touch)))
         parts = [
             _with_voice(
                 rows[:, start : start + at_once], price[start : start + at_once], pairs, voice, tables

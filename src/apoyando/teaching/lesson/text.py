@@ -18,6 +18,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from apoyando.model.arrangement import Arrangement
+from apoyando.model.bar_numbers import tell_no_bar
 from apoyando.model.beat import count_beat, find_beat, name_count, read_count
 from apoyando.model.errors import Problem, UsageError
 from apoyando.model.hand_shape import hand_shape_at
@@ -187,6 +188,5 @@ def _read_shape(bar_number: str, beat: str, arrangement: Arrangement) -> ShapePi
 def _find_bar(number: str, bars: tuple[Bar, ...]) -> Bar:
     found = {_name_bar(bars, bar.index): bar for bar in bars}
     if number not in found:
-        what = f"there is no bar {number}; the bars are numbered {bars[0].number} to {bars[-1].number}."
-        raise _FaultError(what, "Write the number as it is printed.")
+        raise _FaultError(tell_no_bar(bars, number), "Write the number as it is printed.")
     return found[number]
