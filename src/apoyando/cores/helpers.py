@@ -14,22 +14,21 @@ from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from functools import cache
+from functools import cache, lru_cache, partial
 from multiprocessing import get_all_start_methods, get_context, parent_process
 from multiprocessing.context import BaseContext
 from os import _exit, cpu_count
+from pickle import dumps, loads
 from signal import SIG_IGN, SIGINT, signal
 from threading import Lock, Thread
 from types import ModuleType
-from typing import TypeVar
+from typing import Any, TypeVar
 
 Found = TypeVar("Found")
 Item = TypeVar("Item")
 
 _LOADED = ["apoyando.arranging"]
 """By the server, before it is asked for a helper."""
-_CHUNKS_A_HELPER = 4
-"""The work, and the song that it is about, is sent with each chunk anew; few chunks would leave a helper idle."""
 
 
 def begin_helpers() -> None:
@@ -39,19 +38,31 @@ def begin_helpers() -> None:
 
 
 def side_by_side(work: Callable[[Item], Found], items: Sequence[Item]) -> Iterator[Found]:
-    """What is found for each, in order."""
+    """What is found for each, in order.
+
+    The work, and the song that it is about, is packed once, and unpacked once by each helper.
+    """
     if _free_cores() == 1 or len(items) == 1:
         yield from map(work, items)
         return
-    chunk = max(1, len(items) // (_free_cores() * _CHUNKS_A_HELPER))
-    answered = 0
+    packed, answered = dumps(work), 0
     try:
         with _no_script():
-            answers = _keep_helpers().map(work, items, chunksize=chunk)
+            answers = _keep_helpers().map(partial(_do_packed, packed), items)
         for answered, found in enumerate(answers, 1):  # noqa: B007 - how far it came
             yield found
     except BrokenProcessPool:
         yield from map(work, items[answered:])
+
+
+def _do_packed(packed: bytes, item: object) -> Any:  # noqa: ANN401 - what the work finds
+    """In a helper."""
+    return _unpack(packed)(item)
+
+
+@lru_cache(maxsize=1)
+def _unpack(packed: bytes) -> Any:  # noqa: ANN401 - any work
+    return loads(packed)  # noqa: S301 - this program's own
 
 
 def beside(work: Callable[[], Found]) -> Callable[[], Found]:
