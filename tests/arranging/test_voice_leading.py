@@ -7,7 +7,6 @@ from apoyando.arranging.voices import inner_motion
 from apoyando.fingering import Candidate, Table
 from apoyando.model.arrangement import Role
 from apoyando.model.harmony import HarmonySpan
-from apoyando.model.pitch import MidiNote
 from apoyando.model.plan import Plan
 from apoyando.model.prices import Prices
 from apoyando.model.song import MelodyNote, Song
@@ -19,8 +18,7 @@ INNER = 2
 
 
 def price(one: int, other: int, *, is_change: bool) -> int:
-    before, after = (Candidate(MidiNote(one)),), (Candidate(MidiNote(other)),)
-    return inner_motion(before, after, PRICES, is_change=is_change)[0][0]
+    return inner_motion((one,), (other,), PRICES, is_change=is_change)[0][0]
 
 
 def test_at_a_change_of_harmony_a_common_tone_and_a_step_are_free_and_a_leap_is_not() -> None:

@@ -33,6 +33,10 @@ def candidate(name: str) -> tuple[Candidate, ...]:
     return (Candidate(make_pitch(name).midi),)
 
 
+def note(name: str) -> tuple[int, ...]:
+    return (make_pitch(name).midi,)
+
+
 def chord(symbol: str) -> Chord:
     (span,) = make_harmony(f"{symbol}:1")
     assert span.chord
@@ -40,7 +44,7 @@ def chord(symbol: str) -> Chord:
 
 
 def progress(old: str, one: str, new: str, other: str) -> Progress:
-    return Progress(chord(old), candidate(one), chord(new), candidate(other))
+    return Progress(chord(old), note(one), chord(new), note(other))
 
 
 def resolution(old: str, one: str, new: str, other: str) -> int:
@@ -252,15 +256,12 @@ def test_an_inverted_last_chord_is_better_than_one_without_a_bass() -> None:
 
 def lead(old: str, one: str, new: str, others: dict[str, int], prices: Prices) -> str:
     """Where the inner voice goes from a note, if its next may be any of ``others``, each at a price."""
-    going = Progress(
-        chord(old),
-        candidate(one),
-        chord(new),
-        tuple(Candidate(make_pitch(name).midi, price) for name, price in others.items()),
-    )
+    candidates = tuple(Candidate(make_pitch(name).midi, price) for name, price in others.items())
+    going = Progress(chord(old), note(one), chord(new), tuple(each.note for each in candidates))
+    steps = resolution_prices(going, prices)
     before, after = (
-        VoiceSlice(candidates=tuple(going.before), is_struck=True),
-        VoiceSlice(candidates=tuple(going.after), is_struck=True, steps=resolution_prices(going, prices)),
+        VoiceSlice(candidates=candidate(one), is_struck=True),
+        VoiceSlice(candidates=candidates, is_struck=True, steps=steps),
     )
     return list(others)[choose(before, after, prices)]
 

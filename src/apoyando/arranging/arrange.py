@@ -216,10 +216,8 @@ def pose_in_key(song: Song, plan: Plan, level: Level, key: Key) -> PosedSong:
     highest = tuning.open_strings[0] + setting.last_fret
     melody = transpose_melody(replace(simplified, song=moved), interval, min(tuning.open_strings), highest)
     texture, textures = choose_textures(song, plan, level)
-    windows = lay_textures(
-        moved, melody.notes, textures, find_pace(level, tempo), must_close=bool(plan.ending)
-    )
-    windows = add_asked_notes(windows, moved, plan.locks)
+    laid = lay_textures(song, textures, find_pace(level, tempo), must_close=bool(plan.ending))
+    windows = add_asked_notes([each.transposed(interval.fifths) for each in laid], moved, plan.locks)
     plot = plot_voices(melody.notes, windows, setting)
     slices = cut_slices(plot, song.duration)
     problem = build_problem(plot, slices, setting)

@@ -1,6 +1,5 @@
 """Who may sound when: the melody, and the candidates of every bass and inner note that is due."""
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -15,7 +14,7 @@ from apoyando.fingering import Candidate
 from apoyando.model.arrangement import Role
 from apoyando.model.prices import Prices
 from apoyando.model.song import MelodyNote
-from apoyando.model.time import Quarters, Span
+from apoyando.model.time import Moments, Quarters, Span
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,12 +106,11 @@ class MelodyFloor:
 
     def __init__(self, melody: Sequence[MelodyNote]) -> None:
         self._melody = melody
-        self._onsets = [note.onset for note in melody]
-        self._offsets = [note.offset for note in melody]
+        self._onsets = Moments([note.onset for note in melody])
+        self._offsets = Moments([note.offset for note in melody])
 
     def sounding(self, span: Span) -> Sequence[MelodyNote]:
-        first = bisect_right(self._offsets, span.onset)
-        return self._melody[first : bisect_left(self._onsets, span.offset)]
+        return self._melody[self._offsets.count_until(span.onset) : self._onsets.count_before(span.offset)]
 
     def under(self, span: Span) -> int:
         """Accompaniment stays below this MIDI note; in a rest, below the notes around it."""
@@ -127,7 +125,7 @@ class MelodyFloor:
                 yield Span(span.onset, note.onset)
 
     def _around(self, span: Span) -> Sequence[MelodyNote]:
-        following = bisect_left(self._onsets, span.onset)
+        following = self._onsets.count_before(span.onset)
         return self._melody[max(following - 1, 0) : following + 1]
 
 

@@ -1,7 +1,8 @@
 """From the plot to the slices that the search walks through."""
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import combinations, pairwise
 
 from apoyando.arranging.keys import over_level_price
@@ -24,14 +25,18 @@ from apoyando.arranging.voices import (
     bass_motion,
     inner_lines_prices,
     inner_motion,
+    notes_of,
 )
 from apoyando.fingering import SILENT, Interplay, Problem, Slice, Succession, Table, VoiceSlice
 from apoyando.model.instrument import LAST_FRET
 from apoyando.model.prices import Prices
-from apoyando.model.time import Quarters, Span, Spanned
+from apoyando.model.time import Moments, Quarters, Span, Spanned, in_order
 
 MELODY_VOICE, BASS_VOICE, FIRST_INNER_VOICE = 0, 1, 2
 """In every slice the melody comes first, then the bass, then the inner lines from the lowest up."""
+
+_KEPT = 1024
+"""So many tables from note to note are kept: a song, and its twelve keys, come back to the same steps."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +60,9 @@ def cut_slices(plot: Plot, end: Quarters) -> tuple[PlottedSlice, ...]:
     spans: list[Span] = [note.span for note in plot.melody]
     spans += [due.span for due, _ in plot.bass] + [due.span for due, _ in plot.inner]
     spans += [window.span for window in plot.windows]
-    written = {due.written_until for due, _ in plot.inner if due.written_until is not None}
-    cuts = sorted({Quarters(0), end, *(s.onset for s in spans), *(s.offset for s in spans), *written})
-    number = {cut: index for index, cut in enumerate(cuts)}
+    written = [due.written_until for due, _ in plot.inner if due.written_until is not None]
+    cuts = in_order([Quarters(0), end, *(s.onset for s in spans), *(s.offset for s in spans), *written])
+    number = Moments(cuts)
     melody = _entries_by_slice(enumerate(note.span for note in plot.melody), number)
     bass = _entries_by_slice(enumerate(due.span for due, _ in plot.bass), number)
     inner = [
@@ -68,22 +73,18 @@ def cut_slices(plot: Plot, end: Quarters) -> tuple[PlottedSlice, ...]:
     ]
     windows = _entries_by_slice(enumerate(window.span for window in plot.windows), number)
     return tuple(
-        PlottedSlice(
-            Span(onset, offset),
-            melody[index],
-            bass[index],
-            tuple(line[index] for line in inner),
-            windows[index],
+        PlottedSlice(Span(onset, offset), sung, low, between, window)
+        for (onset, offset), sung, low, between, window in zip(
+            pairwise(cuts), melody, bass, zip(*inner, strict=True), windows, strict=True
         )
-        for index, (onset, offset) in enumerate(pairwise(cuts))
     )
 
 
-def _entries_by_slice(spans: Iterable[tuple[int, Span]], number: Mapping[Quarters, int]) -> list[int | None]:
-    """For each slice the entry whose span it lies in."""
-    entries: list[int | None] = [None] * len(number)
+def _entries_by_slice(spans: Iterable[tuple[int, Span]], cuts: Moments) -> list[int | None]:
+    """For each slice between the cuts the entry whose span it lies in."""
+    entries: list[int | None] = [None] * (len(cuts) - 1)
     for index, span in spans:
-        first, end = number[span.onset], number[span.offset]
+        first, end = cuts.count_before(span.onset), cuts.count_before(span.offset)
         entries[first:end] = [index] * (end - first)
     return entries
 
@@ -184,7 +185,9 @@ def _hand_overs(before: PlottedSlice, now: PlottedSlice, plot: Plot, prices: Pri
     for voice, (entry, entry_now) in enumerate(zip(before.inner, now.inner, strict=True), FIRST_INNER_VOICE):
         if entry is not None and entry != entry_now:
             due_before, candidates_before = plot.inner[entry]
-            progress = Progress(due_before.chord, candidates_before, due.chord, candidates)
+            progress = Progress(
+                due_before.chord, notes_of(candidates_before), due.chord, notes_of(candidates)
+            )
             if table := hand_over_prices(progress, prices):
                 yield Succession(voice, BASS_VOICE, table)
 
@@ -269,9 +272,16 @@ def _bass_steps(before: PlottedSlice | None, now: PlottedSlice, plot: Plot, pric
     if before.melody is not None and now.melody is not None:
         step = (plot.melody[before.melody].pitch.midi, plot.melody[now.melody].pitch.midi)
     (due_before, candidates_before), (due, candidates) = plot.bass[before.bass], plot.bass[now.bass]
-    progress = Progress(due_before.chord, candidates_before, due.chord, candidates)
+    progress = Progress(due_before.chord, notes_of(candidates_before), due.chord, notes_of(candidates))
+    return _bass_prices(progress, step, prices, alternates=due.alternates)
+
+
+@lru_cache(_KEPT)
+def _bass_prices(
+    progress: Progress, melody_step: tuple[int, int] | None, prices: Prices, *, alternates: bool
+) -> Table:
     return add_tables(
-        bass_motion(candidates_before, candidates, step, prices, alternates=due.alternates),
+        bass_motion(progress.before, progress.after, melody_step, prices, alternates=alternates),
         line_prices(progress, prices),
         resolution_prices(progress, prices),
     )
@@ -282,10 +292,15 @@ def _inner_steps(before: int | None, now: int, plot: Plot, prices: Prices) -> Ta
     if before is None or before == now:
         return ()
     (due_before, candidates_before), (due, candidates) = plot.inner[before], plot.inner[now]
-    progress = Progress(due_before.chord, candidates_before, due.chord, candidates)
+    progress = Progress(due_before.chord, notes_of(candidates_before), due.chord, notes_of(candidates))
+    return _inner_prices(progress, prices, may_repeat=due.may_repeat)
+
+
+@lru_cache(_KEPT)
+def _inner_prices(progress: Progress, prices: Prices, *, may_repeat: bool) -> Table:
     return add_tables(
         inner_motion(
-            candidates_before, candidates, prices, is_change=progress.is_change, may_repeat=due.may_repeat
+            progress.before, progress.after, prices, is_change=progress.is_change, may_repeat=may_repeat
         ),
         resolution_prices(progress, prices),
     )

@@ -4,11 +4,11 @@ Conventions: the rules are those of any harmony text (common practice; stated fr
 Notes are MIDI numbers; a step is one or two semitones.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from apoyando.fingering import Candidate, Table
+from apoyando.fingering import Table
 from apoyando.model.harmony import Chord, ChordFunction, chord_tones
 from apoyando.model.prices import Prices
 
@@ -27,12 +27,12 @@ as D. Darling's encyclopedia of music and others print it; octaves and wider are
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """A voice goes on: the candidates of a note and of the next one, each with its chord."""
+    """A voice goes on: what a note and the next one may be, as MIDI notes, each with its chord."""
 
     old_chord: Chord
-    before: Sequence[Candidate]
+    before: tuple[int, ...]
     new_chord: Chord
-    after: Sequence[Candidate]
+    after: tuple[int, ...]
 
     @property
     def is_change(self) -> bool:
@@ -176,4 +176,4 @@ def _leading_notes(old: Chord, new: Chord) -> frozenset[int]:
 
 
 def _table(progress: Progress, price: Callable[[int, int], int]) -> Table:
-    return tuple(tuple(price(one.note, other.note) for other in progress.after) for one in progress.before)
+    return tuple(tuple(price(one, other) for other in progress.after) for one in progress.before)

@@ -133,12 +133,12 @@ def _register_price(midi: int, below: int, prices: Prices) -> int:
 
 def bass_inner_prices(bass: Sequence[Candidate], inner: Sequence[Candidate], prices: Prices) -> Table:
     """The inner voice stays above the bass, and clear of it where it lies low."""
-    return _in_order(_notes(bass), _notes(inner), prices.muddy_interval_per_semitone, may_double=True)
+    return _in_order(notes_of(bass), notes_of(inner), prices.muddy_interval_per_semitone, may_double=True)
 
 
 def inner_lines_prices(lower: Sequence[Candidate], upper: Sequence[Candidate], prices: Prices) -> Table:
     """Inner notes that sound together keep their order, and none says what another has said."""
-    return _in_order(_notes(lower), _notes(upper), prices.muddy_interval_per_semitone, may_double=False)
+    return _in_order(notes_of(lower), notes_of(upper), prices.muddy_interval_per_semitone, may_double=False)
 
 
 @lru_cache(_KEPT)
@@ -155,13 +155,13 @@ def _in_order(
     return tuple(tuple(price(low, high) for high in upper) for low in lower)
 
 
-def _notes(candidates: Sequence[Candidate]) -> tuple[int, ...]:
+def notes_of(candidates: Sequence[Candidate]) -> tuple[int, ...]:
     return tuple([candidate.note for candidate in candidates])
 
 
 def inner_motion(
-    before: Sequence[Candidate],
-    after: Sequence[Candidate],
+    before: Sequence[int],
+    after: Sequence[int],
     prices: Prices,
     *,
     is_change: bool = False,
@@ -181,12 +181,12 @@ def inner_motion(
         interval = abs(one - other)
         return leap * (interval > _WHOLE_TONE) + max(interval - _FIFTH, 0) * prices.inner_leap_per_semitone
 
-    return tuple(tuple(price(b.note, a.note) for a in after) for b in before)
+    return tuple(tuple(price(one, other) for other in after) for one in before)
 
 
 def bass_motion(
-    before: Sequence[Candidate],
-    after: Sequence[Candidate],
+    before: Sequence[int],
+    after: Sequence[int],
     melody_step: tuple[int, int] | None,
     prices: Prices,
     *,
@@ -197,18 +197,7 @@ def bass_motion(
     ``melody_step`` is the melody's note before and at the moment of the new bass, if it
     sounds at both. ``alternates``: the bass goes to and fro.
     """
-    return _bass_motion(_notes(before), _notes(after), melody_step, prices, alternates=alternates)
 
-
-@lru_cache(_KEPT)
-def _bass_motion(
-    before: tuple[int, ...],
-    after: tuple[int, ...],
-    melody_step: tuple[int, int] | None,
-    prices: Prices,
-    *,
-    alternates: bool,
-) -> Table:
     def price(one: int, other: int) -> int:
         leap = abs(one - other)
         total = prices.bass_leap * (leap > _WHOLE_TONE)

@@ -5,6 +5,7 @@ Conventions: time is counted in quarter notes from the start of the piece as an 
 the meter and is only used in messages to the player.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -54,6 +55,12 @@ def sort_by_moment(things: Iterable[_Thing], moment: Callable[[_Thing], Quarters
     return [listed[index] for index in sorted(range(len(listed)), key=places.__getitem__)]
 
 
+def in_order(moments: Sequence[Quarters]) -> list[Quarters]:
+    """The different moments among some."""
+    by_place = dict(zip(in_whole_units(moments), moments, strict=True))
+    return [by_place[place] for place in sorted(by_place)]
+
+
 def group_by_moment(
     things: Iterable[_Thing], moment: Callable[[_Thing], Quarters]
 ) -> list[tuple[Quarters, list[_Thing]]]:
@@ -64,6 +71,26 @@ def group_by_moment(
     for place, at, thing in zip(in_whole_units(moments), moments, listed, strict=True):
         groups.setdefault(place, (at, []))[1].append(thing)
     return [groups[place] for place in sorted(groups)]
+
+
+class Moments:
+    """Moments in order, to be asked how many lie before another: as whole numbers, which are compared ten times as fast."""
+
+    __slots__ = ("_places", "_units")
+
+    def __init__(self, moments: Sequence[Quarters]) -> None:
+        self._units = lcm(*[moment.denominator for moment in moments])
+        self._places = [moment.numerator * (self._units // moment.denominator) for moment in moments]
+
+    def __len__(self) -> int:
+        return len(self._places)
+
+    def count_before(self, moment: Quarters) -> int:
+        return bisect_left(self._places, -(-moment.numerator * self._units // moment.denominator))
+
+    def count_until(self, moment: Quarters) -> int:
+        """Those at the moment itself too."""
+        return bisect_right(self._places, moment.numerator * self._units // moment.denominator)
 
 
 class Spanned:

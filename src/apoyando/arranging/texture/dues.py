@@ -1,6 +1,6 @@
 """What is due: which notes of the accompaniment are wanted when, before anybody knows which they are."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from apoyando.model.harmony import Chord
@@ -81,6 +81,13 @@ class Window:
     bass: tuple[BassDue, ...]
     inner: tuple[InnerDue, ...]
     is_told: bool = True
+
+    def transposed(self, fifths: int) -> "Window":
+        """The same under another chord."""
+        chord = self.chord.transposed(fifths)
+        bass = tuple([replace(due, chord=chord) for due in self.bass])
+        inner = tuple([replace(due, chord=chord) for due in self.inner])
+        return replace(self, chord=chord, bass=bass, inner=inner)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,5 @@
 """The ground that a texture is laid on: a stretch of one harmony within one bar, and the tune over it."""
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -10,7 +9,7 @@ from apoyando.arranging.texture.dues import BassDue, InnerDue, Lasting, Need
 from apoyando.model.harmony import Chord
 from apoyando.model.level import Level
 from apoyando.model.song import Bar, MelodyNote, bar_at
-from apoyando.model.time import Quarters, Span
+from apoyando.model.time import Moments, Quarters, Span
 
 EIGHTH = Fraction(1, 2)
 _LONG_BAR = Fraction(4)
@@ -50,9 +49,10 @@ class Tune:
     """When the melody strikes, and where it moves in triplets."""
 
     def __init__(self, bars: tuple[Bar, ...], melody: Sequence[MelodyNote]) -> None:
-        self._strikes = [note.onset for note in melody]
-        self._struck = frozenset(self._strikes)
-        self._offsets = [note.offset for note in melody]
+        onsets = [note.onset for note in melody]
+        self._struck = frozenset(onsets)
+        self._strikes = Moments(onsets)
+        self._offsets = Moments([note.offset for note in melody])
         self._crossed = _crossed_pulses(bars, melody)
 
     def strikes(self, moment: Quarters) -> bool:
@@ -60,11 +60,10 @@ class Tune:
 
     def count_within(self, span: Span) -> int:
         """How often it strikes after the beginning of a span and before its end."""
-        first = bisect_right(self._strikes, span.onset)
-        return max(bisect_left(self._strikes, span.offset) - first, 0)
+        return max(self._strikes.count_before(span.offset) - self._strikes.count_until(span.onset), 0)
 
     def sounds_in(self, span: Span) -> bool:
-        return bisect_right(self._offsets, span.onset) < bisect_left(self._strikes, span.offset)
+        return self._offsets.count_until(span.onset) < self._strikes.count_before(span.offset)
 
     def is_in_triplets(self, moment: Quarters, bar: Bar) -> bool:
         """Whether it moves in triplets in the pulse of a moment: nothing runs against them."""

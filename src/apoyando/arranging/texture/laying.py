@@ -3,6 +3,7 @@
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 from apoyando.arranging.texture.alternating_bass import lay_alternating_bass
@@ -17,7 +18,7 @@ from apoyando.arranging.texture.running_eighths import lay_running_eighths
 from apoyando.arranging.texture.sustained import lay_sustained
 from apoyando.model.form import play_order
 from apoyando.model.harmony import Chord, HarmonySpan
-from apoyando.model.song import Bar, MelodyNote, Song
+from apoyando.model.song import Bar, Song
 from apoyando.model.time import Quarters, Span
 
 _LAYERS: Mapping[str, Callable[[Ground], Laid]] = {
@@ -29,18 +30,22 @@ _LAYERS: Mapping[str, Callable[[Ground], Laid]] = {
     "bare": lay_bare,
     "sustained": lay_sustained,
 }
+_KEPT = 8
+"""A piece, and the same for the next harder levels; before it another piece."""
 _SHORTEST_BEFORE_CLOSING = Quarters(1)
 """A bass less than a quarter old is held on, and the chord is struck with it."""
 
 
+@lru_cache(_KEPT)
 def lay_textures(
-    song: Song, melody: Sequence[MelodyNote], textures: Sequence[str], pace: Pace, *, must_close: bool = False
+    song: Song, textures: tuple[str, ...], pace: Pace, *, must_close: bool = False
 ) -> tuple[Window, ...]:
     """Every window of the song with what is due in it; ``textures`` has the name of each bar's.
 
-    ``must_close``: the piece closes with a chord even where there is hardly time for one.
+    ``must_close``: the piece closes with a chord even where there is hardly time for one. Kept, for the
+    twelve keys of a song differ in their chords alone (``Window.transposed``).
     """
-    tune, rests = Tune(song.bars, melody), _resting_places(song, melody, must_close=must_close)
+    tune, rests = Tune(song.bars, song.melody), _resting_places(song, must_close=must_close)
     return tuple(
         _lay_window(Ground(bar=bar, span=span, chord=chord, tune=tune, pace=pace), texture, rests)
         for bar, texture in zip(song.bars, textures, strict=True)
@@ -63,12 +68,12 @@ def _chords_in(bar: Bar, harmony: Sequence[HarmonySpan]) -> list[tuple[Span, Cho
     return chords
 
 
-def _resting_places(song: Song, melody: Sequence[MelodyNote], *, must_close: bool) -> tuple[Span, ...]:
+def _resting_places(song: Song, *, must_close: bool) -> tuple[Span, ...]:
     """Where the tune comes to rest: notes with a fermata, and its last note in the last bar that is played."""
     bar = song.bars[play_order(song.bars)[-1]]
-    ends = [note.onset for note in melody if note.span.overlaps(bar.span)]
+    ends = [note.onset for note in song.melody if note.span.overlaps(bar.span)]
     last = Span(max([bar.onset, *ends]), bar.offset)
-    fermatas = [note.span for note in melody if note.has_fermata]
+    fermatas = [note.span for note in song.melody if note.has_fermata]
     if not must_close and last.duration < bar.meter.pulse:
         return tuple(fermatas)
     return (*(fermata for fermata in fermatas if not fermata.overlaps(last)), last)
