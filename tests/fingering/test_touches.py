@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import pytest
 
+from apoyando.fingering.hand_tables import hand_tables
 from apoyando.fingering.problem import FORBIDDEN
-from apoyando.fingering.touches import NO_TOUCH, TOUCH_INDEX, Touch, hand_tables, touches_at
+from apoyando.fingering.touches import NO_TOUCH, TOUCH_INDEX, Touch, touches_at
 from apoyando.model.hand import FINGER_PAIRS, FINGERS, Finger
 from apoyando.model.instrument import Fret, Place, StringNumber, distance_mm, fret_distance_mm
 from apoyando.model.level import SpanLimit

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from apoyando.fingering.addends import MOST_AT_ONCE
+from apoyando.fingering.hand_tables import HandTables, barres_lie
 from apoyando.fingering.postures import posture_prices
 from apoyando.fingering.problem import FORBIDDEN, Candidate, Restriction
 from apoyando.fingering.touches import (
@@ -20,9 +21,7 @@ from apoyando.fingering.touches import (
     NO_TOUCH,
     STRING,
     Flags,
-    HandTables,
     Ints,
-    barres_lie,
     touches_at,
 )
 from apoyando.model.hand import Finger

@@ -18,6 +18,7 @@ from apoyando.fingering.grips import (
     restricted,
     voice_touches,
 )
+from apoyando.fingering.hand_tables import HandTables, hand_tables
 from apoyando.fingering.moves import Hands, barres_kept, find_hands
 from apoyando.fingering.problem import (
     UNRESTRICTED,
@@ -29,7 +30,7 @@ from apoyando.fingering.problem import (
     Table,
     VoiceSlice,
 )
-from apoyando.fingering.touches import FRET, NO_TOUCH, PLACE, STRING, HandTables, Ints, hand_tables, numbered
+from apoyando.fingering.touches import FRET, NO_TOUCH, PLACE, STRING, Ints, numbered
 from apoyando.model.instrument import Tuning
 from apoyando.model.level import Level
 from apoyando.model.prices import Prices
