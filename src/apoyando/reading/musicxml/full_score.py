@@ -6,9 +6,10 @@ from xml.etree.ElementTree import Element
 
 from apoyando.reading.draft import Draft, DraftNote
 from apoyando.reading.lines import TOP_LINE, FullDraft, Line, top_line
+from apoyando.reading.musicxml.columns import Column, Parts, align, choose_singer, read_parts
 from apoyando.reading.musicxml.heading import read_heading
 from apoyando.reading.musicxml.part_names import elements_of, plain_name_of
-from apoyando.reading.musicxml.score import Column, Parts, align, choose_singer, draft_columns, read_parts
+from apoyando.reading.musicxml.score import draft_columns
 
 
 def draft_full(root: Element, file_name: str, *, letters_guessed: bool) -> FullDraft:

@@ -20,12 +20,13 @@ from apoyando.model.score import NOTHING_GIVEN, Given
 from apoyando.model.song import ReadingRemark
 from apoyando.model.time import Quarters
 from apoyando.reading.draft import Draft, DraftNote
+from apoyando.reading.musicxml.columns import Column, Parts, align, choose_singer, read_parts
 from apoyando.reading.musicxml.harmonies import read_name
 from apoyando.reading.musicxml.heading import read_heading
 from apoyando.reading.musicxml.marks import read_barres, read_dynamics, read_hold_lines, remark_on_marks
 from apoyando.reading.musicxml.measures import Measure
 from apoyando.reading.musicxml.part_names import elements_of, listing_of, name_of, names_in
-from apoyando.reading.musicxml.score import Column, Parts, align, choose_singer, draft_columns, read_parts
+from apoyando.reading.musicxml.score import draft_columns
 from apoyando.reading.musicxml.technical import says_guides, supports, without_guide
 from apoyando.reading.musicxml.values import read_whole, text_of
 

@@ -13,8 +13,8 @@ from apoyando.model.score import WrittenBarre
 from apoyando.model.song import ReadingRemark
 from apoyando.model.time import Quarters, Span
 from apoyando.reading.draft import WrittenHold
+from apoyando.reading.musicxml.columns import Column
 from apoyando.reading.musicxml.directions import BracketStart, Direction
-from apoyando.reading.musicxml.score import Column
 
 _LOUDNESSES = frozenset(Loudness)
 
