@@ -9,7 +9,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from apoyando.engraving.notation.rhythm import NoteValue, Stretch, Written, single_value, spell_bar
+from apoyando.engraving.notation.rhythm import Stretch, Written, spell_bar
+from apoyando.engraving.notation.values import NoteValue, single_value
 from apoyando.model.song import group_beats
 from builders import make_meter
 

@@ -3,8 +3,8 @@
 from fractions import Fraction
 
 from apoyando.engraving.musicxml.xmltree import Element, element
-from apoyando.engraving.notation.rhythm import LONGEST
 from apoyando.engraving.notation.score import NoteValue, Sounding, Tuplet
+from apoyando.engraving.notation.values import LONGEST
 from apoyando.model.pitch import Pitch
 
 TYPE_NAMES = (

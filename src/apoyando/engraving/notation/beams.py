@@ -10,7 +10,8 @@ from fractions import Fraction
 from itertools import groupby
 
 from apoyando.engraving.notation.meter import Node, bar_node
-from apoyando.engraving.notation.rhythm import NoteValue, Tuplet
+from apoyando.engraving.notation.rhythm import Tuplet
+from apoyando.engraving.notation.values import NoteValue
 from apoyando.model.song import Meter
 from apoyando.model.time import Quarters
 

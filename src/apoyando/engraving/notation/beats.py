@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from apoyando.engraving.notation.rhythm import NoteValue
+from apoyando.engraving.notation.values import NoteValue
 from apoyando.model.song import Meter
 
 COUNTED = tuple(Fraction(base) for base in ("4", "2", "1", "1/2", "1/4"))

@@ -20,7 +20,8 @@ from functools import lru_cache
 from apoyando.engraving.notation.beams import Beamable, beam_groups
 from apoyando.engraving.notation.diagrams import Diagram
 from apoyando.engraving.notation.kept import Kept
-from apoyando.engraving.notation.rhythm import NoteValue, Stretch, Tuplet, Written, spell_bar
+from apoyando.engraving.notation.rhythm import Stretch, Tuplet, Written, spell_bar
+from apoyando.engraving.notation.values import NoteValue
 from apoyando.engraving.notation.voices import MELODY_VOICE, Strike, Voices, allot_voices
 from apoyando.model.arrangement import Arrangement, Note
 from apoyando.model.sheet import Staves
