@@ -10,9 +10,10 @@ gives the same bytes.
 from collections.abc import Mapping, Sequence
 
 from apoyando import __version__
-from apoyando.engraving.musicxml.bar import Settled, measure
+from apoyando.engraving.musicxml.bar import measure
 from apoyando.engraving.musicxml.brackets import list_brackets
 from apoyando.engraving.musicxml.clock import choose_clock
+from apoyando.engraving.musicxml.notes import Settled
 from apoyando.engraving.musicxml.placed import decimal
 from apoyando.engraving.musicxml.xmltree import Element, element, write_document
 from apoyando.engraving.notation.accidentals import choose_accidentals
