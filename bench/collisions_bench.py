@@ -4,7 +4,7 @@
 
 The songs: the lead sheets that lie beside the project in ``shared/leadsheets``, the examples, the
 lead sheets of music21's corpus, and thirty tunes of its ABC collections, spread evenly over what
-``report_bench.py`` gathers; each in its own key. The judge is ``tests/references/ink_checker.py``,
+``bench_songs.py`` gathers; each in its own key. The judge is ``tests/references/ink_checker.py``,
 which reads the finished SVG. Each touch that is left is listed, with its bar.
 """
 
@@ -30,8 +30,8 @@ from apoyando.model.plan import Plan  # noqa: E402
 from apoyando.model.sheet import Marking, Sheet  # noqa: E402
 from apoyando.pipeline import make_ruler  # noqa: E402
 from apoyando.reading import load_default_levels  # noqa: E402
+from bench_songs import Case, add_only, choose_only, gather_cases  # noqa: E402 - found there
 from references.ink_checker import Ink, find_outside, find_touches, read_picture  # noqa: E402 - found there
-from report_bench import Case, gather_cases  # noqa: E402 - found there
 
 LEVEL = "intermediate"
 TUNES = 30
@@ -126,9 +126,8 @@ def show_touches(results: Sequence[Result]) -> None:
 def read_cases(description: str | None) -> list[Case]:
     """The songs that the command line asks for. ``description`` is that of the whole bench."""
     parser = argparse.ArgumentParser(description=(description or "").partition("\n")[0])
-    parser.add_argument("--only", default="", help="songs whose group or name holds this text")
-    asked = parser.parse_args()
-    return [case for case in choose_cases() if asked.only in f"{case.group} {case.name}"]
+    add_only(parser)
+    return choose_only(choose_cases(), parser.parse_args().only)
 
 
 def main() -> None:

@@ -2,11 +2,8 @@
 
     python bench/report_bench.py [--quick] [--own-key] [--level LEVEL] [--only TEXT] [--bars]
 
-The songs: the lead sheets that lie beside the project in ``shared/leadsheets``, the examples,
-the lead sheets of music21's corpus, and a fixed choice of tunes from its ABC collections. These
-have no chords; ``tests/references/plain_harmony.py`` gives them some. Each is arranged in the
-cheapest key and proven, and its MusicXML is read again by ``tests/references/page_checker.py``;
-nothing is engraved. ``--quick`` takes every fifth tune, each in its own key. ``--bars`` names the
+The songs are those of ``bench_songs.py``. Each is arranged in the cheapest key and proven, and its
+MusicXML is read again by ``tests/references/page_checker.py``; nothing is engraved. ``--quick`` takes every fifth tune, each in its own key. ``--bars`` names the
 bars over the level.
 
 The counting is plain code of its own; only the findings over the level are the proofing room's,
@@ -26,10 +23,8 @@ from os import cpu_count
 from pathlib import Path
 from time import perf_counter
 
-from music21 import common
-
 ROOT = Path(__file__).parents[1]
-sys.path.insert(0, str(ROOT / "tests"))
+sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "bench")]
 
 from apoyando.arranging import arrange_song, finger_tune_alone  # noqa: E402
 from apoyando.engraving import notate, write_musicxml  # noqa: E402
@@ -40,40 +35,16 @@ from apoyando.model.position import list_shifts  # noqa: E402
 from apoyando.model.song import Song  # noqa: E402
 from apoyando.pipeline import judge, make_ruler  # noqa: E402
 from apoyando.proofing import Finding, LevelRule, find_over_level  # noqa: E402
-from apoyando.reading import load_default_levels, read_song  # noqa: E402
-from apoyando.reading.abc.text import decode_abc  # noqa: E402
-from apoyando.reading.abc.tune import draft_tune  # noqa: E402
-from apoyando.reading.abc.tunebook import split_tunes  # noqa: E402
-from apoyando.reading.assembly import assemble_melody  # noqa: E402
+from apoyando.reading import load_default_levels  # noqa: E402
+from bench_songs import Case, add_only, choose_only, gather_cases  # noqa: E402 - found there
 from references.page_checker import Page, PageBar, check_page, read_page  # noqa: E402 - found there
-from references.plain_harmony import harmonise  # noqa: E402 - found there
 
-CORPUS = Path(str(common.getCorpusFilePath()))
-LEAD_SHEETS = ROOT.parent / "shared" / "leadsheets"
-COLLECTIONS = {
-    "essenFolksong": (1, 40),
-    "airdsAirs": (1, 60),
-    "oneills1850": (1, 80),
-    "miscFolk": (1, 15),
-    "ryansMammoth": (50, 1),
-}
-"""Of each collection every so many-th file, and in it every so many-th tune."""
-QUICK_STEP = 5
 EIGHTH, QUARTER = Fraction(1, 2), Fraction(1)
 FAST_QUARTERS_PER_MINUTE = 168
 """Above this tempo the texture moves in quarters (docs/objective.md)."""
 MOVING_TEXTURES = ("running-eighths", "arpeggio")
 FIFTH, OCTAVE = 7, 12
 HUNDRED_BARS = 100
-
-
-@dataclass(frozen=True)
-class Case:
-    """A song to measure. ``group`` is the row of the table that it counts in."""
-
-    group: str
-    name: str
-    song: Song
 
 
 @dataclass(frozen=True)
@@ -118,28 +89,6 @@ class Measured:
     trouble: str = ""
     steps: tuple[str, ...] = ()
     over: tuple[Finding, ...] = ()
-
-
-# ---- the songs ------------------------------------------------------------------------
-
-
-def gather_cases(*, is_quick: bool) -> list[Case]:
-    sheets = [*sorted(LEAD_SHEETS.glob("*.mxl")), *sorted((CORPUS / "leadSheet").glob("*.mxl"))]
-    examples = sorted(path for path in (ROOT / "examples").iterdir() if path.suffix != ".md")
-    cases = [
-        Case("lead sheets", path.stem, read_song(path.read_bytes(), path.name)) for path in sheets + examples
-    ]
-    tunes = [case for collection in COLLECTIONS for case in tunes_of(collection)]
-    return cases + tunes[:: QUICK_STEP if is_quick else 1]
-
-
-def tunes_of(collection: str) -> Iterator[Case]:
-    file_step, tune_step = COLLECTIONS[collection]
-    for path in sorted((CORPUS / collection).glob("*.abc"))[::file_step]:
-        tunes = split_tunes(decode_abc(path.read_bytes())[0])
-        for number in range(0, len(tunes), tune_step):
-            song = assemble_melody(draft_tune(tunes[number], path.name), path.name)
-            yield Case(collection, f"{path.stem} {number + 1}", harmonise(song))
 
 
 # ---- one song -------------------------------------------------------------------------
@@ -419,11 +368,11 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true", help="every fifth tune, each song in its own key")
     parser.add_argument("--own-key", action="store_true", help="each song in its own key")
     parser.add_argument("--level", default="intermediate")
-    parser.add_argument("--only", default="", help="songs whose group or name holds this text")
+    add_only(parser)
     parser.add_argument("--bars", action="store_true", help="name the bars over the level")
     asked = parser.parse_args()
     start = perf_counter()
-    cases = [case for case in gather_cases(is_quick=asked.quick) if asked.only in f"{case.group} {case.name}"]
+    cases = choose_only(gather_cases(is_quick=asked.quick), asked.only)
     work = partial(
         measure,
         levels=dict(load_default_levels()),

@@ -22,8 +22,8 @@ from apoyando.model.plan import Plan  # noqa: E402
 from apoyando.model.sheet import Sheet  # noqa: E402
 from apoyando.pipeline import make_ruler  # noqa: E402
 from apoyando.reading import load_default_levels  # noqa: E402
+from bench_songs import Case  # noqa: E402 - found there
 from collisions_bench import LEVEL, read_cases  # noqa: E402 - found there
-from report_bench import Case  # noqa: E402 - found there
 from test_round_trip import (  # noqa: E402 - found there
     HEADING,
     PLAIN,
