@@ -3,8 +3,8 @@
     python bench/report_bench.py [--quick] [--own-key] [--level LEVEL] [--only TEXT] [--bars]
 
 The songs are those of ``bench_songs.py``. Each is arranged in the cheapest key and proven, and its
-MusicXML is read again by ``tests/references/page_checker.py``; nothing is engraved. ``--quick`` takes every fifth tune, each in its own key. ``--bars`` names the
-bars over the level.
+MusicXML is read again by ``tests/references/page_checker.py``; nothing is engraved. ``--quick``
+takes every fifth tune, each in its own key. ``--bars`` names the bars over the level.
 
 The counting is plain code of its own; only the findings over the level are the proofing room's,
 and the list of shifts is the model's.

@@ -1,5 +1,6 @@
 """What the player is told, and what a terminal must not obey."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -29,3 +30,11 @@ def test_a_file_named_to_clear_the_screen_does_not(tmp_path: Path) -> None:
     done = CliRunner().invoke(app, ["read", str(song)], prog_name="apoyando", catch_exceptions=False)
     assert "gone.abc" in done.output
     assert "\x1b" not in done.output
+
+
+def test_json_has_no_such_letters_and_says_the_name_all_the_same(tmp_path: Path) -> None:
+    song = tmp_path / "\x1b[2J\x7f\x9b\u202egone.abc"
+    done = CliRunner().invoke(app, ["read", str(song), "--json"])
+
+    assert not set("\x1b\x7f\x9b\u202e").intersection(done.stdout)
+    assert json.loads(done.stdout)["songs"][0]["song"] == str(song)

@@ -5,10 +5,10 @@ import shutil
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 from desk.running import DESK, RunningDesk, run_desk
-from desk.working import PATIENCE, TUNE, bring_in
+from desk.working import PATIENCE, TUNE, await_drawn, bring_in
 
 
 @pytest.fixture(scope="session")
@@ -63,5 +63,5 @@ def song(page: Page, title: str) -> Page:
     """The page of a short song that was just brought in, with the page drawn."""
     bring_in(page, f"{title}.abc", TUNE.format(title=title))
     page.get_by_role("link", name="Arrange it").click()
-    expect(page.locator("#leaves .leaf")).not_to_have_count(0)
+    await_drawn(page)
     return page

@@ -7,6 +7,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
 from desk.running import DESK, EXAMPLES, PHONE, TABLET, RunningDesk, run_desk
+from desk.working import await_drawn
 
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 
@@ -27,7 +28,7 @@ def song(desk: RunningDesk, browser: Browser) -> str:
         page.wait_for_url(f"{desk.home}/")
         page.get_by_label("Drop a lead sheet").set_input_files(EXAMPLES / "greensleeves.abc")
         page.get_by_role("link", name="Arrange it").click(timeout=120_000)
-        page.locator("#leaves .leaf").first.wait_for(timeout=120_000)
+        await_drawn(page)
         return page.url
 
 
@@ -88,7 +89,7 @@ def test_what_was_understood(page: Page, song: str) -> None:
 
 def test_the_song(page: Page, song: str) -> None:
     page.goto(song)
-    page.locator("#leaves .leaf").first.wait_for(timeout=120_000)
+    await_drawn(page)
     page.get_by_role("button", name="Other texture for some bars").click()
     page.get_by_role("button", name="Compare all keys").click()
     expect(page.get_by_label("The keys, the best first")).to_be_visible(timeout=120_000)

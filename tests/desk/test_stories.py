@@ -8,7 +8,7 @@ from apoyando.model.plan import ChordChange, Section
 from apoyando.pipeline import make_lesson, make_piece
 from apoyando.reading import load_default_levels
 from desk.running import EXAMPLES, RunningDesk
-from desk.working import TUNE, await_step, bring_in, folder_of, plan_of
+from desk.working import TUNE, await_drawn, await_step, bring_in, folder_of, plan_of
 
 
 def choose(page: Page, label: str, choice: str, step: int) -> None:
@@ -223,6 +223,19 @@ def test_a_plan_that_is_edited_outside_is_taken_up(song: Page, desk: RunningDesk
     expect(song.locator("#changes")).to_contain_text("The level: early, before intermediate.")
 
 
+def test_a_plan_that_is_edited_while_its_first_page_is_made_is_taken_up(
+    page: Page, desk: RunningDesk, title: str
+) -> None:
+    bring_in(page, f"{title}.abc", TUNE.format(title=title))
+    page.get_by_role("link", name="Arrange it").click()
+    expect(page.locator("#leaves .leaf")).not_to_have_count(0)
+    file = folder_of(desk, title) / "plan.toml"
+    file.write_text(re.sub('level = "intermediate"', 'level = "early"', file.read_text()))
+
+    expect(page.locator("#changes")).to_contain_text("The level: early, before intermediate.")
+    assert plan_of(desk, title).level == "early"
+
+
 def test_a_plan_that_is_spoiled_outside_is_told_and_undone(song: Page, desk: RunningDesk, title: str) -> None:
     (folder_of(desk, title) / "plan.toml").write_text("level =")
 
@@ -280,7 +293,7 @@ def test_on_the_stand_pages_are_turned_by_pedal_and_by_tap(page: Page) -> None:
     body = long.split("K:G\n")[1].replace("|]", "|").replace("D | ", "")
     bring_in(page, "long.abc", long.split("D | ")[0] + body * 9)
     page.get_by_role("link", name="Page").click()
-    expect(page.locator("#leaves .leaf")).not_to_have_count(0)
+    await_drawn(page)
     page.set_viewport_size({"width": 820, "height": 1180})
     page.get_by_role("link", name="On the stand").click()
     place = page.locator("#place")

@@ -29,6 +29,12 @@ def bring_in(page: Page, name: str, text: str) -> None:
     page.wait_for_load_state()  # no hand is on the page before its modules are there
 
 
+def await_drawn(page: Page) -> None:
+    """The page is drawn as it stays."""
+    expect(page.locator("#leaves .leaf")).not_to_have_count(0)
+    expect(page.locator("body:not(.is-stale)")).to_have_count(1)
+
+
 def await_step(page: Page, now: int, last: int) -> None:
     """The page is drawn as the plan has it at a step."""
     expect(page.locator("#steps")).to_contain_text(f"step {now} of {last}")

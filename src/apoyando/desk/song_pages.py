@@ -49,7 +49,9 @@ async def draw_page(request: Request) -> Response:
 
         drawn = await desk.draw(song, hear)
         now = await desk.open_song(request)
-        return {"mark": mark_of(now), **_show_parts(desk, now, drawn, seen)}
+        # A plan that was edited meanwhile is not the one that was drawn: the page asks again by the mark of this one.
+        shown = now if desk.recall(mark_of(now)) is drawn else song
+        return {"mark": mark_of(shown), **_show_parts(desk, now, drawn, seen)}
 
     return stream(work)
 
