@@ -1,14 +1,15 @@
 """The laws of the house: who may use whom, what a door is, and what is locked."""
 
 import ast
-import importlib
 import re
 import statistics
 import subprocess
 import sys
 import tomllib
 from collections.abc import Iterator
+from importlib import import_module
 from importlib.metadata import version
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -77,10 +78,30 @@ def test_every_room_is_known_here() -> None:
 @pytest.mark.parametrize("room", [room for room in ROOMS if room != "model"])
 def test_the_door_of_a_room_names_what_is_behind_it(room: str) -> None:
     """``model`` is many small modules of data, imported by name."""
-    door = importlib.import_module(f"apoyando.{room}")
+    door = import_module(f"apoyando.{room}")
 
     assert door.__doc__
     assert all(hasattr(door, name) for name in door.__all__)
+
+
+ROW_OF_A_TABLE = re.compile(r"(?m)^ {4}(\w+(?:, \w+)*) {2,}\S")
+
+
+def doors() -> list[str]:
+    return [
+        ".".join(("apoyando", *path.parent.relative_to(SOURCE).parts)) for path in SOURCE.rglob("__init__.py")
+    ]
+
+
+@pytest.mark.parametrize(
+    "door", [door for door in doors() if ROW_OF_A_TABLE.search(import_module(door).__doc__ or "")]
+)
+def test_what_a_door_lists_in_a_table_is_behind_it(door: str) -> None:
+    """Names of the room's files, or of what is had there."""
+    room = import_module(door)
+    listed = [name for row in ROW_OF_A_TABLE.findall(room.__doc__ or "") for name in row.split(", ")]
+
+    assert [name for name in listed if not hasattr(room, name) and not find_spec(f"{door}.{name}")] == []
 
 
 def test_only_the_edges_touch_disk_and_screen() -> None:

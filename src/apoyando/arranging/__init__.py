@@ -1,4 +1,21 @@
-"""Which notes: the melody in its key and octave, the texture, bass and inner voice; and scores fingered."""
+"""Which notes: the melody in its key and octave, the texture, bass and inner voice; and scores fingered.
+
+    Song ─preparation→ in the form that is wanted ─key_choice (keys, setups)→ one key ─arrange→ Arrangement
+
+What ``arrange`` does in one key, in order:
+
+    simplification, melody       the tune, with an easier rhythm where that is asked for, in its new key
+    texture                      when the accompaniment is struck, and in how many notes
+    plot, voices, voice_leading  who may sound when, and what each note costs the ear
+    slices, posed                the question for the search (``fingering``)
+    locks, narrowing, clashes    what the player has settled, and what of it cannot be kept together
+    assembly, losses             the search's answer as an arrangement, and what was given up
+    limits, relief, easing       what asks more than the level has, made easier
+    closing_harmonics, form      how the piece ends
+
+Besides: ``alternatives`` (what else a note could be, and its price), ``key_reasons`` (why a key costs more),
+``scores`` (music that is there already).
+"""
 
 from apoyando.arranging.alternatives import Alternative, weigh_note, weigh_positions
 from apoyando.arranging.arrange import arrange_in_key, pose_in_key

@@ -17,12 +17,12 @@ from functools import partial
 from math import inf
 from types import MappingProxyType
 
-from apoyando.arranging.bar_numbers import find_bars
 from apoyando.arranging.easing import STEPS, ease_slice, name_steps, tell_eased
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.preparation import PreparedSong
 from apoyando.arranging.recurrence import bars_alike
 from apoyando.arranging.ruler import Measure, Remake
+from apoyando.arranging.section_bars import find_bars
 from apoyando.fingering import NoWayError, Slice
 from apoyando.model.arrangement import Arrangement, Relaxation, RelaxationStep
 from apoyando.model.song import bar_at

@@ -1,4 +1,15 @@
-"""Where the hands go: the search over the left hand's grips, and the right hand's fingers."""
+"""Where the hands go: the search over the left hand's grips, and the right hand's fingers.
+
+Problem ─layers→ every grip of every slice ─transitions→ fronts: the best ways so far ─→ Solution
+
+problem, solution           what is asked, and what is answered
+touches, hand_tables        one finger at one place; what two of them cost
+grips, postures             all that the hand does in one slice
+moves, transitions, held    from grip to grip (addends: how their prices are added up)
+fronts, route               the search itself, and a search kept for the next question
+alike                       what comes again played alike
+right_hand, plucking        which finger plucks
+"""
 
 from apoyando.fingering.alike import PROOF_ROUNDS
 from apoyando.fingering.problem import (

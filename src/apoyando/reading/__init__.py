@@ -1,9 +1,17 @@
 """The reading room: bytes in, ``Song`` or ``Score`` out, errors that point at the place.
 
-Doors: ``read_song`` and ``read_songs`` for lead sheets in MusicXML, MXL and ABC 2.1;
-``read_planned_song`` for one as its plan puts it right; ``read_sketch`` for a tune that is still being typed; ``read_score`` for guitar music in MusicXML, MXL and Standard MIDI Files; ``read_plan``,
-``list_entries``, ``change_plan``, ``write_plan``, ``rewrite_plan`` and ``move_pickup``; ``read_levels``, ``load_default_levels`` and ``load_default_table``;
-``read_chord_symbol``.
+    read_song, read_songs       a lead sheet or a full score, in MusicXML, MXL, ABC 2.1 or MIDI -> Song
+    read_planned_song           the same as its plan puts it right
+    read_sketch                 a tune in ABC that is still being typed
+    read_score                  guitar music in MusicXML, MXL or MIDI -> Score
+    read_plan, write_plan       a plan file and back; change_plan: some entries; list_entries: which it has
+    rewrite_plan, move_pickup   a plan file changed and else left as it was written; a plan with another pickup
+    read_sheet, write_sheet     the page of a plan
+    read_levels                 a table of levels; load_default_levels, load_default_table: the program's own
+    read_chord_symbol           one chord as people type it
+
+Each format has its room (``musicxml``, ``abc``, ``midi``) and gives a ``draft``, which ``assembly`` or
+``score_assembly`` settles; ``harmony`` finds the chords where none are written.
 """
 
 from apoyando.reading.chord_symbols import ChordReading, read_chord_symbol

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from fractions import Fraction
 
-from apoyando.arranging.bar_numbers import find_bars
+from apoyando.arranging.section_bars import find_bars
 from apoyando.arranging.texture.ground import EIGHTH
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan

@@ -1,4 +1,4 @@
-"""Bars by their printed numbers."""
+"""The bars of a section that a plan names."""
 
 from apoyando.model.bar_numbers import find_bar
 from apoyando.model.errors import UsageError
