@@ -5,6 +5,7 @@ import os
 import signal
 from collections.abc import Awaitable, Callable
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -96,6 +97,20 @@ def test_a_song_that_cannot_be_read_is_refused_with_its_problems() -> None:
         with pytest.raises(RefusedError, match="neither MusicXML nor ABC") as refused:
             await workshop.ask("page", Understand(data=b"no song", file_name="x", plan=Plan()))
         assert not refused.value.is_fault
+        assert isinstance(await workshop.ask("page", READ), Understood)
+
+    run(story)
+
+
+def test_a_bug_is_confessed_with_what_and_where_and_the_worker_goes_on() -> None:
+    """A question that no page asks: the file is no bytes."""
+    broken = replace(READ, data=None)  # type: ignore[arg-type]
+
+    async def story(workshop: Workshop) -> None:
+        confessed = r"fault of the program, not of the song: TypeError: .* \(\w+\.py, line \d+\)"
+        with pytest.raises(RefusedError, match=confessed) as refused:
+            await workshop.ask("page", broken)
+        assert refused.value.is_fault
         assert isinstance(await workshop.ask("page", READ), Understood)
 
     run(story)

@@ -5,13 +5,12 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from enum import IntEnum
 from pathlib import Path
-from traceback import extract_tb
 from typing import Generic, TypeVar
 
 import typer
 
 from apoyando.cli.telling import tell
-from apoyando.model.errors import Problem, SongError, UsageError
+from apoyando.model.errors import Problem, SongError, UsageError, describe_fault
 
 Value = TypeVar("Value")
 
@@ -35,6 +34,9 @@ _STATUS = {
     ExitCode.USAGE: "wrong use",
     ExitCode.SONG: "cannot be read",
 }
+
+
+_REPORT = "Nothing was written for this song; please report this line together with the song."
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +63,7 @@ def attempt(song: Path, work: Callable[[Path], Value]) -> Outcome[Value]:
     except UsageError as error:
         return Outcome(song, ExitCode.USAGE, problems=(Problem("", str(error), ""),))
     except Exception as error:  # noqa: BLE001 - a bug met in one song must not cost the others
-        return Outcome(song, ExitCode.FAULT, problems=(_fault(error),))
+        return Outcome(song, ExitCode.FAULT, problems=(describe_fault(error, _REPORT),))
 
 
 def worst(outcomes: Iterable[Outcome[Value]]) -> ExitCode:
@@ -80,13 +82,3 @@ def usage_errors_told() -> Generator[None]:
     except UsageError as error:
         tell(f"apoyando: {error}", is_trouble=True)
         raise typer.Exit(ExitCode.USAGE) from error
-
-
-def _fault(error: Exception) -> Problem:
-    """A bug as a line that whoever mends it can use: the witness, or the error and where."""
-    frames = extract_tb(error.__traceback__)
-    where = f"{Path(frames[-1].filename).name}, line {frames[-1].lineno}" if frames else "unknown"
-    what = f"this is a fault of the program, not of the song: {type(error).__name__}: {error} ({where})."
-    return Problem(
-        "", what, "Nothing was written for this song; please report this line together with the song."
-    )

@@ -14,17 +14,17 @@ from contextlib import suppress
 from dataclasses import dataclass
 from importlib import import_module
 from subprocess import PIPE, Popen
-from traceback import format_exception_only
 from typing import IO
 
 from apoyando.cores import begin_helpers
 from apoyando.desk.tasks import Levels, Look, Task, Tell
-from apoyando.model.errors import ApoyandoError, Problem, SongError
+from apoyando.model.errors import ApoyandoError, Problem, SongError, describe_fault
 
 PROGRAM = "from apoyando.desk.worker import work; work()"
 SECONDS_TO_END = 5.0
 HEAVY = ("typst", "verovio", "apoyando.engraving.page.page")
 """Loaded before the first task comes."""
+_REPORT = "Please report this line together with the song."
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,18 +135,9 @@ def _answer(task: Task, levels: Levels, answers: IO[bytes]) -> Answer:
     except BrokenPipeError:
         raise
     except Exception as error:  # noqa: BLE001 - a bug met in one task must not end the desk
-        return Refused((_fault(error),), is_fault=True)
+        return Refused((describe_fault(error, _REPORT),), is_fault=True)
 
 
 def _send(pipe: IO[bytes] | None, value: object) -> None:
     pickle.dump(value, pipe)  # type: ignore[arg-type] # a pipe was asked for
     pipe.flush()  # type: ignore[union-attr]
-
-
-def _fault(error: Exception) -> Problem:
-    what = "".join(format_exception_only(error)).strip()
-    return Problem(
-        "",
-        f"This is a fault of the program, not of the song: {what}",
-        "Please report this line together with the song.",
-    )

@@ -1,6 +1,6 @@
 """Moves: what it costs the hand as a whole to go from one grip to the next.
 
-The move of each finger is priced touch by touch (``touches.in_turn``); here is what
+The move of each finger is priced touch by touch (``hand_tables``); here is what
 belongs to the hand: the change of position, and laying down a barre.
 """
 

@@ -10,6 +10,8 @@ A bug in the program is an ordinary exception and belongs to none of these.
 """
 
 from dataclasses import dataclass
+from pathlib import PurePath
+from traceback import extract_tb
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,3 +50,11 @@ class UnreadableSongError(SongError):
 
 class MissingHarmonyError(SongError):
     """Melody, but no chord symbols."""
+
+
+def describe_fault(error: Exception, remedy: str) -> Problem:
+    """A bug as a line that whoever mends it can use: the error, or the witness, and where."""
+    frames = extract_tb(error.__traceback__)
+    where = f"{PurePath(frames[-1].filename).name}, line {frames[-1].lineno}" if frames else "unknown"
+    what = f"this is a fault of the program, not of the song: {type(error).__name__}: {error} ({where})."
+    return Problem("", what, remedy)

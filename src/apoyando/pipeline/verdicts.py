@@ -39,7 +39,9 @@ def judge(arrangement: Arrangement, song: Song, level: Level, hand_size: float) 
     """
     certificate = prove_arrangement(arrangement, song, level, hand_size)
     verdict = _judge(certificate, arrangement, level, hand_size)
-    tune = finger_tune_alone(arrangement, level, hand_size) if verdict.over_level else None
+    if not verdict.over_level:
+        return verdict
+    tune = finger_tune_alone(arrangement, level, hand_size)
     return replace(verdict, over_level=find_over_level(arrangement, level, tune))
 
 
