@@ -10,30 +10,23 @@ from apoyando.model.errors import UsageError
 from apoyando.model.plan import ChordChange
 from apoyando.reading.chord_symbols import read_chord_symbol
 from apoyando.reading.place_entries import read_bar, read_beat, write_bar, write_beat
-from apoyando.reading.toml_entries import bad_entry, read_table, refuse_unknown
+from apoyando.reading.table_lists import read_list, write_list
+from apoyando.reading.toml_entries import Table, bad_entry, refuse_unknown
 
 _ENTRIES = ("bar", "beat", "chord")
 
 
 def read_chord_changes(source: str, name: str, value: object) -> tuple[ChordChange, ...]:
     """The player's chords, in the file's order. Raises UsageError."""
-    if not isinstance(value, list | tuple):
-        raise bad_entry(source, name, value, "write each chord under a line [[chords]]")
-    return tuple(_read_change(source, number, entry) for number, entry in enumerate(value, 1))
+    return read_list(source, name, value, "chord", _read_change)
 
 
 def write_chord_changes(source: str, changes: Sequence[ChordChange]) -> list[dict[str, object]]:
     """The tables of some chords. Raises UsageError for one that could not be read back."""
-    tables = [_write_change(change) for change in changes]
-    for change, back in zip(changes, read_chord_changes(source, "chords", tables), strict=True):
-        if back != change:
-            raise UsageError(f"{source}: the chord {change} cannot be written so that it is read back.")
-    return tables
+    return write_list(source, changes, "chord", _write_change, _read_change)
 
 
-def _read_change(source: str, number: int, value: object) -> ChordChange:
-    table = read_table(source, f"chord {number}", value)
-    place = f"{source}, chord {number}"
+def _read_change(place: str, table: Table) -> ChordChange:
     for entry in ("bar", "chord"):
         if entry not in table:
             raise UsageError(f'{place}: the entry {entry} is missing: write bar = 3 and chord = "Am7".')

@@ -24,15 +24,8 @@ from apoyando.model.locks import (
     write_shape,
 )
 from apoyando.reading.place_entries import read_bar, read_beat, write_bar, write_beat
-from apoyando.reading.toml_entries import (
-    Table,
-    bad_entry,
-    read_choice,
-    read_flag,
-    read_table,
-    read_whole,
-    refuse_unknown,
-)
+from apoyando.reading.table_lists import read_list, write_list
+from apoyando.reading.toml_entries import Table, bad_entry, read_choice, read_flag, read_whole, refuse_unknown
 
 _NOTE_ENTRIES = ("bar", "beat", "voice", "string", "fret", "finger", "silent")
 _WAYS = ("string", "fret", "finger", "silent")
@@ -42,23 +35,15 @@ _POSITIONS = {roman(fret): fret for fret in range(1, LAST_FRET + 1)}
 
 def read_locks(source: str, name: str, value: object) -> tuple[Lock, ...]:
     """The locks of a plan, in the file's order. Raises UsageError."""
-    if not isinstance(value, list | tuple):
-        raise bad_entry(source, name, value, "write each lock under a line [[locks]]")
-    return tuple(_read_lock(source, number, entry) for number, entry in enumerate(value, 1))
+    return read_list(source, name, value, "lock", _read_lock)
 
 
 def write_locks(source: str, locks: Sequence[Lock]) -> list[dict[str, object]]:
     """The tables of some locks. Raises UsageError for one that could not be read back."""
-    tables = [_write_lock(lock) for lock in locks]
-    for number, (lock, back) in enumerate(zip(locks, read_locks(source, "locks", tables), strict=True), 1):
-        if back != lock:
-            raise UsageError(f"{source}, lock {number}: {lock} cannot be written so that it is read back.")
-    return tables
+    return write_list(source, locks, "lock", _write_lock, _read_lock)
 
 
-def _read_lock(source: str, number: int, value: object) -> Lock:
-    table = read_table(source, f"lock {number}", value)
-    place = f"{source}, lock {number}"
+def _read_lock(place: str, table: Table) -> Lock:
     if "bar" in table:
         place += f" (bar {read_bar(place, 'bar', table['bar'])})"
     kinds = [kind for kind in _KINDS if kind in table]

@@ -10,34 +10,23 @@ from collections.abc import Sequence
 from apoyando.model.errors import UsageError
 from apoyando.model.plan import MOST_STEPS_EASIER, TEXTURES, Section
 from apoyando.reading.place_entries import read_bar, write_bar
-from apoyando.reading.toml_entries import bad_entry, read_choice, read_table, read_whole, refuse_unknown
+from apoyando.reading.table_lists import read_list, write_list
+from apoyando.reading.toml_entries import Table, read_choice, read_whole, refuse_unknown
 
 _ENTRIES = ("bar", "to_bar", "texture", "easier")
 
 
 def read_sections(source: str, name: str, value: object) -> tuple[Section, ...]:
     """The sections of a plan, in the file's order. Raises UsageError."""
-    if not isinstance(value, list | tuple):
-        raise bad_entry(source, name, value, "write each section under a line [[sections]]")
-    return tuple(_read_section(source, number, entry) for number, entry in enumerate(value, 1))
+    return read_list(source, name, value, "section", _read_section)
 
 
 def write_sections(source: str, sections: Sequence[Section]) -> list[dict[str, object]]:
     """The tables of some sections. Raises UsageError for one that could not be read back."""
-    tables = [_write_section(section) for section in sections]
-    for number, (section, back) in enumerate(
-        zip(sections, read_sections(source, "sections", tables), strict=True), 1
-    ):
-        if back != section:
-            raise UsageError(
-                f"{source}, section {number}: {section} cannot be written so that it is read back."
-            )
-    return tables
+    return write_list(source, sections, "section", _write_section, _read_section)
 
 
-def _read_section(source: str, number: int, value: object) -> Section:
-    table = read_table(source, f"section {number}", value)
-    place = f"{source}, section {number}"
+def _read_section(place: str, table: Table) -> Section:
     if "bar" in table:
         place += f" (bar {read_bar(place, 'bar', table['bar'])})"
     refuse_unknown(table, _ENTRIES, place)

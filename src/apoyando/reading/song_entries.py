@@ -15,7 +15,8 @@ from apoyando.model.plan import NoteChange
 from apoyando.model.time import Quarters
 from apoyando.reading.draft import LONGEST_NOTE_QUARTERS, MIDI_RANGE
 from apoyando.reading.place_entries import read_bar, read_beat, write_bar, write_beat
-from apoyando.reading.toml_entries import bad_entry, read_flag, read_quarters, read_table, refuse_unknown
+from apoyando.reading.table_lists import read_list, write_list
+from apoyando.reading.toml_entries import Table, bad_entry, read_flag, read_quarters, refuse_unknown
 
 NO_PICKUP = "none"
 MOST_FIFTHS = 7
@@ -60,23 +61,15 @@ def write_pickup(_: str, pickup: Quarters) -> int | str:
 
 def read_note_changes(source: str, name: str, value: object) -> tuple[NoteChange, ...]:
     """The player's notes, in the file's order. Raises UsageError."""
-    if not isinstance(value, list | tuple):
-        raise bad_entry(source, name, value, "write each note under a line [[notes]]")
-    return tuple(_read_change(source, number, entry) for number, entry in enumerate(value, 1))
+    return read_list(source, name, value, "note", _read_change)
 
 
 def write_note_changes(source: str, changes: Sequence[NoteChange]) -> list[dict[str, object]]:
     """The tables of some notes. Raises UsageError for one that could not be read back."""
-    tables = [_write_change(change) for change in changes]
-    for change, back in zip(changes, read_note_changes(source, "notes", tables), strict=True):
-        if back != change:
-            raise UsageError(f"{source}: the note {change} cannot be written so that it is read back.")
-    return tables
+    return write_list(source, changes, "note", _write_change, _read_change)
 
 
-def _read_change(source: str, number: int, value: object) -> NoteChange:
-    table = read_table(source, f"note {number}", value)
-    place = f"{source}, note {number}"
+def _read_change(place: str, table: Table) -> NoteChange:
     if "bar" not in table:
         raise UsageError(f"{place}: the entry bar is missing: write bar = 3 or the like.")
     place += f" (bar {read_bar(place, 'bar', table['bar'])})"
