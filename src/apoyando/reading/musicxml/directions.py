@@ -14,18 +14,8 @@ from apoyando.model.instrument import LAST_FRET, Fret
 from apoyando.model.song import Jump
 from apoyando.reading.draft import plausible_tempo
 from apoyando.reading.form import keep_jump_words, read_jump_words, sort_jumps
-from apoyando.reading.musicxml.values import is_yes, read_decimal, text_of
+from apoyando.reading.musicxml.values import is_yes, read_decimal, read_note_value, text_of
 
-_BEAT_UNITS = {
-    "long": Fraction(16),
-    "breve": Fraction(8),
-    "whole": Fraction(4),
-    "half": Fraction(2),
-    "quarter": Fraction(1),
-    "eighth": Fraction(1, 2),
-    "16th": Fraction(1, 4),
-    "32nd": Fraction(1, 8),
-}
 _SECTION = re.compile(
     r"(?:intro(?:duction)?|verse|chorus|refrain|bridge|interlude|instrumental|solo|outro|ending|tag|vamp"
     r"|pre-?\s?chorus|turnaround|theme|trio|middle eight|part|section|strophe|estribillo|couplet)"
@@ -206,12 +196,11 @@ def _read_metronome(element: Element | None) -> Fraction | None:
     """A mark such as dotted quarter = 60; a mark of two note values gives no tempo."""
     if element is None or len(element.findall("beat-unit")) != 1:
         return None
-    unit = _BEAT_UNITS.get(text_of(element, "beat-unit"))
+    unit = read_note_value(element, "beat-unit", "beat-unit-dot")
     number = re.search(r"(?<![-\d])\d{1,4}(?:\.\d{1,3})?(?!\d)", text_of(element, "per-minute"))
     if unit is None or number is None:
         return None
-    dots = len(element.findall("beat-unit-dot"))
-    return plausible_tempo(Fraction(number[0]) * unit * (2 - Fraction(1, 2 ** min(dots, 4))))
+    return plausible_tempo(Fraction(number[0]) * unit)
 
 
 def _read_sound_tempo(sound: Element | None) -> Fraction | None:

@@ -19,19 +19,9 @@ from apoyando.reading.draft import (
 )
 from apoyando.reading.musicxml.harmonies import read_name
 from apoyando.reading.musicxml.technical import is_natural, read_given, read_role
-from apoyando.reading.musicxml.values import read_decimal, read_whole, text_of, told
+from apoyando.reading.musicxml.values import read_decimal, read_note_value, read_whole, text_of, told
 from apoyando.reading.musicxml.walk import Walk
 
-_TYPES = {
-    "breve": Fraction(8),
-    "whole": Fraction(4),
-    "half": Fraction(2),
-    "quarter": Fraction(1),
-    "eighth": Fraction(1, 2),
-    "16th": Fraction(1, 4),
-    "32nd": Fraction(1, 8),
-    "64th": Fraction(1, 16),
-}
 _OCTAVES = range(-1, 11)
 
 
@@ -84,11 +74,10 @@ def _unrounded(element: Element, duration: Quarters, divisions: Fraction) -> Qua
     """A triplet written in whole divisions that do not divide by three gets its true length."""
     actual = read_whole(text_of(element, "time-modification/actual-notes"))
     normal = read_whole(text_of(element, "time-modification/normal-notes"))
-    base = _TYPES.get(text_of(element, "type"))
-    if not actual or not normal or base is None or actual < 0 or normal < 0:
+    value = read_note_value(element, "type", "dot")
+    if not actual or not normal or value is None or actual < 0 or normal < 0:
         return duration
-    dots = min(len(element.findall("dot")), 4)
-    exact = base * (2 - Fraction(1, 2**dots)) * normal / actual
+    exact = value * normal / actual
     return exact if abs(exact - duration) * divisions < 1 else duration
 
 
