@@ -1,5 +1,6 @@
 """What is done side by side finds what is found one after the other."""
 
+import gc
 import os
 import signal
 import subprocess
@@ -63,6 +64,11 @@ def test_with_one_core_nothing_is_done_elsewhere(monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(helpers, "cpu_count", lambda: 1)
     assert beside(name_process)() == os.getpid()
     assert list(side_by_side(name_process, [0, 1])) == [os.getpid()] * 2
+
+
+def test_a_helper_looks_for_rings_of_objects_less_often(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(helpers, "cpu_count", lambda: 2)
+    assert beside(gc.get_threshold)()[0] > gc.get_threshold()[0]
 
 
 # What goes wrong with a helper.
