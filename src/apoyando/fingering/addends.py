@@ -64,11 +64,11 @@ class Addends:
 
     def least(self) -> Ints:
         """What no entry of a row is below."""
-        return np.asarray(sum(table.min(axis=1).astype(np.int64) for table, _ in self.tables))
+        return np.asarray(np.sum([table.min(axis=1) for table, _ in self.tables], axis=0, dtype=np.int64))
 
     def most(self) -> Ints:
         """What no entry of a row is above."""
-        high = sum(table.max(axis=1).astype(np.int64) for table, _ in self.tables)
+        high = np.sum([table.max(axis=1) for table, _ in self.tables], axis=0, dtype=np.int64)
         for alike in (self.jumps, self.haste):
             high = high + reduce(np.maximum, [each.max(axis=1) for each, _ in alike], 0)
         return np.asarray(high)

@@ -164,6 +164,8 @@ def _arrived(layer: Layer, met: Ints, best: Ints, grips: Ints) -> Front:
 def _sorted_by_met(layer: Layer, met: Ints, ways: Ints, grips: Ints) -> tuple[Ints, Ints]:
     """The sets of wants met after, and the best way into each state: shape (sets, grips of the layer)."""
     rows, sets = _met_after(met, layer.fill_kinds)
+    if rows.size == 1 and len(grips) == len(layer.ways):  # all of them, in their order
+        return sets, ways
     packed = np.full((len(sets), len(layer.ways)), _CLOSED)
     flat, kind = packed.ravel(), layer.fill_kind.take(grips)
     for row, way in zip(rows * len(layer.ways), ways, strict=True):

@@ -40,6 +40,11 @@ class VoiceTouches:
     candidate: Ints
     touch: Ints
 
+    @property
+    def is_silent(self) -> bool:
+        """Whether there is no other way: then the other voices are as free as without it."""
+        return len(self.touch) == 1 and bool(self.touch[0] == NO_TOUCH)
+
 
 @dataclass(frozen=True, slots=True)
 class GripSet:
@@ -90,10 +95,9 @@ def candidate_touches(
 
 def voice_touches(touches: Sequence[Sequence[int]], *, may_be_silent: bool) -> VoiceTouches:
     """Every way to sound any of a voice's candidates, each with its touches; silence first where it is allowed."""
-    rows = [(NONE_CHOSEN, NO_TOUCH)] if may_be_silent else []
-    rows += [(index, touch) for index, each in enumerate(touches) for touch in each]
-    table = np.array(rows, dtype=np.int64).reshape(-1, 2)
-    return VoiceTouches(candidate=table[:, 0].copy(), touch=table[:, 1].copy())
+    candidates = [NONE_CHOSEN] * may_be_silent + [index for index, each in enumerate(touches) for _ in each]
+    ways = [NO_TOUCH] * may_be_silent + [touch for each in touches for touch in each]
+    return VoiceTouches(np.array(candidates, dtype=np.int64), np.array(ways, dtype=np.int64))
 
 
 def enumerate_grips(
@@ -107,24 +111,28 @@ def enumerate_grips(
     rows = np.zeros((0, 1), dtype=np.int64)
     price = np.zeros(1, dtype=np.int64)
     for new, voice in enumerate(voices):
+        if voice.is_silent:
+            rows = np.concatenate([rows, np.zeros((1, len(price)), dtype=np.int64)])
+            continue
         pairs = [_pair_prices(voices, old, new, interplay, tables) for old in range(new)]
         at_once = max(1, MOST_AT_ONCE // max(1, len(voice.touch)))
         parts = [
             _with_voice(
                 rows[:, start : start + at_once], price[start : start + at_once], pairs, voice, tables
             )
-            for start in range(0, len(price), at_once)
+            for start in range(0, max(len(price), 1), at_once)
         ]
-        rows = (
-            np.concatenate([part for part, _ in parts], axis=1)
-            if parts
-            else np.zeros((new + 1, 0), dtype=np.int64)
-        )
-        price = np.concatenate([part for _, part in parts]) if parts else price
-    touches = np.stack([voice.touch.take(row) for voice, row in zip(voices, rows, strict=True)])
-    lies = np.flatnonzero(barres_lie(touches, tables))
-    rows, touches = rows.take(lies, axis=1), touches.take(lies, axis=1)
-    return _with_positions(rows, touches, price.take(lies) + posture_prices(touches, tables.prices))
+        rows, price = parts[0] if len(parts) == 1 else _joined(parts)
+    touches = np.array([voice.touch.take(row) for voice, row in zip(voices, rows, strict=True)])
+    lies = barres_lie(touches, tables)
+    if not lies.all():
+        which = lies.nonzero()[0]
+        rows, touches, price = rows.take(which, axis=1), touches.take(which, axis=1), price.take(which)
+    return _with_positions(rows, touches, price + posture_prices(touches, tables.prices))
+
+
+def _joined(parts: Sequence[tuple[Ints, Ints]]) -> tuple[Ints, Ints]:
+    return np.concatenate([rows for rows, _ in parts], axis=1), np.concatenate([price for _, price in parts])
 
 
 def _pair_prices(
@@ -148,7 +156,7 @@ def _with_voice(
     total = price[:, None] + tables.touch.take(voice.touch)
     for old, pair in zip(rows, pairs, strict=True):
         total += pair.take(old, axis=0)
-    possible = np.flatnonzero(total < FORBIDDEN)
+    possible = (total < FORBIDDEN).ravel().nonzero()[0]
     which = possible // total.shape[1]
     touch = possible - which * total.shape[1]
     return np.concatenate([rows.take(which, axis=1), touch[None, :]]), total.take(possible)
@@ -178,7 +186,7 @@ def _with_positions(rows: Ints, touches: Ints, price: Ints) -> GripSet:
     barre = _BARRE_AND_STRING.take(touches).max(axis=0)
     is_free = lowest >= _NO_FINGER
     grips = GripSet(rows, touches, price, lowest % 32, barre // 8, barre % 8, is_free)
-    free = np.flatnonzero(is_free)
+    free = is_free.nonzero()[0]
     if not len(free):
         return grips
     # A free hand may wait anywhere: one grip for each position.

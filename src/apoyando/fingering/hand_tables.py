@@ -247,7 +247,9 @@ def _tip_moves(tips: Ints, jump: int, jump_per_100_mm: int, guide: int) -> Ints:
 def barres_lie(touches: Ints, tables: HandTables) -> Flags:
     """Whether every barre of a grip can lie as it must: touches of shape (voices, N)."""
     lies = np.ones(touches.shape[1], dtype=np.bool_)
-    flat = np.flatnonzero(IN_BARRE.take(touches).any(axis=0))
+    flat = np.asarray(IN_BARRE.take(touches).any(axis=0)).nonzero()[0]
+    if not len(flat):
+        return lies
     touches = touches.take(flat, axis=1)
     for finger in tables.flat_fingers:
         lies[flat] &= _barre_lies(touches, finger)
@@ -258,20 +260,39 @@ def barres_lie(touches: Ints, tables: HandTables) -> Flags:
 
 def _is_near_barre(touches: Ints, tables: HandTables) -> Flags:
     """Whether fingers beyond the lowest string of a barre are within reach of it."""
-    fret = np.where(IS_BARRE.take(touches), FRET.take(touches), 0).max(axis=0)
-    lowest = np.where(IS_BARRE.take(touches), STRING.take(touches), 0).max(axis=0)
+    fret, lowest = _BARRE_FRET.take(touches).max(axis=0), _BARRE_STRING.take(touches).max(axis=0)
     x, y = STRING_X[fret], STRING_Y[lowest, fret]
     apart = np.hypot(CONTACT_X.take(touches) - x, CONTACT_Y.take(touches) - y)
     beyond = (FINGER.take(touches) > Finger.INDEX) & (STRING.take(touches) > lowest) & (lowest > 0)
     return np.asarray(~(beyond & (apart > tables.index_span_mm[FINGER.take(touches)])).any(axis=0))
 
 
+_BARRE_FRET, _BARRE_STRING = IS_BARRE * FRET, IS_BARRE * STRING
+
+
+@dataclass(frozen=True, slots=True)
+class _Flat:
+    """The touches of one finger laid flat. Where a touch is none of them its strings are 0 and 7, its fret is -1."""
+
+    string: Ints
+    string_or_7: Ints
+    fret: Ints
+    is_other: Flags
+
+    @classmethod
+    def of(cls, finger: Finger) -> "_Flat":
+        flat = IN_BARRE & (finger == FINGER)
+        return cls(flat * STRING, np.where(flat, STRING, 7), np.where(flat, FRET, -1), IS_SOUNDING & ~flat)
+
+
+_FLAT = {finger: _Flat.of(finger) for finger in FINGERS}
+
+
 def _barre_lies(touches: Ints, finger: Finger) -> Flags:
-    flat = IN_BARRE.take(touches) & (FINGER.take(touches) == finger)
-    string, fret = STRING.take(touches), FRET.take(touches)
-    lowest, highest = np.where(flat, string, 0).max(axis=0), np.where(flat, string, 7).min(axis=0)
-    beside = (
-        IS_SOUNDING.take(touches) & ~flat & (fret <= np.where(flat, fret, -1).max(axis=0)) & (string < lowest)
-    )
-    covers_one = (flat.sum(axis=0) == 1) & ((lowest == 1) | beside.any(axis=0) | (finger > Finger.INDEX))
-    return np.asarray(~covers_one & ~(beside & (string > highest)).any(axis=0))
+    flat, string = _FLAT[finger], STRING.take(touches)
+    lowest, highest = flat.string.take(touches).max(axis=0), flat.string_or_7.take(touches).min(axis=0)
+    is_low = FRET.take(touches) <= flat.fret.take(touches).max(axis=0)
+    beside = flat.is_other.take(touches) & is_low & (string < lowest)
+    cannot_be_one = (lowest == 1) | beside.any(axis=0) | (finger > Finger.INDEX)
+    between = (beside & (string > highest)).any(axis=0)
+    return np.asarray(~((lowest == highest) & cannot_be_one | between))

@@ -21,6 +21,9 @@ _MOST_COMPARED = 16_000_000
 """So many grips before are compared with grips after, with a byte each."""
 _SILENCE = PLACE[NO_TOUCH]
 
+Places = npt.NDArray[np.int16]
+"""Finger and place of touches (``PLACE``)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Held:
@@ -38,8 +41,15 @@ def held_transitions(held: Held) -> "_ListedTransitions | _BlockTransitions":
     pairs = _Pairs.where(_goes_on(held))
     if len(pairs.new) > MOST_LISTED:
         return _BlockTransitions(held, list(_find_blocks(held)))
-    starts = np.flatnonzero(np.diff(pairs.new, prepend=-1))
-    return _ListedTransitions(pairs.old, _price(held, pairs), starts, pairs.new[starts])
+    starts = _first_of_each(pairs.new)
+    return _ListedTransitions(pairs.old, _price(held, pairs), starts, pairs.new.take(starts))
+
+
+def _first_of_each(numbers: Indices) -> Indices:
+    """Where each of some numbers that stand in order comes first."""
+    is_first = np.ones(len(numbers), dtype=np.bool_)
+    np.not_equal(numbers[1:], numbers[:-1], out=is_first[1:])
+    return is_first.nonzero()[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,14 +106,19 @@ class _BlockTransitions:
 
 def _goes_on(held: Held) -> Flags:
     """Which grips after (rows) keep what is held of which grips before, or let it go where they may."""
-    goes_on = np.ones((len(held.after), len(held.before)), dtype=np.bool_)
-    for link, was, now in zip(held.links, held.before.places, held.after.places, strict=True):
-        if link.is_held:
-            keeps = now[:, None] == was
-            if link.release_price is not None:
-                keeps |= (now == _SILENCE)[:, None]
-            goes_on &= keeps
+    goes_on, *others = (
+        _keeps(was, now, may_let_go=link.release_price is not None)
+        for link, was, now in zip(held.links, held.before.places, held.after.places, strict=True)
+        if link.is_held
+    )
+    for keeps in others:
+        goes_on &= keeps
     return goes_on
+
+
+def _keeps(was: Places, now: Places, *, may_let_go: bool) -> Flags:
+    keeps = now[:, None] == was
+    return np.asarray(keeps | (now == _SILENCE)[:, None] if may_let_go else keeps)
 
 
 def _find_blocks(held: Held) -> Iterator["_Block"]:
@@ -121,7 +136,7 @@ def _find_blocks(held: Held) -> Iterator["_Block"]:
             yield _Block(np.flatnonzero(was == number), grips[now == number])
 
 
-def _held_number(places: npt.NDArray[np.int16]) -> Ints:
+def _held_number(places: Places) -> Ints:
     """One number for the places and fingers of some held notes: of shape (held, N)."""
     number = np.zeros(places.shape[1], dtype=np.int64)
     for place in places:
@@ -142,7 +157,7 @@ class _Pairs:
     @classmethod
     def where(cls, goes_on: Flags) -> "_Pairs":
         """All pairs for which a flag stands, by grip after (rows), then by grip before."""
-        which = np.flatnonzero(goes_on)
+        which = goes_on.ravel().nonzero()[0]
         new = which // goes_on.shape[1]
         return cls(which - new * goes_on.shape[1], new)
 

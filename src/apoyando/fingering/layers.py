@@ -19,7 +19,7 @@ from apoyando.fingering.grips import (
     voice_touches,
 )
 from apoyando.fingering.hand_tables import HandTables, hand_tables
-from apoyando.fingering.moves import Hands, barres_kept, find_hands
+from apoyando.fingering.moves import Hands, barres_kept, find_hands, touch_kinds, touch_kinds_in
 from apoyando.fingering.problem import (
     UNRESTRICTED,
     Candidate,
@@ -44,12 +44,15 @@ class Ways:
     """Every way to sound a slice; the same object for all slices that look alike.
 
     ``places`` has shape (voices, grips): finger and place of each touch.
+    ``kinds`` likewise, and ``kinds_in``: the rows and columns of the touches in ``held_prices``.
     ``hand`` tells for each grip which of the ``hands`` is its own.
     """
 
     voices: tuple[VoiceTouches, ...]
     grips: GripSet
     places: npt.NDArray[np.int16]
+    kinds: Ints
+    kinds_in: Ints
     hands: Hands
     hand: Ints
 
@@ -137,7 +140,10 @@ class LayerMaker:
         if restriction != UNRESTRICTED:
             grips = restricted(grips, restriction)
         hands, hand = find_hands(grips, self.prices)
-        return Ways(voices, grips, PLACE.take(grips.touches), hands, hand)
+        kinds = touch_kinds(grips.touches)
+        return Ways(
+            voices, grips, PLACE.take(grips.touches), kinds, touch_kinds_in(kinds, grips), hands, hand
+        )
 
 
 def padded(table: Table) -> Ints:

@@ -135,9 +135,9 @@ def touch_kinds(touches: Ints) -> Ints:
     return _KIND.take(touches)
 
 
-def touch_kinds_in(touches: Ints, grips: GripSet) -> Ints:
+def touch_kinds_in(kinds: Ints, grips: GripSet) -> Ints:
     """The column of each grip's touch in ``held_prices``: whether the grip has a full barre tells too."""
-    return _KIND.take(touches) * 2 + (grips.barre_string >= _FULL_BARRE_STRING)
+    return kinds * 2 + (grips.barre_string >= _FULL_BARRE_STRING)
 
 
 def _laid_prices(barre_string: Ints, prices: Prices) -> Ints:

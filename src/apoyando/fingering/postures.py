@@ -13,6 +13,7 @@ from apoyando.fingering.touches import (
     IS_BARRE,
     IS_SMALL_BARRE,
     IS_SOUNDING,
+    IS_STOPPED,
     STRING,
     Flags,
     Ints,
@@ -38,11 +39,22 @@ _REACH_FRETS = 2
 _NOWHERE = -9
 """A fret far from all."""
 
+# What the rules look for in a grip: of each touch its fret or string, if it is of the kind.
+_RING_FRET: Ints = _RING_ON_STRING_ONE * FRET
+_INDEX_FRET: Ints = np.where(FINGER == Finger.INDEX, FRET, _NOWHERE)
+_MIDDLE_ON_STRING_TWO: Flags = (FINGER == Finger.MIDDLE) & (STRING == 2)  # noqa: PLR2004 - string 2
+_MIDDLE_FRET: Ints = _MIDDLE_ON_STRING_ONE * FRET
+_INDEX_BESIDE_FRET: Ints = np.where(_INDEX_ON_STRING_TWO, FRET, _NOWHERE)
+_BEYOND_STRING_TWO: Flags = (FINGER > Finger.MIDDLE) & (STRING > 2)  # noqa: PLR2004 - string 2
+_BARRE_STRING: Ints = IS_BARRE * STRING
+_BARRE_STRING_OR_7: Ints = np.where(IS_BARRE, STRING, 7)
+
 
 def posture_prices(touches: Ints, prices: Prices) -> Ints:
     """The price of each grip as a whole: (N,)."""
     price = np.zeros(touches.shape[1], dtype=np.int64)
     marks = np.bitwise_or.reduce(_MARKS.take(touches), axis=0)
+    any_marks = np.bitwise_or.reduce(marks)
     for mark, count, each in (
         (_RING, _ring_reaches, prices.ring_on_string_one),
         (_MIDDLE, _middle_is_beside, prices.middle_beside_index),
@@ -50,34 +62,30 @@ def posture_prices(touches: Ints, prices: Prices) -> Ints:
         (_SMALL_BARRE, _small_barres_below_strings, prices.small_barre_below_string),
         (_OFF, _finger_is_alone, prices.lone_finger_off_its_fret),
     ):
-        marked = np.flatnonzero(marks & mark)
-        if len(marked):
+        if any_marks & mark:
+            marked = (marks & mark).nonzero()[0]
             price[marked] += count(touches.take(marked, axis=1)) * each
     return price
 
 
 def _ring_reaches(touches: Ints) -> Ints:
     """Finger 3 on string 1, two frets above finger 1, without finger 2 beside it on string 2."""
-    finger, fret = FINGER.take(touches), FRET.take(touches)
-    ring = np.where(_RING_ON_STRING_ONE.take(touches), fret, 0).max(axis=0)
-    index = np.where(finger == Finger.INDEX, fret, _NOWHERE).max(axis=0)
-    helped = ((finger == Finger.MIDDLE) & (STRING.take(touches) == 2)).any(axis=0)  # noqa: PLR2004 - string 2
+    ring, index = _RING_FRET.take(touches).max(axis=0), _INDEX_FRET.take(touches).max(axis=0)
+    helped = _MIDDLE_ON_STRING_TWO.take(touches).any(axis=0)
     return np.asarray((ring - index == _REACH_FRETS) & ~helped, dtype=np.int64)
 
 
 def _middle_is_beside(touches: Ints) -> Ints:
     """Tip 2 on string 1 at the fret of tip 1 on string 2, another finger on a string beyond."""
-    fret = FRET.take(touches)
-    middle = np.where(_MIDDLE_ON_STRING_ONE.take(touches), fret, 0).max(axis=0)
-    index = np.where(_INDEX_ON_STRING_TWO.take(touches), fret, _NOWHERE).max(axis=0)
-    beyond = (FINGER.take(touches) > Finger.MIDDLE) & (STRING.take(touches) > 2)  # noqa: PLR2004 - string 2
-    return np.asarray((middle == index) & beyond.any(axis=0), dtype=np.int64)
+    middle, index = _MIDDLE_FRET.take(touches).max(axis=0), _INDEX_BESIDE_FRET.take(touches).max(axis=0)
+    beyond = _BEYOND_STRING_TWO.take(touches).any(axis=0)
+    return np.asarray((middle == index) & beyond, dtype=np.int64)
 
 
 def _barre_over_silent_string(touches: Ints) -> Ints:
     """Finger 1 flat, and a string between its notes does not sound."""
-    flat, string = IS_BARRE.take(touches), STRING.take(touches)
-    lowest, highest = np.where(flat, string, 0).max(axis=0), np.where(flat, string, 7).min(axis=0)
+    string = STRING.take(touches)
+    lowest, highest = _BARRE_STRING.take(touches).max(axis=0), _BARRE_STRING_OR_7.take(touches).min(axis=0)
     between = IS_SOUNDING.take(touches) & (string < lowest) & (string > highest)
     return np.asarray(between.sum(axis=0) < lowest - highest - 1, dtype=np.int64)
 
@@ -95,4 +103,4 @@ def _small_barres_below_strings(touches: Ints) -> Ints:
 
 def _finger_is_alone(touches: Ints) -> Ints:
     """One note is stopped."""
-    return np.asarray((FINGER.take(touches) > 0).sum(axis=0) == 1, dtype=np.int64)
+    return np.asarray(IS_STOPPED.take(touches).sum(axis=0) == 1, dtype=np.int64)

@@ -69,11 +69,12 @@ assert PLACE.max() < 1 << PLACE_BITS  # noqa: S101 - places are packed side by s
 
 def numbered(values: Ints, below: int) -> tuple[Ints, Ints]:
     """The different values in order, and for each value which of them it is; all lie in 0 .. below - 1."""
-    number = np.zeros(below, dtype=np.int64)
-    number[values] = 1
-    distinct = np.flatnonzero(number)
+    is_there = np.zeros(below, dtype=np.bool_)
+    is_there[values] = True
+    distinct = is_there.nonzero()[0]
+    number = np.empty(below, dtype=np.int64)
     number[distinct] = np.arange(len(distinct))
-    return distinct, number[values]
+    return distinct, number.take(values)
 
 
 @cache

@@ -6,6 +6,7 @@ the hand as a whole pays for its shift and its barre. A held note keeps string a
 """
 
 from collections.abc import Sequence
+from enum import Enum
 from functools import lru_cache, reduce
 from typing import Protocol
 
@@ -22,8 +23,6 @@ from apoyando.fingering.moves import (
     is_hurried,
     is_too_short_to_shift,
     shift_prices,
-    touch_kinds,
-    touch_kinds_in,
 )
 from apoyando.fingering.problem import Succession, Table
 from apoyando.fingering.touches import Floats, Ints, Small, in_other_positions, numbered, ring_over
@@ -111,6 +110,7 @@ class TransitionMaker:
         self._haste = lru_cache(_KEPT_TABLES)(self._make_haste)
         self._step_prices = lru_cache(_KEPT_TABLES)(self._make_step_prices)
         self._shift_prices = lru_cache(_KEPT_TABLES)(self._make_shift_prices)
+        self._positions_of_ways = lru_cache(_KEPT_TABLES)(self._find_positions_of_ways)
         self._paid_while_held = lru_cache(_KEPT_TABLES)(self._make_paid_while_held)
 
     def between(self, before: Layer, after: Layer) -> Transitions:
@@ -128,9 +128,11 @@ class TransitionMaker:
             for old, now in zip(before.slice.voices, after.slice.voices, strict=True)
         )
         key = before.ways, after.ways, before.slice.seconds, links, after.slice.successions
-        if key not in self._kept:
-            self._keep(key, self._make(*key))
-        return self._kept[key]
+        made = self._kept.get(key)
+        if made is None:
+            made = self._make(*key)
+            self._keep(key, made)
+        return made
 
     def _keep(self, key: tuple[object, ...], made: Transitions) -> None:
         """The first that was made is the first to go."""
@@ -152,15 +154,18 @@ class TransitionMaker:
         tables = [(hand.take(before.hand, axis=0), after.hand)]
         jumps, haste = [], []
         is_alone = sum(link.is_struck for link in links) == 1
+        lifts = _lifts_as_a_whole(links, seconds)
         for voice, link in enumerate(links):
             rows = after.grips.rows[voice]
             own = self._own_steps(before, after, voice, link)
             own += self._steps_from_others(before, after, voice, successions)
             if link.is_struck:
-                moves = self._finger_moves(before, after, voice, links, seconds)
+                moves = self._finger_moves(before, after, voice, links, seconds, lifts=lifts)
                 jumped = [np.maximum(each, 0) for each in moves]
                 hasty = self._hasty_shifts(before, after, voice, links)
-                tables += [_led(np.minimum(each, 0), rows, before, after) for each in moves if each.min() < 0]
+                tables += [
+                    self._led(np.minimum(each, 0), before, after, voice) for each in moves if each.min() < 0
+                ]
                 if is_alone:  # the widest gap is its own
                     own += [*jumped, *hasty]
                 else:
@@ -197,10 +202,17 @@ class TransitionMaker:
         ]
 
     def _finger_moves(
-        self, before: Ways, after: Ways, voice: int, links: tuple[VoiceLink, ...], seconds: float
+        self,
+        before: Ways,
+        after: Ways,
+        voice: int,
+        links: tuple[VoiceLink, ...],
+        seconds: float,
+        *,
+        lifts: "_Lifts",
     ) -> list[Small]:
         """What each grip before pays for each way to strike a voice after: its finger jumps or slides."""
-        struck, share = after.voices[voice], hurry(seconds)
+        struck, share, sings = after.voices[voice], hurry(seconds), links[voice].sings
         moves = [
             table.take(rows, axis=0)
             for link, old, rows in zip(links, before.voices, before.grips.rows, strict=True)
@@ -209,7 +221,7 @@ class TransitionMaker:
                 struck,
                 share,
                 sings=link.was_singing,
-                lifts=_lifts_as_a_whole(links, link, links[voice], seconds),
+                lifts=lifts.between(was_singing=link.was_singing, sings=sings),
             )
         ]
         return [reduce(np.add, moves)] if moves else []
@@ -231,9 +243,13 @@ class TransitionMaker:
     ) -> list[tuple[Small, Indices]]:
         """What each grip before pays for a held voice that goes on by another touch, or is let go."""
         paid = self._paid_while_held(link.release_price or 0)
-        table = paid.take(touch_kinds(before.grips.touches[voice]), axis=0)
-        columns = touch_kinds_in(after.grips.touches[voice], after.grips)
+        table, columns = paid.take(before.kinds[voice], axis=0), after.kinds_in[voice]
         return [(table, columns)] if np.any(table, axis=0)[columns].any() else []
+
+    def _led(self, slides: Small, before: Ways, after: Ways, voice: int) -> tuple[Small, Indices]:
+        """A finger that slides leads the hand only where its position changes: columns by way and position after."""
+        position, row, columns = self._positions_of_ways(after, voice)
+        return slides.take(row, axis=1) * (before.grips.position[:, None] != position), columns
 
     # Tables of which a song has few; an empty list where all is nothing.
 
@@ -252,6 +268,12 @@ class TransitionMaker:
     def _make_haste(self, old: VoiceTouches, struck: VoiceTouches) -> list[Small]:
         return _unless_nothing(in_other_positions(old.touch, struck.touch) * self._maker.prices.shift_hasty)
 
+    def _find_positions_of_ways(self, after: Ways, voice: int) -> tuple[Ints, Ints, Indices]:
+        """The different pairs of a position and a way to sound a voice in it, and of each grip which it has."""
+        ways = len(after.voices[voice].touch)
+        pairs, columns = numbered(after.grips.position * ways + after.grips.rows[voice], _POSITIONS * ways)
+        return *np.divmod(pairs, ways), columns
+
     def _make_step_prices(
         self, old: VoiceTouches, struck: VoiceTouches, steps: Table, *, rings: bool
     ) -> list[Small]:
@@ -264,23 +286,23 @@ class TransitionMaker:
         return _unless_nothing(prices)
 
 
-def _lifts_as_a_whole(links: Sequence[VoiceLink], old: VoiceLink, new: VoiceLink, seconds: float) -> bool:
-    """Whether the hand lifts as from chord to chord where a finger leaves the note of one voice for that of another.
+class _Lifts(Enum):
+    """Where the hand lifts as from chord to chord when a finger leaves the note of one voice for that of another."""
 
-    Then nothing goes on, and there is time; and a chord is struck, or the tune has neither note.
-    """
+    NEVER = 0
+    OFF_THE_TUNE = 1
+    ALWAYS = 2
+
+    def between(self, *, was_singing: bool, sings: bool) -> bool:
+        return self is _Lifts.ALWAYS or (self is _Lifts.OFF_THE_TUNE and not (was_singing or sings))
+
+
+def _lifts_as_a_whole(links: Sequence[VoiceLink], seconds: float) -> _Lifts:
+    """It lifts where nothing goes on, and there is time; and a chord is struck, or the tune has neither note."""
     if is_hurried(seconds) or any(link.is_held for link in links):
-        return False
+        return _Lifts.NEVER
     is_chord = sum(link.is_struck for link in links) >= _CHORD_VOICES
-    return is_chord or not (old.was_singing or new.sings)
-
-
-def _led(slides: Small, rows: Indices, before: Ways, after: Ways) -> tuple[Small, Indices]:
-    """A finger that slides leads the hand only where its position changes: columns by way and position after."""
-    ways = slides.shape[1]
-    pairs, columns = numbered(after.grips.position * ways + rows, _POSITIONS * ways)
-    position, row = np.divmod(pairs, ways)
-    return slides.take(row, axis=1) * (before.grips.position[:, None] != position), columns
+    return _Lifts.ALWAYS if is_chord else _Lifts.OFF_THE_TUNE
 
 
 def _unless_nothing(prices: Ints | Floats) -> list[Small]:
