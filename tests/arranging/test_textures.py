@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from apoyando.arranging import arrange_in_key, arrange_song, pose_in_key
-from apoyando.arranging.texture import suggest_texture
+from apoyando.arranging.texture import find_pace, lay_textures, suggest_texture
 from apoyando.fingering import find_best_way
 from apoyando.model.arrangement import Arrangement, Note, RelaxationStep, Role
 from apoyando.model.errors import UsageError
@@ -363,6 +363,18 @@ def test_with_several_inner_lines_the_search_still_finds_the_least_price(texture
     assert len(problem.slices[0].voices) > 3
     found = find_best_way(problem, tuning=world.tuning, level=world.level, prices=world.prices)
     assert found.price == plain_best_price(problem, world)
+
+
+IN_C = make_song("C5:1 E5:1/2 G5:1/2 A5:2 G5:3 E5:1/2 D5:1/2 C5:4", "C:2 F:2 G7/B:4 C:4", count=3)
+IN_D = make_song("D5:1 F#5:1/2 A5:1/2 B5:2 A5:3 F#5:1/2 E5:1/2 D5:4", "D:2 G:2 A7/C#:4 D:4", count=3)
+
+
+@pytest.mark.parametrize("texture", TEXTURES)
+def test_a_texture_is_laid_alike_in_every_key(texture: str) -> None:
+    pace = find_pace(LEVELS["advanced"], Fraction(60))
+    in_c, in_d = (lay_textures(song, (texture,) * 3, pace) for song in (IN_C, IN_D))
+    assert any(window.inner for window in in_c) or texture == "bare"
+    assert [window.transposed(2) for window in in_c] == [window.transposed(0) for window in in_d]
 
 
 @pytest.mark.parametrize(
