@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from apoyando.engraving.drawing.boxes import hull
 from apoyando.engraving.drawing.outlines import outline_boxes, read_outlines
 from apoyando.engraving.drawing.shapes import (
     GLYPH_UNITS_PER_EM,
@@ -20,7 +21,6 @@ from apoyando.engraving.drawing.shapes import (
     Shape,
     Stroke,
     glyph_boxes,
-    hull,
 )
 from apoyando.engraving.staff.clearing import LEAST_STEM, Part, clear_touches
 

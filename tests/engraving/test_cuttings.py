@@ -9,7 +9,7 @@ from xml.etree.ElementTree import fromstring
 import pytest
 
 from apoyando.engraving import engrave_bars, engrave_svgs, engrave_system
-from apoyando.engraving.drawing.shapes import hull
+from apoyando.engraving.drawing.boxes import hull
 from apoyando.engraving.notation.score import notate
 from apoyando.engraving.page.cuttings import cut_bars
 from apoyando.engraving.page.frame import make_frame

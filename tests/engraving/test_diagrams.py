@@ -7,8 +7,8 @@ from typing import Any
 from lxml import etree
 
 from apoyando.engraving import engrave_svgs, notate_whole, write_musicxml
+from apoyando.engraving.drawing.boxes import Box, hull
 from apoyando.engraving.drawing.chord_diagrams import DIAGRAM
-from apoyando.engraving.drawing.shapes import Box, hull
 from apoyando.engraving.notation.diagrams import choose_diagrams
 from apoyando.engraving.notation.selection import notate_for
 from apoyando.engraving.page.page import make_pages

@@ -11,7 +11,8 @@ from fractions import Fraction
 import pytest
 
 from apoyando.engraving import engrave_svgs
-from apoyando.engraving.drawing.shapes import Beam, Box, Stroke, Text, hull
+from apoyando.engraving.drawing.boxes import Box, hull
+from apoyando.engraving.drawing.shapes import Beam, Stroke, Text
 from apoyando.engraving.notation.kept import Kept, keep_notes
 from apoyando.engraving.notation.score import notate
 from apoyando.engraving.notation.variants import choose_variant

@@ -2,7 +2,8 @@
 
 import pytest
 
-from apoyando.engraving.drawing.shapes import Box, Stroke, hull
+from apoyando.engraving.drawing.boxes import Box, hull
+from apoyando.engraving.drawing.shapes import Stroke
 from apoyando.engraving.notation.selection import notate_for
 from apoyando.engraving.page.lines import Line
 from apoyando.engraving.page.page import make_pages

@@ -14,7 +14,8 @@ from xml.etree.ElementTree import fromstring
 import pytest
 
 from apoyando.engraving import engrave_svgs
-from apoyando.engraving.drawing.shapes import Box, Glyph, Shape, Stroke, Text, hull
+from apoyando.engraving.drawing.boxes import Box, hull
+from apoyando.engraving.drawing.shapes import Glyph, Shape, Stroke, Text
 from apoyando.engraving.drawing.typeface import Face, text_width
 from apoyando.engraving.notation.score import notate
 from apoyando.engraving.notation.tuning_words import tuning_notes

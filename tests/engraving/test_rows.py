@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from apoyando.engraving import engrave_svgs
-from apoyando.engraving.drawing.shapes import Glyph, Shape, Stroke, Text, hull
+from apoyando.engraving.drawing.boxes import hull
+from apoyando.engraving.drawing.shapes import Glyph, Shape, Stroke, Text
 from apoyando.engraving.notation.selection import notate_for
 from apoyando.engraving.page.lines import Line
 from apoyando.engraving.page.page import make_pages

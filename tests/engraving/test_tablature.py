@@ -13,7 +13,8 @@ from fractions import Fraction
 import pytest
 
 from apoyando.engraving import engrave_svgs
-from apoyando.engraving.drawing.shapes import Box, Dot, Shape, Text, hull
+from apoyando.engraving.drawing.boxes import Box, hull
+from apoyando.engraving.drawing.shapes import Dot, Shape, Text
 from apoyando.engraving.notation.score import notate
 from apoyando.engraving.page.lines import Line
 from apoyando.engraving.page.page import make_pages

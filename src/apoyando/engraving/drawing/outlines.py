@@ -8,15 +8,8 @@ import re
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
-from apoyando.engraving.drawing.shapes import (
-    GLYPH_UNITS_PER_EM,
-    Box,
-    Glyph,
-    Point,
-    curve_points,
-    glyph_outline,
-    hull,
-)
+from apoyando.engraving.drawing.boxes import Box, Point, hull
+from apoyando.engraving.drawing.shapes import GLYPH_UNITS_PER_EM, Glyph, curve_points, glyph_outline
 
 FINENESS = 10.0
 """Thousandths of an em between points of an outline."""

@@ -7,7 +7,8 @@ page carries.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from apoyando.engraving.drawing.shapes import Shape, hull
+from apoyando.engraving.drawing.boxes import hull
+from apoyando.engraving.drawing.shapes import Shape
 
 
 @dataclass(frozen=True, slots=True)

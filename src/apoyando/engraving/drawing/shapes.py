@@ -7,14 +7,14 @@ with ``more`` attributes in each element.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
-from typing import NamedTuple
 from xml.etree.ElementTree import Element, fromstring
 
+from apoyando.engraving.drawing.boxes import NOTHING, Box, Point, around_line, box_of
 from apoyando.engraving.drawing.typeface import CAP_HEIGHT_EM, DESCENT_EM, FAMILY, Face, text_width
 
 MUSIC_FONT = "Leland"
@@ -25,74 +25,6 @@ PIECE_WIDTH = 100.0
 HIDDEN_CHARACTERS = dict.fromkeys((*range(0x20), *range(0x7F, 0xA0), *range(0xD800, 0xE000), 0xFFFE, 0xFFFF))
 """What no page can show, and XML cannot hold."""
 _IN_MARKUP = {**HIDDEN_CHARACTERS, ord("&"): "&amp;", ord("<"): "&lt;", ord(">"): "&gt;"}
-
-Point = tuple[float, float]
-
-
-class Box(NamedTuple):
-    """An upright rectangle. Law: ``left <= right`` and ``top <= bottom``.
-
-    A page is made with some ten thousand of them: a tuple is made in less than half the time.
-    """
-
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-    @property
-    def width(self) -> float:
-        return self.right - self.left
-
-    @property
-    def height(self) -> float:
-        return self.bottom - self.top
-
-    @property
-    def middle(self) -> Point:
-        return (self.left + self.right) / 2, (self.top + self.bottom) / 2
-
-    def overlaps(self, other: "Box") -> bool:
-        """They share more than an edge."""
-        return (
-            self.left < other.right
-            and other.left < self.right
-            and self.top < other.bottom
-            and other.top < self.bottom
-        )
-
-    def grown(self, by: float) -> "Box":
-        return Box(self.left - by, self.top - by, self.right + by, self.bottom + by)
-
-    def moved(self, dx: float, dy: float) -> "Box":
-        return Box(self.left + dx, self.top + dy, self.right + dx, self.bottom + dy)
-
-    def placed(self, x: float, y: float, scale: float) -> "Box":
-        """Round its origin as large as ``scale`` says, and that moved to a place."""
-        left, top, right, bottom = self
-        return Box(x + scale * left, y + scale * top, x + scale * right, y + scale * bottom)
-
-
-NOTHING = Box(0, 0, 0, 0)
-
-
-def hull(boxes: Iterable[Box]) -> Box:
-    """The smallest box around boxes, of which there must be one at least."""
-    lefts, tops, rights, bottoms = zip(*boxes, strict=True)
-    return Box(min(lefts), min(tops), max(rights), max(bottoms))
-
-
-def _box_of(points: Sequence[Point]) -> Box:
-    xs, ys = zip(*points, strict=True)
-    return Box(min(xs), min(ys), max(xs), max(ys))
-
-
-def _around_line(start: Point, end: Point, air: float) -> Box:
-    """Most shapes are lines, so that their ends are compared here and not by ``min`` and ``max``."""
-    (x0, y0), (x1, y1) = start, end
-    left, right = (x0, x1) if x0 < x1 else (x1, x0)
-    top, bottom = (y0, y1) if y0 < y1 else (y1, y0)
-    return Box(left - air, top - air, right + air, bottom + air)
 
 
 def _number(value: float) -> str:
@@ -140,7 +72,7 @@ class Stroke:
 
     def boxes(self) -> tuple[Box, ...]:
         half = self.width / 2
-        return tuple([_around_line(start, end, half) for start, end in pairwise(self.points)])
+        return tuple([around_line(start, end, half) for start, end in pairwise(self.points)])
 
     def draw(self, more: str = "") -> str:
         dash = f' stroke-dasharray="{self.dash}"' if self.dash else ""
@@ -181,7 +113,7 @@ class Curve:
         start, one, two, end, three, four = self.points
         out, back = curve_points(start, one, two, end), curve_points(start, four, three, end)
         sides = zip(pairwise(out), pairwise(back), strict=True)
-        return tuple(_box_of((*above, *below)) for above, below in sides)
+        return tuple(box_of((*above, *below)) for above, below in sides)
 
     def draw(self, more: str = "") -> str:
         written = [f"{_number(x)} {_number(y)}" for x, y in (*self.points, self.points[0])]

@@ -6,7 +6,8 @@ Conventions: the units of ``frame``; y is 0 at the top line of a line's staff, x
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from apoyando.engraving.drawing.shapes import Box, Shape, hull
+from apoyando.engraving.drawing.boxes import Box, hull
+from apoyando.engraving.drawing.shapes import Shape
 from apoyando.engraving.notation.marks import Marks, choose_marks
 from apoyando.engraving.notation.score import NotatedScore
 from apoyando.engraving.rows import Head, build_rows

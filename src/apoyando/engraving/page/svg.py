@@ -9,7 +9,8 @@ Conventions: the units of ``frame``; what is printed is as large as on the page.
 
 from collections.abc import Iterable, Sequence
 
-from apoyando.engraving.drawing.shapes import Box, Glyph, glyph_outline, hull
+from apoyando.engraving.drawing.boxes import Box, hull
+from apoyando.engraving.drawing.shapes import Glyph, glyph_outline
 from apoyando.engraving.page.frame import Frame
 from apoyando.engraving.page.lines import Line
 from apoyando.engraving.page.page import Page

@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator
 
+from apoyando.engraving.drawing.boxes import Box, hull
 from apoyando.engraving.drawing.chord_diagrams import DIAGRAM, draw_chord_diagram
-from apoyando.engraving.drawing.shapes import Box, Shape, hull
+from apoyando.engraving.drawing.shapes import Shape
 from apoyando.engraving.notation.diagrams import Diagram
 from apoyando.engraving.rows.ground import ROW_GAP, Ground, RowLine, moved
 from apoyando.engraving.rows.spreading import spread

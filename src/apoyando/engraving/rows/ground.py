@@ -6,7 +6,8 @@ Conventions: as in ``layout``: hundredths of a millimetre from the top line of t
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from apoyando.engraving.drawing.shapes import Box, Dot, Drawing, Glyph, Shape, Stroke, Text
+from apoyando.engraving.drawing.boxes import Box
+from apoyando.engraving.drawing.shapes import Dot, Drawing, Glyph, Shape, Stroke, Text
 from apoyando.engraving.notation.score import NotatedScore, Sounding
 from apoyando.engraving.staff.layout import SPACE, System
 from apoyando.model.arrangement import Arrangement, Note

@@ -15,8 +15,9 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import NamedTuple
 
+from apoyando.engraving.drawing.boxes import Box, hull
 from apoyando.engraving.drawing.outlines import outline_box, outline_boxes
-from apoyando.engraving.drawing.shapes import Beam, Box, Curve, Drawing, Glyph, Shape, Stroke, hull
+from apoyando.engraving.drawing.shapes import Beam, Curve, Drawing, Glyph, Shape, Stroke
 
 AIR = 0.12
 """Staff spaces that are left free round what was moved."""

@@ -12,7 +12,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from apoyando.engraving.drawing.shapes import Box
+from apoyando.engraving.drawing.boxes import Box
 from apoyando.engraving.notation.score import NotatedScore, Sounding
 from apoyando.engraving.staff.layout import System
 from apoyando.model.arrangement import Note

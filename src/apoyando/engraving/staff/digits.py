@@ -16,7 +16,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-from apoyando.engraving.drawing.shapes import Blank, Box, Dot, Drawing, Piece, Shape, Stroke, Text, hull
+from apoyando.engraving.drawing.boxes import Box, hull
+from apoyando.engraving.drawing.shapes import Blank, Dot, Drawing, Piece, Shape, Stroke, Text
 from apoyando.engraving.drawing.typeface import DESCENT_EM, DIGIT_HEIGHT_EM, Face
 from apoyando.engraving.staff.layout import SIGNATURES, SPACE, STAFF_LINES, System
 

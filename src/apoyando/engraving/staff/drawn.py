@@ -12,7 +12,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from apoyando.engraving.drawing.shapes import Beam, Curve, Dot, Drawing, Glyph, Point, Shape, Stroke
+from apoyando.engraving.drawing.boxes import Point
+from apoyando.engraving.drawing.shapes import Beam, Curve, Dot, Drawing, Glyph, Shape, Stroke
 from apoyando.engraving.staff.clearing import Part
 
 OWNERS = frozenset({"note", "rest", "mRest"})

@@ -18,7 +18,8 @@ Conventions: hundredths of a millimetre; ``top`` is the height of the row of str
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from apoyando.engraving.drawing.shapes import Beam, Blank, Box, Piece, Shape, Stroke, Text
+from apoyando.engraving.drawing.boxes import Box
+from apoyando.engraving.drawing.shapes import Beam, Blank, Piece, Shape, Stroke, Text
 from apoyando.engraving.drawing.typeface import DIGIT_HEIGHT_EM
 from apoyando.engraving.notation.kept import Kept
 from apoyando.engraving.notation.score import NotatedScore

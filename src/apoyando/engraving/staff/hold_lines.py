@@ -11,7 +11,8 @@ Conventions: as in ``layout``.
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from apoyando.engraving.drawing.shapes import Box, Shape, Stroke
+from apoyando.engraving.drawing.boxes import Box
+from apoyando.engraving.drawing.shapes import Shape, Stroke
 from apoyando.engraving.notation.score import NotatedScore
 from apoyando.engraving.staff.columns import TimeLine, WrittenHead, find_columns, make_time_line
 from apoyando.engraving.staff.layout import SPACE, STAFF_LINES, System

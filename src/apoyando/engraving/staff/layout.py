@@ -15,7 +15,8 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
-from apoyando.engraving.drawing.shapes import MUSIC_FONT, Box, Shape, Stroke
+from apoyando.engraving.drawing.boxes import Box
+from apoyando.engraving.drawing.shapes import MUSIC_FONT, Shape, Stroke
 from apoyando.engraving.staff.clearing import clear_touches
 from apoyando.engraving.staff.drawn import DrawnSystem, read_numbers, read_systems
 

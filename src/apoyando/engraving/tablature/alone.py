@@ -17,7 +17,8 @@ Source: common practice, from memory.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from apoyando.engraving.drawing.shapes import Box, Dot, Glyph, Shape, Stroke
+from apoyando.engraving.drawing.boxes import Box
+from apoyando.engraving.drawing.shapes import Dot, Glyph, Shape, Stroke
 from apoyando.engraving.notation.score import Event, NotatedBar, NotatedScore, Silence
 from apoyando.engraving.staff.columns import WrittenHead, find_columns
 from apoyando.engraving.staff.layout import SPACE, System

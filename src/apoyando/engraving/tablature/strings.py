@@ -21,7 +21,8 @@ Conventions: hundredths of a millimetre; ``top`` is the height of the line of st
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from apoyando.engraving.drawing.shapes import Blank, Box, Dot, Glyph, Piece, Shape, Stroke, Text
+from apoyando.engraving.drawing.boxes import Box
+from apoyando.engraving.drawing.shapes import Blank, Dot, Glyph, Piece, Shape, Stroke, Text
 from apoyando.engraving.drawing.typeface import DIGIT_HEIGHT_EM
 from apoyando.engraving.staff.columns import WrittenHead, find_columns
 from apoyando.engraving.staff.digits import BLANK
