@@ -15,6 +15,7 @@ from apoyando.desk.worker import RefusedError, StoppedError
 from apoyando.desk.workshop import Workshop
 from apoyando.model.errors import UsageError
 from apoyando.model.plan import Plan
+from apoyando.pipeline import arrange_piece
 from apoyando.reading import load_default_levels
 
 SONG = (Path(__file__).parents[2] / "examples" / "greensleeves.abc").read_bytes()
@@ -52,6 +53,24 @@ def test_a_worker_shows_a_first_look_tells_the_stages_and_answers() -> None:
         assert stages == ["reading the song", "arranging", "proofing", "engraving"]
 
     run(story)
+
+
+def test_a_song_without_a_key_is_looked_at_as_soon_as_its_key_is_chosen() -> None:
+    levels = load_default_levels()
+    told: list[str | Look] = []
+
+    drawn = Arrange(data=SONG, file_name="song.abc", plan=Plan()).do(levels, told.append)
+
+    assert [each for each in told if isinstance(each, str)] == [
+        "choosing the key",
+        "reading the song",
+        "arranging",
+        "proofing",
+        "engraving",
+    ]
+    assert isinstance(told[1], Look)
+    assert drawn.piece.arrangement == arrange_piece(SONG, "song.abc", Plan(), levels).arrangement
+    assert drawn.settled == replace(Plan(), key=str(drawn.piece.arrangement.key.tonic))
 
 
 def test_a_newer_question_calls_off_the_older_one_in_its_lane() -> None:

@@ -127,25 +127,29 @@ def _draw(song: Song, lacks: tuple[Problem, ...] = ()) -> Understood:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arrange:
-    """Arrange a song by its plan and draw the pages; where the key is settled, first at once as a sketch."""
+    """Arrange a song by its plan and draw the pages, first at once as a sketch."""
 
     data: bytes
     file_name: str
     plan: Plan
 
     def do(self, levels: Levels, tell: Tell) -> Drawn:
-        sketch, pages = self._take_look(levels, tell) if self.plan.key else (None, ())
-        piece = arrange_piece(self.data, self.file_name, self.plan, levels, tell=tell)
+        sketch, pages = self._take_look(levels, tell)
+        plan = settle_setup(self.plan, sketch)
+        piece = arrange_piece(self.data, self.file_name, plan, levels, tell=tell)
         tell("engraving")
-        is_drawn = sketch and _looks_like(sketch.arrangement, piece.arrangement)
+        is_drawn = _looks_like(sketch.arrangement, piece.arrangement)
         return Drawn(
             piece=piece,
-            settled=settle_setup(self.plan, piece),
+            settled=plan,
             keys=name_keys(piece.song) if isinstance(piece.song, Song) else (),
             pages=pages if is_drawn else engrave_svgs(piece.arrangement, self.plan.page),
         )
 
     def _take_look(self, levels: Levels, tell: Tell) -> tuple[Piece, tuple[str, ...]]:
+        """With the key that the piece will have."""
+        if not self.plan.key:
+            tell("choosing the key")
         piece = sketch_piece(self.data, self.file_name, self.plan, levels)
         pages = engrave_svgs(piece.arrangement, self.plan.page)
         tell(Look(pages))
