@@ -232,7 +232,7 @@ def test_a_plan_that_is_edited_while_its_first_page_is_made_is_taken_up(
     file = folder_of(desk, title) / "plan.toml"
     file.write_text(re.sub('level = "intermediate"', 'level = "early"', file.read_text()))
 
-    expect(page.locator("#changes")).to_contain_text("The level: early, before intermediate.")
+    expect(page.locator("#changes")).to_contain_text("early")
     assert plan_of(desk, title).level == "early"
 
 

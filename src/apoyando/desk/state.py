@@ -79,7 +79,9 @@ class Desk:
         if drawn.settled != song.plan:
             settle = self.shelf.settle_plan
             await to_thread.run_sync(settle, song.entry.id, song.plan_text, drawn.settled)
-            self._remember(mark_of(await to_thread.run_sync(self.shelf.open_song, song.entry.id)), drawn)
+            now = await to_thread.run_sync(self.shelf.open_song, song.entry.id)
+            if (now.plan, now.data) == (drawn.settled, song.data):  # not what was edited outside meanwhile
+                self._remember(mark_of(now), drawn)
 
     def _remember(self, mark: str, drawn: Drawn) -> None:
         self._drawn[mark] = drawn
