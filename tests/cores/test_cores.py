@@ -135,6 +135,27 @@ def test_a_script_without_a_guard_has_helpers_that_do_not_ask_again(tmp_path: Pa
     assert not done.stderr
 
 
+OWN_WORK = """\
+from apoyando.cores import beside, helpers, side_by_side
+helpers.cpu_count = lambda: 2
+class Own(int):
+    def doubled(self):
+        return 2 * self
+def double(number):
+    return 2 * number
+if __name__ == "__main__":
+    print(*side_by_side(double, [1, 2]), *side_by_side(str, [Own(3), Own(4)]), beside(Own(5).doubled)())
+"""
+
+
+def test_what_a_script_defines_itself_is_done_by_the_script(tmp_path: Path) -> None:
+    script = tmp_path / "script.py"
+    script.write_text(OWN_WORK)
+    done = subprocess.run([sys.executable, script], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines() == ["2 4 3 4 10"]
+    assert not done.stderr
+
+
 KILLED = """\
 import os, signal
 from apoyando.cores import beside, helpers

@@ -4,9 +4,9 @@ The helpers leave it to this process to be stopped by the player, and end with i
 They are not forked from it but from a server of their own, which has loaded what they need: a helper
 that is kept would hold on to every pipe and every lock that this process had when it began, and
 whoever waits for the end of such a pipe would wait for ever (Python, ``multiprocessing``, "Contexts
-and start methods"). Nor do they load the script that asks, so what is asked of them must stand in a
-module; a script without ``if __name__ == "__main__"`` would ask again there. What a helper does not
-live to answer, for it was killed or could not even begin, is done here.
+and start methods"). Nor do they load the script that asks, for without ``if __name__ == "__main__"``
+it would ask again there; what the script itself defines is done here. So is what a helper does not
+live to answer, for it was killed or could not even begin.
 """
 
 import gc
@@ -50,6 +50,9 @@ def side_by_side(work: Callable[[Item], Found], items: Sequence[Item]) -> Iterat
         yield from map(work, items)
         return
     packed, answered = dumps(work), 0
+    if _is_of_script(packed) or _is_of_script(dumps(items)):
+        yield from map(work, items)
+        return
     try:
         with _no_script():
             answers = _keep_helpers().map(partial(_do_packed, packed), items)
@@ -74,7 +77,7 @@ def beside(work: Callable[[], Found]) -> Callable[[], Found]:
 
     Without a second core the work is done when its result is asked for.
     """
-    if _free_cores() == 1:
+    if _free_cores() == 1 or _is_of_script(dumps(work)):
         return work
     try:
         with _no_script():
@@ -100,6 +103,11 @@ def _free_cores() -> int:
 def _keep_helpers() -> ProcessPoolExecutor:
     """As many as there are cores, begun as they are needed; kept as long as this process, with what they know."""
     return ProcessPoolExecutor(_free_cores(), _server(), initializer=_begin)
+
+
+def _is_of_script(packed: bytes) -> bool:
+    """Whether what is packed refers to something that the script defines, which no helper has."""
+    return b"__main__" in packed
 
 
 _SCRIPT_AWAY = Lock()
