@@ -301,6 +301,17 @@ def test_what_comes_again_is_played_alike_at_the_price_that_is_claimed(problem: 
     assert found.is_optimal == (found.price == found.lower_bound)
 
 
+def test_what_no_hand_can_play_alike_stays_as_it_is() -> None:
+    """Even where the notes bring more than they cost: then what is forbidden costs less than FORBIDDEN."""
+    first, second = (
+        Slice(quarters=1, seconds=1, voices=(struck(replace(note(64, price=-1000), strings=(string,))),))
+        for string in (1, 2)
+    )
+    each_for_itself = Problem((first, second))
+    alike = replace(each_for_itself, alike=((range(1), range(1, 2)),))
+    assert best_price(alike) == best_price(each_for_itself)
+
+
 def played(slice_: ChosenSlice) -> list[tuple[Place, Finger] | None]:
     return [(v.touch.place, v.touch.finger) if v else None for v in slice_.voices]
 

@@ -23,6 +23,9 @@ from apoyando.fingering.transitions import TransitionMaker
 
 _STATE_MASK = (1 << PRICE_SHIFT) - 1
 _CLOSED = FORBIDDEN << PRICE_SHIFT
+_MOST = FORBIDDEN // 2
+"""No way that is open costs so much more than the cheapest. What is closed may come to a little less
+than FORBIDDEN, for there are prices below nothing: a finger that slides leads the hand."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
@@ -99,7 +102,7 @@ class Walk:
     def _go_on(self, front: Front | None, layer: Layer, charge: Charge | None) -> Front:
         price = layer.price + charge.price if charge else layer.price
         after = self._step(front, layer, price) if front else _first(layer, price)
-        if after.rise >= FORBIDDEN:
+        if after.rise >= _MOST:
             raise NoWayError("no way on into a slice")
         return after
 
@@ -155,7 +158,7 @@ def _arrived(layer: Layer, met: Ints, best: Ints, grips: Ints) -> Front:
     return Front(
         layer=layer,
         met=sets,
-        packed=np.where(total < FORBIDDEN, total - rise, FORBIDDEN) << PRICE_SHIFT | numbers,
+        packed=np.where(total < _MOST, total - rise, FORBIDDEN) << PRICE_SHIFT | numbers,
         came_from=(packed & _STATE_MASK).astype(np.int32),
         rise=rise,
     )
