@@ -156,6 +156,14 @@ def test_an_arpeggio_is_written_as_short_as_it_is_struck() -> None:
     }
 
 
+def test_a_finger_that_lies_flat_for_what_only_rings_on_is_no_barre_on_the_page() -> None:
+    """A tone of the arpeggio is written as short as it is struck, and the tune alone is left under the finger."""
+    song = make_song("G4:1 G4:1/2 G4:3/4 r:1/4 F#4:1/2", "F#.dominant:3", "6/8", count=1)
+    arrangement = arrange(at_tempo(song, 96), "arpeggio", "advanced", tuning="drop-d", melody_octave=0)
+    assert all(barre.lowest_string > barre.highest_string for barre in arrangement.barres)
+    assert any(note.in_barre for note in arrangement.notes) == bool(arrangement.barres)
+
+
 def test_where_the_tune_is_silent_the_arpeggio_takes_its_string_too_p_i_m_a() -> None:
     song = make_song("C5:4 r:4 C5:4", "C:4 C:4 C:4", count=3)
     second = [note for note in arrange(song, "arpeggio").notes if 4 <= note.onset < 6]

@@ -48,7 +48,7 @@ def cut_to_written(
     A chord that was struck together is written as long as its shortest note, on one stem.
     """
     ends = _written_ends(plot, slices, chosen)
-    return tuple(
+    cut = [
         replace(
             answer,
             voices=tuple(
@@ -57,7 +57,32 @@ def cut_to_written(
             ),
         )
         for slice_, answer in zip(slices, chosen, strict=True)
-    )
+    ]
+    for finger in FINGERS:
+        _stand_up(finger, cut)
+    return tuple(cut)
+
+
+def _stand_up(finger: Finger, answers: list[ChosenSlice]) -> None:
+    """A finger that lies flat for what only rings on stops a single string of what is written: that is no barre."""
+    for _, run in groupby(
+        range(len(answers)), key=lambda index: {place.fret for place in _flat(finger, answers[index])}
+    ):
+        indices = list(run)
+        if len({place.string for index in indices for place in _flat(finger, answers[index])}) == 1:
+            for index in indices:
+                voices = tuple(choice and _standing(choice, finger) for choice in answers[index].voices)
+                answers[index] = replace(answers[index], voices=voices)
+
+
+def _flat(finger: Finger, answer: ChosenSlice) -> list[Place]:
+    """What a finger that lies flat stops."""
+    return [touch.place for touch in _touches(answer) if touch.in_barre and touch.finger is finger]
+
+
+def _standing(choice: Chosen, finger: Finger) -> Chosen:
+    touch = choice.touch
+    return replace(choice, touch=replace(touch, in_barre=touch.in_barre and touch.finger is not finger))
 
 
 def _written_ends(
@@ -158,7 +183,7 @@ def _barres_of(finger: Finger, slices: Sequence[Spanned], chosen: Sequence[Chose
     barres: list[Barre] = []
     beside: set[int] = set()
     for slice_, answer in zip(slices, chosen, strict=True):
-        flat = [touch.place for touch in _touches(answer) if touch.in_barre and touch.finger is finger]
+        flat = _flat(finger, answer)
         if not flat:
             continue
         last = barres[-1] if barres else None
