@@ -466,6 +466,16 @@ def test_a_bar_is_as_long_as_the_longest_part_has_it() -> None:
     assert [bar.span.duration for bar in song.bars] == [4, 4]
 
 
+def test_a_part_that_rests_for_the_whole_of_a_pickup_leaves_it_as_short_as_it_is_sung() -> None:
+    """A rest with measure="yes" is a complete measure, whatever the time signature (MusicXML 4.0, element rest)."""
+    rest = '<note><rest measure="yes"/><duration>{}</duration></note>'
+    resting = measure(FOUR_FOUR + rest.format(2)) + measure(rest.format(8), 2)
+    singing = measure(FOUR_FOUR + note("G4", 2)) + measure(BAR, 2)
+    song = read_score_text(score(resting, singing))
+    assert [bar.span.duration for bar in song.bars] == [1, 4]
+    assert song.bars[0].is_pickup
+
+
 def test_printed_numbers_are_kept_and_odd_ones_are_explained() -> None:
     text = score(
         measure(FOUR_FOUR + BAR, 7)

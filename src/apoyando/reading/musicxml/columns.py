@@ -104,7 +104,7 @@ def align(parts: Parts, choose: Callable[[Parts], tuple[int, int]]) -> list[Colu
     for index in range(count):
         across = tuple(part[index] for part in parts if index < len(part))
         singing, naming = _measure_at(parts[voices], index), _measure_at(parts[names], index)
-        length = _length_of(singing, across)
+        length = _length_of(singing, _telling(across) if index == 0 or singing.is_implicit else across)
         cut = _invisible_start(across) if index == 0 and count > 1 else Fraction(0)
         bar = Bar(
             index=index,
@@ -138,6 +138,11 @@ def _measure_at(part: Sequence[Measure], index: int) -> Measure:
 
 
 _PLAIN = BarlineSigns()
+
+
+def _telling(across: Sequence[Measure]) -> Sequence[Measure]:
+    """The parts that tell how long a pickup is: a rest for the whole measure is as long as the others have it."""
+    return [measure for measure in across if measure.notes or measure.lower_notes] or across
 
 
 def _length_of(singing: Measure, across: Sequence[Measure]) -> Quarters:
