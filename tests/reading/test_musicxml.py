@@ -196,6 +196,18 @@ def test_of_stacked_notes_the_top_one_is_the_melody() -> None:
     assert "bar 1" in remarks(song)
 
 
+@pytest.mark.parametrize(
+    ("second", "melody", "left_out"), [("C3", "G4 G4", "1–3"), ("E4", "G4 E4 G4", "1, 3")]
+)
+def test_where_the_melody_rests_a_bass_does_not_sing_on_but_the_other_voice_of_a_duet_does(
+    second: str, melody: str, left_out: str
+) -> None:
+    lower = "<backup><duration>8</duration></backup>" + note(second, 8, "<voice>2</voice>")
+    song = song_of(*(note(upper, 8) + lower for upper in ("G4", "z", "G4")))
+    assert pitches(song) == melody
+    assert f"1: Notes of another voice under the melody are left out (bars {left_out})." in remarks(song)
+
+
 def test_of_two_voices_the_higher_one_is_the_melody_bar_by_bar() -> None:
     low = "<backup><duration>8</duration></backup>" + note("C4", 8, "<voice>2</voice>")
     high = "<backup><duration>8</duration></backup>" + note("A5", 8, "<voice>2</voice>")

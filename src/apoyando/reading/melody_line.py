@@ -1,7 +1,8 @@
 """From written note heads to one sung line: top voice, top note, ties merged.
 
 In each bar the melody is the voice that lies highest (the first of them where two lie
-equally high), of stacked notes the top one. What lies under it is left out with a remark.
+equally high), of stacked notes the top one. What lies under it is left out with a remark,
+and so is a voice more than an octave lower that goes on where the melody rests.
 """
 
 from collections.abc import Iterable, Sequence
@@ -15,6 +16,7 @@ from apoyando.model.song import Bar, MelodyNote, ReadingRemark, bar_at
 from apoyando.model.time import Quarters, Span
 from apoyando.reading.draft import DraftNote
 
+_OCTAVE = 12
 _MOST_PLACES = 8
 """More than so many are listed by their bars."""
 
@@ -44,15 +46,24 @@ def settle_melody(
 def _top_voices(notes: Sequence[DraftNote], bars: tuple[Bar, ...]) -> tuple[list[DraftNote], list[DraftNote]]:
     """In each bar the notes of the highest voice, and the others."""
     first_seen = {note.voice: place for place, note in reversed(list(enumerate(notes)))}
-    kept: list[DraftNote] = []
+    kept: list[list[DraftNote]] = []
     left_out: list[DraftNote] = []
     for _, group in groupby(notes, key=lambda note: bar_at(bars, note.onset).index):
         in_bar = list(group)
         voices = sorted({note.voice for note in in_bar}, key=lambda voice: (first_seen[voice], voice))
         best = max(voices, key=lambda voice: _mean_height(note for note in in_bar if note.voice == voice))
-        kept += [note for note in in_bar if note.voice == best]
+        kept.append([note for note in in_bar if note.voice == best])
         left_out += [note for note in in_bar if note.voice != best]
-    return kept, left_out
+    lower = {note.voice for note in left_out}
+    tune = [note for line in kept for note in line if note.voice not in lower]
+    alone = [line for line in kept if tune and line[0].voice in lower and _is_deep(line, tune)]
+    left_out = sorted([*left_out, *(note for line in alone for note in line)], key=lambda note: note.onset)
+    return [note for line in kept if line not in alone for note in line], left_out
+
+
+def _is_deep(line: Sequence[DraftNote], tune: Sequence[DraftNote]) -> bool:
+    """A voice that goes on under a resting tune sings on if it is near, as in a duet; a bass does not."""
+    return _mean_height(line) < _mean_height(tune) - _OCTAVE
 
 
 def _mean_height(notes: Iterable[DraftNote]) -> Quarters:
