@@ -56,6 +56,14 @@ def test_a_slash_chord_has_its_bass() -> None:
     assert basses[Fraction(4)] == 4
 
 
+def test_a_tone_that_its_chord_calls_by_three_accidentals_is_written_plainly() -> None:
+    """B triple flat and F triple sharp are A flat and G sharp; nobody reads the former (common practice, no source)."""
+    arrangement = arrange(make_song("F4:4 F4:4", "Ebb.diminished:4 D##.augmented:4"))
+    struck = {str(note.pitch.name) for note in arrangement.notes if note.role is not Role.MELODY}
+    assert {"Ab", "G#"} <= struck
+    assert not any(sign * 3 in name for name in struck for sign in "b#")
+
+
 def test_the_third_of_each_bar_s_harmony_sounds() -> None:
     song = make_song("G4:4 G4:4", "C:4 Em:4")
     arrangement = arrange(song)

@@ -21,6 +21,9 @@ from apoyando.model.pitch import Pitch
 from apoyando.model.song import Bar
 from apoyando.model.time import Quarters, Span, Spanned
 
+_MOST_ACCIDENTALS = 2
+_ENHARMONIC_FIFTHS = 12
+"""Twelve fifths away the same sounds by another name."""
 _LONG_BAR = Quarters(3)
 """In 4/4 and 6/8 the hand thinks in halves of a bar, in 2/4 and 3/4 in bars."""
 
@@ -165,8 +168,10 @@ def accompaniment_note(played: Played, role: Role, chord: Chord, midi: int) -> N
 
 
 def spell_in_chord(chord: Chord, midi: int) -> Pitch:
-    """The chord's own name for one of its tones."""
+    """The chord's own name for one of its tones; nobody reads three accidentals, so then a plainer one."""
     name = next(tone.name for tone in chord_tones(chord) if tone.name.pitch_class == midi % 12)
+    if abs(name.alter) > _MOST_ACCIDENTALS:
+        name = name.transposed(-_ENHARMONIC_FIFTHS if name.alter > 0 else _ENHARMONIC_FIFTHS)
     return Pitch.at(name, midi)
 
 
