@@ -43,6 +43,7 @@ from builders import (
     make_harmony,
     make_line,
     make_note,
+    make_span,
     small_arrangement,
 )
 
@@ -239,6 +240,20 @@ def test_a_pickup_is_measure_0_and_implicit() -> None:
         ("2", None),
         ("3", None),
     ]
+
+
+def test_the_last_half_of_a_bar_that_a_repeat_divides_is_implicit() -> None:
+    """MusicXML 4.0, element measure, attribute implicit: pickups and the last half of mid-measure repeats."""
+    whole, half, *rest = make_bars(4)
+    halves = (
+        replace(half, span=make_span(4, 3), repeat_times=2),
+        *(
+            replace(bar, span=make_span(onset, length))
+            for bar, onset, length in zip(rest, (7, 8), (1, 4), strict=True)
+        ),
+    )
+    root = tree(make_arrangement(make_line("melody", "E4:4 E4:3 E4:1 E4:4"), (whole, *halves)))
+    assert [m.get("implicit") for m in root.iter("measure")] == [None, None, "yes", None]
 
 
 def test_key_and_meter_are_written_where_they_change_and_only_there() -> None:

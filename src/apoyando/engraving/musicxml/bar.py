@@ -32,8 +32,17 @@ def measure(score: NotatedScore, index: int, settled: Settled) -> Element:
         *(tablature_measure(notated, look.ticks) if has_tablature else ()),
         right_barline(score, index),
         number=bar.number,
-        implicit="yes" if bar.is_pickup else None,
+        implicit="yes" if bar.is_pickup or _goes_on(score, index) else None,
     )
+
+
+def _goes_on(score: NotatedScore, index: int) -> bool:
+    """Whether the bar is the last half of one that a repeat divides: its number is not to appear (measure, implicit)."""
+    if index == 0 or score.bars[index - 1].bar.is_pickup:
+        return False
+    lengths = [score.bars[at].bar.duration for at in (index - 1, index)]
+    full = score.bars[index].bar.meter.bar_length
+    return max(lengths) < full == sum(lengths)
 
 
 def _print(index: int, layout: Layout | None) -> Element:
