@@ -488,6 +488,22 @@ def test_a_part_that_rests_for_the_whole_of_a_pickup_leaves_it_as_short_as_it_is
     assert song.bars[0].is_pickup
 
 
+def test_a_repeat_sign_inside_a_bar_is_told() -> None:
+    inside = '<barline location="middle"><repeat direction="backward"/></barline>'
+    song = song_of(note("C4", 4) + inside + note("C4", 4), BAR)
+    assert "1: A repeat sign inside the bar is left out: divide the bar in two there." in remarks(song)
+
+
+def test_a_note_without_a_voice_is_in_the_first_one() -> None:
+    bare = "<note><pitch><step>E</step><octave>4</octave></pitch><duration>4</duration></note>"
+    assert pitches(song_of(bare + note("G4", 4))) == "E4 G4"
+
+
+def test_where_the_first_staff_rests_throughout_the_second_one_sings() -> None:
+    second = note("C4", 8, "<voice>5</voice><staff>2</staff>")
+    assert pitches(song_of(note("z", 8) + "<backup><duration>8</duration></backup>" + second)) == "C4"
+
+
 def test_printed_numbers_are_kept_and_odd_ones_are_explained() -> None:
     text = score(
         measure(FOUR_FOUR + BAR, 7)

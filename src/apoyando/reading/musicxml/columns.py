@@ -68,7 +68,14 @@ def read_parts(root: Element, file_name: str) -> list[list[Measure]]:
     if not any(parts):
         empty = Problem("", "The score is empty.", "Write the song and save it.")
         raise UnreadableSongError(file_name, (empty,))
-    return [part for part in parts if part]
+    return [_with_first_staff(part) for part in parts if part]
+
+
+def _with_first_staff(part: list[Measure]) -> list[Measure]:
+    """Where the first staff rests throughout, the next one has the notes of the part."""
+    if _has_notes(part):
+        return part
+    return [replace(measure, notes=measure.lower_notes, lower_notes=()) for measure in part]
 
 
 def _count_notes(parts: Parts) -> int:

@@ -149,6 +149,8 @@ def _walk_barline(walk: Walk, element: Element) -> None:
     side = element.get("location", "right")
     signs = read_barline(element)
     if side == "middle":
+        if signs.repeats_forward or signs.repeats_backward:
+            walk.remarks.append("A repeat sign inside the bar is left out: divide the bar in two there.")
         return
     if side == "right" and signs.repeats_forward and not signs.repeats_backward and walk.length == 0:
         side = "left"

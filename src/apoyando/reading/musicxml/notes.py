@@ -103,7 +103,7 @@ def _place_note(walk: Walk, element: Element, onset: Quarters, duration: Quarter
             onset=onset,
             duration=duration,
             pitch=pitch,
-            voice=text_of(element, "voice"),
+            voice=text_of(element, "voice") or "1",
             lyrics=tuple(_read_lyrics(element)),
             has_fermata=element.find("notations/fermata") is not None,
             is_rolled=element.find("notations/arpeggiate") is not None,
