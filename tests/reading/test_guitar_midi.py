@@ -140,6 +140,18 @@ def test_a_key_pressed_again_while_it_is_down_ends_and_begins_anew() -> None:
     assert shape(read(written(again))) == [("C4", 1, 0, 1), ("C4", 1, 1, 1)]
 
 
+@pytest.mark.parametrize("late", [0, 8])
+def test_a_note_struck_again_just_before_its_release_lasts_until_its_own(late: int) -> None:
+    """The first release is that of the first press (common practice, no source)."""
+    again = [
+        mido.Message("note_on", note=60, time=0),
+        mido.Message("note_on", note=60, time=TICKS),
+        mido.Message("note_off", note=60, time=late),
+        mido.Message("note_off", note=60, time=2 * TICKS - late),
+    ]
+    assert shape(read(written(again))) == [("C4", 1, 0, 1), ("C4", 1, 1, 2)]
+
+
 def test_a_key_that_is_never_let_go_ends_with_its_track() -> None:
     open_end = [mido.Message("note_on", note=60, time=0), mido.MetaMessage("end_of_track", time=TICKS)]
 

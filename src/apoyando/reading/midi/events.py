@@ -2,12 +2,12 @@
 
 Source: Standard MIDI Files 1.0: a delta time before each event; formats 0 and 1 hold one
 piece; the division is ticks in a quarter, or frames of a film.
-Conventions: ticks from the start; a note ends at the next ``note_off`` of its pitch on its
+Conventions: ticks from the start; a note ends at the ``note_off`` of its pitch on its
 track and channel, or at the end of its track.
 """
 
 import re
-from collections import defaultdict
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -193,18 +193,34 @@ def _name(messages: MidiTrack) -> str:
 
 
 def _presses(track: int, messages: MidiTrack) -> Iterator[Press]:
-    """A key that is pressed again while it is down ends and begins anew; percussion has no pitch."""
-    down: defaultdict[tuple[int, int], list[int]] = defaultdict(list)
-    now = 0
-    for now, message in _timed(messages):
-        if message.type not in ("note_on", "note_off") or message.channel == PERCUSSION_CHANNEL:
+    """A key that is pressed again while it is down ends and begins anew; percussion has no pitch.
+
+    Where each press of a key has its release, the first release is that of the first press: many
+    programs write a note that is struck again before the release of the one before it.
+    """
+    changes = list(_changes(messages))
+    count = Counter((key, is_pressed) for _, key, is_pressed in changes)
+    down: dict[tuple[int, int], int] = {}
+    owed: Counter[tuple[int, int]] = Counter()
+    for now, key, is_pressed in changes:
+        if not is_pressed and owed[key]:
+            owed[key] -= 1
             continue
-        key = (message.channel, message.note)
-        yield from (_press(key, on, now, track) for on in down.pop(key, ()) if on < now)
-        if message.type == "note_on" and message.velocity > 0:
-            down[key].append(now)
-    for key, onsets in down.items():
-        yield from (_press(key, on, now, track) for on in onsets if on < now)
+        on = down.pop(key, None)
+        if on is not None and on < now:
+            yield _press(key, on, now, track)
+        if is_pressed:
+            owed[key] += on is not None and count[key, True] == count[key, False]
+            down[key] = now
+    end = max((tick for tick, _ in _timed(messages)), default=0)
+    yield from (_press(key, on, end, track) for key, on in down.items() if on < end)
+
+
+def _changes(messages: MidiTrack) -> Iterator[tuple[int, tuple[int, int], bool]]:
+    """When which key, of which channel, is pressed (True) or let go."""
+    for now, message in _timed(messages):
+        if message.type in ("note_on", "note_off") and message.channel != PERCUSSION_CHANNEL:
+            yield now, (message.channel, message.note), message.type == "note_on" and message.velocity > 0
 
 
 def _press(key: tuple[int, int], on: int, off: int, track: int) -> Press:
