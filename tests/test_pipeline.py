@@ -25,7 +25,6 @@ from apoyando.pipeline import (
     make_piece,
     name_keys,
     settle_setup,
-    sketch_piece,
     songs,
     verdicts,
     weigh_positions_of_bar,
@@ -219,11 +218,16 @@ def test_the_ways_of_a_note_and_of_a_bar_are_weighed_for_the_piece_as_it_is_plan
 
 
 def test_a_piece_is_arranged_in_stages_that_are_told_and_without_files(free: Piece) -> None:
-    told: list[str] = []
+    told: list[str | Piece] = []
     piece = arrange_piece(STILE, "stile.abc", Plan(), LEVELS, tell=told.append)
 
     assert piece == replace(free, outputs={})
-    assert told == ["reading the song", "choosing the key", "proofing"]
+    assert arrange_piece(STILE, "stile.abc", Plan(), LEVELS) == piece
+    assert [each for each in told if isinstance(each, str)] == [
+        "reading the song",
+        "choosing the key",
+        "proofing",
+    ]
 
 
 def test_what_was_chosen_of_the_setup_is_settled_and_the_rest_stays_open(free: Piece) -> None:
@@ -234,10 +238,14 @@ def test_what_was_chosen_of_the_setup_is_settled_and_the_rest_stays_open(free: P
 
 def test_a_sketch_is_proven_and_the_same_page_where_no_bar_is_too_hard(free: Piece) -> None:
     """For an advanced player no bar of the stile is too hard, and there is no harder level."""
-    plan = Plan(key=free.plan.key, level="advanced")
-    sketch, piece = sketch_piece(STILE, "stile.abc", plan, LEVELS), make(plan)
+    plan = Plan(level="advanced")
+    told: list[str | Piece] = []
+    piece = arrange_piece(STILE, "stile.abc", plan, LEVELS, tell=told.append)
 
+    _, _, sketch, _ = told
+    assert isinstance(sketch, Piece)
     assert sketch.certificate.is_proven
+    assert sketch.plan == piece.plan
     assert sketch.arrangement.notes == piece.arrangement.notes
 
 

@@ -32,7 +32,7 @@ def moments_changed(arrangement: Arrangement, song: Song) -> set[Fraction]:
 
 def assert_finished(song: Song, plan: Plan) -> None:
     level = LEVELS[plan.level]
-    arrangement = arrange_in_key(song, plan, level, song.key, proof_rounds=0, ruler=make_ruler(plan, LEVELS))
+    arrangement = arrange_in_key(song, plan, level, song.key, ruler=make_ruler(plan, LEVELS))
     certificate = prove_arrangement(arrangement, song, level, plan.hand_size)
     assert certificate.is_proven, [witness.sentence for witness in certificate.witnesses]
     laid_out = lay_out_song(arrangement, song)

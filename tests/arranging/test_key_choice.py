@@ -5,9 +5,9 @@ from functools import partial
 
 from hypothesis import given, settings
 
-from apoyando.arranging import Ruler, arrange_in_key, arrange_song, compare_keys, pose_in_key, sketch_song
-from apoyando.arranging.arrange import keep_to_level_in_key, price_in_key
+from apoyando.arranging import Ruler, arrange_in_key, arrange_song, compare_keys, pose_in_key
 from apoyando.arranging.as_played import price_as_played
+from apoyando.arranging.key_prices import keep_to_level_in_key, price_in_key
 from apoyando.arranging.locks import lock_song
 from apoyando.arranging.preparation import prepare_song
 from apoyando.arranging.searchers import find_searcher
@@ -93,10 +93,13 @@ def test_a_bar_whose_tune_alone_is_beyond_the_level_counts_against_no_key() -> N
 
 def test_the_first_look_is_in_the_key_of_the_finished_piece() -> None:
     ruler = Ruler(ask_nothing, find=partial(find_stopped, keys_of(None)[0]))
+    shown: list[Arrangement] = []
 
-    sketch = sketch_song(SONG, Plan(), INTERMEDIATE, ruler)
+    piece = arrange_song(SONG, Plan(), INTERMEDIATE, ruler, shown.append)
 
-    assert sketch.key == arrange_song(SONG, Plan(), INTERMEDIATE, ruler).key == keys_of(ruler)[0]
+    (sketch,) = shown
+    assert sketch.key == piece.key == keys_of(ruler)[0]
+    assert piece == arrange_song(SONG, Plan(), INTERMEDIATE, ruler)
 
 
 def test_what_is_told_of_a_key_is_told_of_the_piece_at_its_level() -> None:

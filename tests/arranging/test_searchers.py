@@ -56,7 +56,7 @@ def test_what_was_asked_before_changes_no_answer(monkeypatch: pytest.MonkeyPatch
     ]
 
     def ask(plan: Plan, number: int) -> Arrangement:
-        return arrange_in_key(SONG, plan, LEVELS[plan.level], twelve_keys(SONG)[number], proof_rounds=2)
+        return arrange_in_key(SONG, plan, LEVELS[plan.level], twelve_keys(SONG)[number])
 
     asked = [(plan, twelve_keys(SONG).index(key)) for plan, key in questions]
     one_after_the_other = [ask(*each) for each in (*asked, *asked)]

@@ -18,19 +18,19 @@ Besides: ``alternatives`` (what else a note could be, and its price), ``key_reas
 """
 
 from apoyando.arranging.alternatives import Alternative, weigh_note, weigh_positions
-from apoyando.arranging.arrange import arrange_in_key, pose_in_key
+from apoyando.arranging.arrange import arrange_in_key
 from apoyando.arranging.clashes import find_smallest_clash
 from apoyando.arranging.key_choice import (
     KeyComparison,
     arrange_song,
     compare_keys,
     find_cheapest_setup,
-    sketch_song,
 )
 from apoyando.arranging.key_reasons import explain_prices
 from apoyando.arranging.keys import key_named, raised, transposition_to, twelve_keys
 from apoyando.arranging.locks import lock_song
 from apoyando.arranging.posed import PosedSong
+from apoyando.arranging.posing import pose_in_key
 from apoyando.arranging.ruler import Ruler
 from apoyando.arranging.scores import Fingered, finger_score
 from apoyando.arranging.setups import Setup, list_setups
@@ -56,7 +56,6 @@ __all__ = [
     "lock_song",
     "pose_in_key",
     "raised",
-    "sketch_song",
     "transposition_to",
     "twelve_keys",
     "weigh_note",

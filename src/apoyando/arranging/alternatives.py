@@ -11,11 +11,11 @@ thirty ways are weighed at once; prices are those of ``docs/objective.md``.
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from apoyando.arranging.arrange import pose_in_key
 from apoyando.arranging.assembly import spell_in_chord
 from apoyando.arranging.lock_places import entries_there, list_candidates, list_onsets
 from apoyando.arranging.locks import lock_song
 from apoyando.arranging.posed import PosedSong
+from apoyando.arranging.posing import pose_in_key
 from apoyando.arranging.preparation import prepare_song
 from apoyando.arranging.searchers import find_searcher
 from apoyando.fingering import NoWayError, Searcher

@@ -6,13 +6,9 @@ from functools import partial
 from math import inf
 from typing import Generic, TypeVar
 
-from apoyando.arranging.arrange import (
-    KeptToLevel,
-    arrange_in_key,
-    check_plan,
-    keep_to_level_in_key,
-    price_in_key,
-)
+from apoyando.arranging.arrange import Show, arrange_in_key
+from apoyando.arranging.key_prices import KeptToLevel, keep_to_level_in_key, price_in_key
+from apoyando.arranging.posing import check_plan
 from apoyando.arranging.preparation import prepare_song
 from apoyando.arranging.ruler import Ruler
 from apoyando.arranging.setups import Setup, choose_setup, list_setups, setup_price
@@ -47,24 +43,18 @@ class KeyComparison(Generic[Seen]):
         return self.setup.key
 
 
-def arrange_song(song: Song, plan: Plan, level: Level, ruler: Ruler | None = None) -> Arrangement:
+def arrange_song(
+    song: Song, plan: Plan, level: Level, ruler: Ruler | None = None, show: Show | None = None
+) -> Arrangement:
     """The song for one guitar; where the plan leaves key, capo or tuning open, as it costs least.
 
-    With a ``ruler`` of difficulty bars that ask more than the level has are made easier.
+    With a ``ruler`` of difficulty bars that ask more than the level has are made easier. ``show``
+    is given the piece as soon as there is one to look at, in the setup that it will have.
     Raises UsageError for a plan that cannot be meant, and for locks that belong to one page
     where the plan does not say which.
     """
     setup = _settle_setup(song, plan, level, ruler)
-    return arrange_in_key(song, choose_setup(plan, setup), level, setup.key, ruler=ruler)
-
-
-def sketch_song(song: Song, plan: Plan, level: Level, ruler: Ruler | None = None) -> Arrangement:
-    """As ``arrange_song``, in the same setup, at once: no bar is made easier, and nothing is proven optimal.
-
-    It is for looking at while the piece is made. Raises as ``arrange_song``.
-    """
-    setup = _settle_setup(song, plan, level, ruler)
-    return arrange_in_key(song, choose_setup(plan, setup), level, setup.key, proof_rounds=0)
+    return arrange_in_key(song, choose_setup(plan, setup), level, setup.key, ruler=ruler, show=show)
 
 
 def _settle_setup(song: Song, plan: Plan, level: Level, ruler: Ruler | None) -> Setup:

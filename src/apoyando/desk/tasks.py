@@ -29,7 +29,6 @@ from apoyando.pipeline import (
     name_keys,
     plan_practice_set,
     settle_setup,
-    sketch_piece,
     weigh_positions_of_bar,
     weigh_ways_of_note,
     write_outputs,
@@ -134,26 +133,26 @@ class Arrange:
     plan: Plan
 
     def do(self, levels: Levels, tell: Tell) -> Drawn:
-        sketch, pages = self._take_look(levels, tell)
-        plan = settle_setup(self.plan, sketch)
-        piece = arrange_piece(self.data, self.file_name, plan, levels, tell=tell)
+        looks: list[tuple[Arrangement, Look]] = []
+
+        def hear(told: str | Piece) -> None:
+            if isinstance(told, Piece):
+                looks.append((told.arrangement, Look(self._engrave(told.arrangement))))
+            tell(looks[-1][1] if isinstance(told, Piece) else told)
+
+        piece = arrange_piece(self.data, self.file_name, self.plan, levels, tell=hear)
         tell("engraving")
-        is_drawn = _looks_like(sketch.arrangement, piece.arrangement)
+        ((sketch, look),) = looks
+        is_drawn = _looks_like(sketch, piece.arrangement)
         return Drawn(
             piece=piece,
-            settled=plan,
+            settled=settle_setup(self.plan, piece),
             keys=name_keys(piece.song) if isinstance(piece.song, Song) else (),
-            pages=pages if is_drawn else engrave_svgs(piece.arrangement, self.plan.page),
+            pages=look.pages if is_drawn else self._engrave(piece.arrangement),
         )
 
-    def _take_look(self, levels: Levels, tell: Tell) -> tuple[Piece, tuple[str, ...]]:
-        """With the key that the piece will have."""
-        if not self.plan.key:
-            tell("choosing the key")
-        piece = sketch_piece(self.data, self.file_name, self.plan, levels)
-        pages = engrave_svgs(piece.arrangement, self.plan.page)
-        tell(Look(pages))
-        return piece, pages
+    def _engrave(self, arrangement: Arrangement) -> tuple[str, ...]:
+        return engrave_svgs(arrangement, self.plan.page)
 
 
 def _looks_like(one: Arrangement, other: Arrangement) -> bool:

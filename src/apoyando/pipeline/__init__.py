@@ -28,7 +28,7 @@ from apoyando.pipeline.practice import (
     study,
 )
 from apoyando.pipeline.scores import Wishes, finger_piece
-from apoyando.pipeline.songs import arrange_piece, make_piece, sketch_piece
+from apoyando.pipeline.songs import arrange_piece, make_piece
 from apoyando.pipeline.verdicts import RefutedArrangementError, judge
 
 __all__ = [
@@ -55,7 +55,6 @@ __all__ = [
     "picture_bar",
     "plan_practice_set",
     "settle_setup",
-    "sketch_piece",
     "study",
     "weigh_positions_of_bar",
     "weigh_ways_of_note",

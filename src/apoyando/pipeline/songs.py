@@ -2,8 +2,9 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 
-from apoyando.arranging import arrange_song, sketch_song, transposition_to
+from apoyando.arranging import arrange_song, transposition_to
 from apoyando.model.arrangement import Arrangement
 from apoyando.model.level import Level
 from apoyando.model.plan import Plan
@@ -13,14 +14,10 @@ from apoyando.pipeline.piece import Piece, write_outputs
 from apoyando.pipeline.stopwatch import timed
 from apoyando.pipeline.verdicts import judge
 from apoyando.reading import read_planned_song
-from apoyando.report import Verdict, describe_piece, encode_report
+from apoyando.report import describe_piece, encode_report
 
-Tell = Callable[[str], None]
-"""Hears what is being done, in a few words."""
-
-
-def _tell_nobody(_: str) -> None:
-    pass
+Tell = Callable[[str | Piece], None]
+"""Hears what is being done, in a few words, and is given the piece to look at while it is still worked at."""
 
 
 def make_piece(
@@ -42,37 +39,38 @@ def arrange_piece(
     levels: Mapping[str, Level],
     *,
     is_timed: bool = False,
-    tell: Tell = _tell_nobody,
+    tell: Tell | None = None,
 ) -> Piece:
     """The piece arranged and proven, without its files: ``outputs`` is empty.
 
-    ``tell`` hears which stage begins. Raises as ``make_piece`` does.
+    ``tell`` hears which stage begins, and is given the piece as soon as there is one to look at,
+    proven to be playable, with hard bars left as they are. Raises as ``make_piece`` does.
     """
+    hear = tell or _hear_nothing
     level = find_level(plan, levels)
-    tell("reading the song")
+    hear("reading the song")
     song = read_planned_song(data, file_name, plan)
-    tell("arranging" if plan.key else "choosing the key")
+    hear("arranging" if plan.key else "choosing the key")
     ruler = make_ruler(plan, levels)
-    arrangement, seconds = timed(lambda: arrange_song(song, plan, level, ruler))
-    tell("proofing")
-    verdict = judge(arrangement, song, level, plan.hand_size)
-    return _collect(song, plan, arrangement, verdict, seconds if is_timed else None)
+    collect = partial(_collect, song, plan, level)
+
+    def show(sketch: Arrangement) -> None:
+        hear(collect(sketch))
+
+    arrangement, seconds = timed(lambda: arrange_song(song, plan, level, ruler, show if tell else None))
+    hear("proofing")
+    return collect(arrangement, seconds if is_timed else None)
 
 
-def sketch_piece(data: bytes, file_name: str, plan: Plan, levels: Mapping[str, Level]) -> Piece:
-    """The piece at once, proven to be playable, with hard bars left as they are; without its files.
-
-    Raises as ``make_piece`` does.
-    """
-    level = find_level(plan, levels)
-    song = read_planned_song(data, file_name, plan)
-    arrangement = sketch_song(song, plan, level, make_ruler(plan, levels))
-    return _collect(song, plan, arrangement, judge(arrangement, song, level, plan.hand_size))
+def _hear_nothing(_: str | Piece) -> None:
+    pass
 
 
 def _collect(
-    song: Song, plan: Plan, arrangement: Arrangement, verdict: Verdict, seconds: float | None = None
+    song: Song, plan: Plan, level: Level, arrangement: Arrangement, seconds: float | None = None
 ) -> Piece:
+    """Raises RefutedArrangementError."""
+    verdict = judge(arrangement, song, level, plan.hand_size)
     return Piece(
         song=song,
         plan=complete_plan(plan, song, arrangement),
