@@ -4,17 +4,19 @@
 
 What ``arrange`` does in one key, in order:
 
+    posing                       the song moved to the key and laid out, which is:
     simplification, melody       the tune, with an easier rhythm where that is asked for, in its new key
     texture                      when the accompaniment is struck, and in how many notes
     plot, voices, voice_leading  who may sound when, and what each note costs the ear
     slices, posed                the question for the search (``fingering``)
+    solved                       the question asked with the player's locks on it, which is:
     locks, narrowing, clashes    what the player has settled, and what of it cannot be kept together
     assembly, losses             the search's answer as an arrangement, and what was given up
     limits, relief, easing       what asks more than the level has, made easier
     closing_harmonics, form      how the piece ends
 
-Besides: ``alternatives`` (what else a note could be, and its price), ``key_reasons`` (why a key costs more),
-``scores`` (music that is there already).
+Besides: ``alternatives`` (what else a note could be, and its price), ``key_prices`` and ``key_reasons`` (what a
+key costs, and why more than another), ``scores`` (music that is there already).
 """
 
 from apoyando.arranging.alternatives import Alternative, weigh_note, weigh_positions
