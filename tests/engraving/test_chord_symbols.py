@@ -54,6 +54,22 @@ def test_a_foreign_bass_follows_a_slash() -> None:
     assert written("D", "major", bass="F#") == "D/F♯"
 
 
+@pytest.mark.parametrize(
+    ("root", "bass", "expected"),
+    [
+        ("F##", None, "G°7"),
+        ("F##", "A#", "G°7/B♭"),
+        ("Bbb", "Dbb", "A°7/C"),
+        ("D#", "F##", "D♯°7/G"),
+        ("Cb", "Gb", "C♭°7/G♭"),
+    ],
+)
+def test_a_root_or_bass_with_two_accidentals_is_printed_by_its_plainer_name(
+    root: str, bass: str | None, expected: str
+) -> None:
+    assert written(root, "diminished-seventh", bass=bass) == expected
+
+
 def test_figures_are_raised_and_letters_stand_on_the_line() -> None:
     chord = Chord(root=make_name("D"), kind="minor-seventh", bass=make_name("G"))
     assert print_chord(chord) == (Run("Dm"), Run("7", is_raised=True), Run("/G"))

@@ -22,8 +22,6 @@ from apoyando.model.song import Bar
 from apoyando.model.time import Quarters, Span, Spanned
 
 _MOST_ACCIDENTALS = 2
-_ENHARMONIC_FIFTHS = 12
-"""Twelve fifths away the same sounds by another name."""
 _LONG_BAR = Quarters(3)
 """In 4/4 and 6/8 the hand thinks in halves of a bar, in 2/4 and 3/4 in bars."""
 
@@ -170,9 +168,7 @@ def accompaniment_note(played: Played, role: Role, chord: Chord, midi: int) -> N
 def spell_in_chord(chord: Chord, midi: int) -> Pitch:
     """The chord's own name for one of its tones; nobody reads three accidentals, so then a plainer one."""
     name = next(tone.name for tone in chord_tones(chord) if tone.name.pitch_class == midi % 12)
-    if abs(name.alter) > _MOST_ACCIDENTALS:
-        name = name.transposed(-_ENHARMONIC_FIFTHS if name.alter > 0 else _ENHARMONIC_FIFTHS)
-    return Pitch.at(name, midi)
+    return Pitch.at(name.transposed(name.plainer_by(_MOST_ACCIDENTALS)), midi)
 
 
 def collect_barres(slices: Sequence[Spanned], chosen: Sequence[ChosenSlice]) -> tuple[Barre, ...]:

@@ -29,6 +29,8 @@ class Step(StrEnum):
 STEPS: tuple[Step, ...] = tuple(Step)
 NATURAL_SEMITONES = {Step.C: 0, Step.D: 2, Step.E: 4, Step.F: 5, Step.G: 7, Step.A: 9, Step.B: 11}
 _STEPS_BY_FIFTHS = (Step.F, Step.C, Step.G, Step.D, Step.A, Step.E, Step.B)
+_ENHARMONIC_FIFTHS = 12
+"""So far apart on the line of fifths two names sound alike: F sharp and G flat."""
 ALTER_SIGNS = {-3: "bbb", -2: "bb", -1: "b", 0: "", 1: "#", 2: "##", 3: "###"}
 
 
@@ -56,6 +58,12 @@ class PitchName:
 
     def transposed(self, fifths: int) -> "PitchName":
         return PitchName.from_fifths(self.fifths + fifths)
+
+    def plainer_by(self, most: int) -> int:
+        """Fifths to the plainer name of the same sound, for one with more accidentals than ``most``; 0 for others."""
+        if abs(self.alter) <= most:
+            return 0
+        return -_ENHARMONIC_FIFTHS if self.alter > 0 else _ENHARMONIC_FIFTHS
 
     def __str__(self) -> str:
         return f"{self.step}{ALTER_SIGNS.get(self.alter, f'({self.alter:+d})')}"

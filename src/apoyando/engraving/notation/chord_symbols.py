@@ -2,6 +2,8 @@
 
 A symbol is a row of runs. The letters of root, quality and bass stand on the line, the
 figures above them stand raised and smaller (common practice of song books, no source).
+A chord on F double sharp, where a song was moved, is printed as one on G: a symbol is read at a
+glance, and the notes have the chord's own spelling.
 """
 
 from collections.abc import Iterator
@@ -50,6 +52,7 @@ QUALITIES: dict[str, tuple[str, str]] = {
 }
 """For each kind of ``KIND_DEGREES``: what stands on the line, and what stands raised."""
 
+_MOST_ACCIDENTALS = 1
 _TRIADS = {"major", "minor", "augmented", "diminished", "suspended-second", "suspended-fourth", "power"}
 _SUSPENDED = {"suspended-second", "suspended-fourth"}
 
@@ -67,10 +70,12 @@ def print_chord(chord: Chord | None) -> tuple[Run, ...]:
     if chord is None:
         return (Run(NO_CHORD),)
     on_line, raised = QUALITIES[chord.kind]
+    plain = chord.transposed(chord.root.plainer_by(_MOST_ACCIDENTALS))
+    bass = plain.bass and plain.bass.transposed(plain.bass.plainer_by(_MOST_ACCIDENTALS))
     runs = (
-        Run(print_name(chord.root) + on_line),
+        Run(print_name(plain.root) + on_line),
         Run(_figures(chord, raised), is_raised=True),
-        Run(f"/{print_name(chord.bass)}" if chord.bass else ""),
+        Run(f"/{print_name(bass)}" if bass else ""),
     )
     return tuple(run for run in runs if run.text)
 
