@@ -13,7 +13,7 @@ from pathlib import Path
 import typer
 
 from apoyando.cli.outcome import Outcome, Value
-from apoyando.cli.telling import tame, tell
+from apoyando.cli.telling import tame, tame_json, tell
 
 Entry = dict[str, object]
 Row = Sequence[str]
@@ -30,7 +30,8 @@ def show_problems(outcome: Outcome[Value]) -> None:
 def show_json(outcomes: Iterable[Outcome[Value]], describe: Callable[[Value], Entry], exit_code: int) -> None:
     """All songs as one JSON document."""
     songs = [_entry(outcome, describe) for outcome in outcomes]
-    typer.echo(json.dumps({"songs": songs, "exit_code": exit_code}, ensure_ascii=False, indent=2))
+    document = json.dumps({"songs": songs, "exit_code": exit_code}, ensure_ascii=False, indent=2)
+    typer.echo(tame_json(document))
 
 
 def show_table(title: str, columns: Sequence[str], rows: Iterable[Row], numbers: Sequence[str] = ()) -> None:

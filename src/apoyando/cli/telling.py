@@ -16,3 +16,8 @@ def tell(line: str, *, is_trouble: bool = False) -> None:
 def tame(line: str) -> str:
     """The line with escapes for what a file's name may hold but a terminal would obey."""
     return _MOVERS.sub(lambda mover: mover[0].encode("unicode_escape").decode("ascii"), line)
+
+
+def tame_json(text: str) -> str:
+    """A JSON document with JSON's own escapes for them; its line ends are its own."""
+    return _MOVERS.sub(lambda mover: "\n" if mover[0] == "\n" else f"\\u{ord(mover[0]):04x}", text)
