@@ -2,8 +2,8 @@
 
 Common practice, no source: a repeat without a start goes back to the end of the repeat
 before it, or to the beginning; after D.C. or D.S. repeats are not taken, but where a repeat
-without endings says so, the last ending is played, and Fine and To Coda come into force; in the coda repeats are taken again. Each
-jump is obeyed once.
+without endings says so, the last ending is played, and Fine and To Coda come into force; in the
+coda repeats are taken again. Each jump is obeyed once.
 """
 
 from collections.abc import Sequence

@@ -104,8 +104,9 @@ class Bar(Spanned):
     ``number`` is the printed number ("0" for a pickup). ``endings`` are the passes for
     which the bar is played, empty if for all; ``ending_stops`` closes the bracket here.
     ``repeat_times`` is how often the repeated stretch that ends here is played in all
-    (0: no repeat ends here); ``repeats_after_jump``: after D.C. and D.S. too. SEGNO and CODA stand at the bar's start, the other jumps at
-    its end; ``jump_words`` is how the source words them, if it does.
+    (0: no repeat ends here); ``repeats_after_jump``: after D.C. and D.S. too. SEGNO and CODA
+    stand at the bar's start, the other jumps at its end; ``jump_words`` is how the source words
+    them, if it does.
     """
 
     index: int

@@ -74,7 +74,10 @@ def group_by_moment(
 
 
 class Moments:
-    """Moments in order, to be asked how many lie before another: as whole numbers, which are compared ten times as fast."""
+    """Moments in order, to be asked how many lie before another.
+
+    They are kept as whole numbers, which are compared ten times as fast.
+    """
 
     __slots__ = ("_places", "_units")
 

@@ -37,7 +37,10 @@ def measure(score: NotatedScore, index: int, settled: Settled) -> Element:
 
 
 def _goes_on(score: NotatedScore, index: int) -> bool:
-    """Whether the bar is the last half of one that a repeat divides: its number is not to appear (measure, implicit)."""
+    """Whether the bar is the last half of one that a repeat divides.
+
+    Then its number is not to appear (MusicXML 4.0, measure, implicit).
+    """
     if index == 0 or score.bars[index - 1].bar.is_pickup:
         return False
     lengths = [score.bars[at].bar.duration for at in (index - 1, index)]
