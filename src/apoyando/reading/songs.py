@@ -11,6 +11,7 @@ from apoyando.reading.assembly import assemble_melody, assemble_song
 from apoyando.reading.changed_chords import change_chords
 from apoyando.reading.changed_notes import change_notes
 from apoyando.reading.changed_signature import change_pickup, change_written_key
+from apoyando.reading.doubtful_keys import remark_doubtful_key
 from apoyando.reading.formats import Format, find_format
 from apoyando.reading.full_scores import assemble_full_song, tells_too_little
 from apoyando.reading.midi import draft_full_midi
@@ -39,7 +40,8 @@ def read_planned_song(data: bytes, file_name: str, plan: Plan) -> Song:
     """
     song = change_written_key(read_song(data, file_name, part=plan.part), plan.written_key)
     song = change_notes(change_pickup(song, plan.pickup), plan.notes)
-    return change_chords(song, plan.chords)
+    song = change_chords(song, plan.chords)
+    return song if plan.written_key else remark_doubtful_key(song)
 
 
 def read_songs(data: bytes, file_name: str) -> tuple[Song, ...]:
