@@ -45,6 +45,8 @@ def test_a_tune_without_its_flat_or_sharp_is_told_with_what_puts_it_right(
         ('"F"F A c A | "Bb"_B2 A2 | "C"c4 |]', "C"),  # ends elsewhere
         ('"C"C E G E | "Bb"_B2 A2 | "F"F4 |]', "C"),  # begins elsewhere
         ('"F7"F A c A | "Bb"_B2 A2 | "F7"F4 |]', "C"),  # blues in C, or B flat
+        ('"G#"G B d B | "G#"^^F2 G2 |]', "C#"),  # G sharp major has no signature
+        ('"Fb"F A c A | "Fb"__B2 A2 |]', "Cb"),
         ('"F"F A c A | [K:G] "Bb"_B2 A2 | "F"F4 |]', "C"),
         ('"F"F A c A | "Bb"_B2 A2 | "F"F4 |]', "A minor"),
     ],

@@ -170,6 +170,10 @@ _TONIC_ABOVE_SIGNATURE = {
 }
 
 
+MOST_FIFTHS = 7
+"""Sharps or flats of a signature: a staff has no more."""
+
+
 @dataclass(frozen=True, slots=True)
 class Key:
     """A key signature (sharps positive, flats negative) and its mode."""

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from apoyando.model.form import play_order
 from apoyando.model.harmony import Chord, chord_tones
-from apoyando.model.pitch import Key, Mode, PitchName
+from apoyando.model.pitch import MOST_FIFTHS, Key, Mode, PitchName
 from apoyando.model.song import ReadingRemark, Song
 from apoyando.reading.assembly import order_remarks
 
@@ -29,7 +29,8 @@ def remark_doubtful_key(song: Song) -> Song:
         return song
     home = _find_home(song)
     for doubtful in (Key(key.fifths - 1, Mode.MAJOR), Key(key.fifths + 1, Mode.MAJOR)):
-        if home == doubtful.tonic and _is_sung(song, doubtful, key):
+        is_written = abs(doubtful.fifths) <= MOST_FIFTHS
+        if is_written and home == doubtful.tonic and _is_sung(song, doubtful, key):
             remark = ReadingRemark("", _word(key, doubtful))
             return replace(song, remarks=order_remarks((remark, *song.remarks), song.bars))
     return song

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from apoyando.model.errors import UsageError
 from apoyando.model.note_values import VALUE_NAMES
-from apoyando.model.pitch import Key, Mode, Pitch, PitchName, Step
+from apoyando.model.pitch import MOST_FIFTHS, Key, Mode, Pitch, PitchName, Step
 from apoyando.model.plan import NoteChange
 from apoyando.model.time import Quarters
 from apoyando.reading.draft import LONGEST_NOTE_QUARTERS, MIDI_RANGE
@@ -19,8 +19,6 @@ from apoyando.reading.table_lists import read_list, write_list
 from apoyando.reading.toml_entries import Table, bad_entry, read_flag, read_quarters, refuse_unknown
 
 NO_PICKUP = "none"
-MOST_FIFTHS = 7
-"""Sharps or flats of a signature."""
 _ENTRIES = ("bar", "beat", "pitch", "length", "rest")
 _PITCH = re.compile(r"([A-Ga-g])(##|bb|#|b|)(\d)", re.ASCII)
 _KEY = re.compile(r"([A-Ga-g])([#b]?)\s+([a-z]+)", re.ASCII)

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from apoyando.model.pitch import UNISON, Interval, Key, Mode, PitchName, Step
+from apoyando.model.pitch import MOST_FIFTHS, UNISON, Interval, Key, Mode, PitchName, Step
 from apoyando.model.song import Meter
 from apoyando.reading.abc.text import read_text
 from apoyando.reading.draft import is_meter, plausible_tempo, tell_odd_tempo
@@ -49,7 +49,6 @@ _PARAMETER = re.compile(r"(\w+)\s*=\s*(\"[^\"]*\"|\S+)")
 _CLEF_OCTAVE = re.compile(
     r"(?:clef\s*=\s*\"?)?\b(?:treble|alto|tenor|bass|perc|none|soprano|G2|F4|C3)\d?([+-])8", re.IGNORECASE
 )
-_MOST_FIFTHS = 7
 _FARTHEST_SEMITONES = 48
 _FARTHEST_OCTAVES = 4
 
@@ -168,7 +167,7 @@ def _complain(value: str) -> str:
 def _diatonic_key(tonic: PitchName, mode: Mode, changes: dict[Step, int], value: str) -> AbcKey | str:
     distance = Key(0, mode).tonic.fifths
     fifths = tonic.fifths - distance
-    if abs(fifths) > _MOST_FIFTHS:
+    if abs(fifths) > MOST_FIFTHS:
         kind = "sharps" if fifths > 0 else "flats"
         return f"The key K:{value} would need {abs(fifths)} {kind}. Write it with its other name."
     plain = _signature(Key(fifths, mode))
@@ -187,7 +186,7 @@ NO_KEY = _signature(Key(0))
 
 def _named_key(alters: dict[Step, int], tonic: PitchName | None, otherwise: Key | None = None) -> AbcKey:
     """The key whose signature has these alterations, its mode by the tonic; else the one given."""
-    for fifths in range(-_MOST_FIFTHS, _MOST_FIFTHS + 1):
+    for fifths in range(-MOST_FIFTHS, MOST_FIFTHS + 1):
         if _signature(Key(fifths)).alters == alters:
             distance = tonic.fifths - fifths if tonic else 0
             return AbcKey(Key(fifths, _MODES_BY_DISTANCE.get(distance, Mode.MAJOR)), alters)

@@ -9,13 +9,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from xml.etree.ElementTree import Element
 
-from apoyando.model.pitch import UNISON, Interval, Key, Mode
+from apoyando.model.pitch import MOST_FIFTHS, UNISON, Interval, Key, Mode
 from apoyando.model.song import Meter
 from apoyando.reading.draft import is_meter
 from apoyando.reading.intervals import spell_interval
 from apoyando.reading.musicxml.values import read_decimal, read_whole, text_of, told
 
-_MOST_FIFTHS = 7
 _SYMBOLS = {"common": "common", "cut": "cut"}
 _C_MAJOR = Key(0)
 _COMMON_TIME = Meter(4, 4)
@@ -82,7 +81,7 @@ def _read_key(element: Element, old: Key, report: Report) -> Key:
     if element.find("key-step") is not None:
         return Key(0)
     fifths = read_whole(text_of(element, "fifths"))
-    if fifths is None or abs(fifths) > _MOST_FIFTHS:
+    if fifths is None or abs(fifths) > MOST_FIFTHS:
         report(f"The key signature has {told(element, 'fifths') or 'no number of'} sharps or flats.")
         return old
     mode = text_of(element, "mode").lower()
@@ -131,7 +130,7 @@ def _read_transposition(element: Element, report: Report) -> Interval:
 def _in_usual_keys(setting: Setting) -> Setting:
     """A transposition into more than seven sharps or flats is spelled the other way round."""
     fifths = setting.sounding_key.fifths
-    if abs(fifths) <= _MOST_FIFTHS or setting.transposition == UNISON:
+    if abs(fifths) <= MOST_FIFTHS or setting.transposition == UNISON:
         return setting
     turn = -12 if fifths > 0 else 12
     old = setting.transposition
