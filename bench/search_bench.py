@@ -3,9 +3,10 @@
     python bench/search_bench.py [proof | songs | locks | growth | keys ...] [--quick] [--statistics]
 
 Without words all five tables are printed. ``--quick`` takes every fifth excerpt where the
-accompaniment is free, for there the solver needs long, and stops growing at 64 bars; ``--statistics`` prints what the solver tells of each proof. Solver and
-search run in one process, one after the other, each in one thread. Times are processor
-seconds, so that others at work on the machine weigh little; ``compared`` is by the clock.
+accompaniment is free, for there the solver needs long, and stops growing at 64 bars;
+``--statistics`` prints what the solver tells of each proof. Solver and search run in one process,
+one after the other, each in one thread. Times are processor seconds, so that others at work on the
+machine weigh little; ``keys`` is by the clock.
 """
 
 import resource

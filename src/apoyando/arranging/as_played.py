@@ -10,13 +10,11 @@ from dataclasses import replace
 
 from apoyando.arranging.lock_places import list_onsets
 from apoyando.arranging.posed import PosedSong
-from apoyando.fingering import Candidate, Problem, Searcher, Slice, VoiceSlice
+from apoyando.fingering import NOWHERE, Candidate, Problem, Searcher, Slice, VoiceSlice
 from apoyando.model.arrangement import Arrangement, Note, Role
 from apoyando.model.instrument import Tuning
 from apoyando.model.time import Quarters
 
-_NOWHERE = -1
-"""A highest fret: what lies on none cannot be taken."""
 _Struck = Mapping[tuple[Role, Quarters], Sequence[Note]]
 """What begins in a voice at a moment."""
 
@@ -55,7 +53,7 @@ def _fix_voice(voice: VoiceSlice, notes: Sequence[Note], tuning: Tuning) -> Voic
 def _fix(candidate: Candidate, notes: Sequence[Note], tuning: Tuning) -> Candidate:
     here = [note for note in notes if tuning.note_at(note.place) == candidate.note]
     if not here:
-        return replace(candidate, highest_fret=_NOWHERE)
+        return replace(candidate, highest_fret=NOWHERE)
     return replace(
         candidate,
         strings=tuple(note.place.string for note in here),

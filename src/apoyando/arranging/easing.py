@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from apoyando.arranging.posed import PosedSong
 from apoyando.arranging.slices import BASS_VOICE, FIRST_INNER_VOICE
-from apoyando.fingering import Slice, VoiceSlice
+from apoyando.fingering import NOWHERE, Slice, VoiceSlice
 from apoyando.model.arrangement import Arrangement, GivenUpHold, Relaxation, RelaxationStep
 from apoyando.model.instrument import LAST_FRET
 from apoyando.model.prices import Prices
@@ -13,8 +13,8 @@ from apoyando.model.song import bar_at
 from apoyando.model.time import Quarters
 
 _BASS_ONLY, _INNER_VOICES = slice(BASS_VOICE, FIRST_INNER_VOICE), slice(FIRST_INNER_VOICE, None)
-_OPEN_ONLY, _NOWHERE = 0, -1
-"""Highest frets: what cannot be taken on an open string, or at all, is left out at its price."""
+_OPEN_ONLY = 0
+"""A highest fret: what cannot be taken on an open string is left out at its price."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ def _stop_no_inner(slice_: Slice, _: bool, __: Prices) -> Slice:
 
 
 def _leave_out_inner(slice_: Slice, _: bool, __: Prices) -> Slice:
-    return _with_voices(slice_, lambda voice: _up_to(voice, _NOWHERE), _INNER_VOICES)
+    return _with_voices(slice_, lambda voice: _up_to(voice, NOWHERE), _INNER_VOICES)
 
 
 def _stop_no_bass(slice_: Slice, _: bool, __: Prices) -> Slice:

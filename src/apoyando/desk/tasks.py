@@ -136,9 +136,12 @@ class Arrange:
         looks: list[tuple[Arrangement, Look]] = []
 
         def hear(told: str | Piece) -> None:
-            if isinstance(told, Piece):
-                looks.append((told.arrangement, Look(self._engrave(told.arrangement))))
-            tell(looks[-1][1] if isinstance(told, Piece) else told)
+            if isinstance(told, str):
+                tell(told)
+                return
+            look = Look(self._engrave(told.arrangement))
+            looks.append((told.arrangement, look))
+            tell(look)
 
         piece = arrange_piece(self.data, self.file_name, self.plan, levels, tell=hear)
         tell("engraving")

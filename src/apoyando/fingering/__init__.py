@@ -14,6 +14,7 @@ right_hand, plucking        which finger plucks
 from apoyando.fingering.alike import PROOF_ROUNDS
 from apoyando.fingering.problem import (
     FORBIDDEN,
+    NOWHERE,
     SILENT,
     UNRESTRICTED,
     Candidate,
@@ -34,6 +35,7 @@ from apoyando.fingering.touches import Touch
 
 __all__ = [
     "FORBIDDEN",
+    "NOWHERE",
     "PROOF_ROUNDS",
     "SILENT",
     "UNRESTRICTED",

@@ -14,6 +14,8 @@ from apoyando.model.pitch import MidiNote
 
 FORBIDDEN = 1 << 28
 """A price that no sum of real prices reaches: what carries it cannot be chosen."""
+NOWHERE = -1
+"""A highest fret: what may lie on none cannot be chosen either."""
 
 Table = tuple[tuple[int, ...], ...]
 
