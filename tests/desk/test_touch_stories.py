@@ -180,8 +180,10 @@ def test_locks_that_clash_are_told_by_the_smallest_set_of_them_and_one_is_taken_
     panel = touch(drawn, "bar 2, beat 1: ")
     way = panel.locator('.way-list button[data-way]:not([data-way$="-0"])').first
     finger = (way.get_attribute("data-way") or "")[-1]
+    before = way.element_handle()
     way.click()
     await_step(drawn, 1, 1)
+    drawn.wait_for_function("before => !before.isConnected", arg=before)  # the panel is that of the new page
     panel.get_by_role("button", name="The whole bar").click()
     panel.get_by_label("No barre").check()
     await_step(drawn, 2, 2)

@@ -13,8 +13,8 @@ async function open(what, isAnew = true) {
   stopWeighing();
   opened = what;
   const answer = await fetch(`${song}/${what.address}?${new URLSearchParams(what.query)}`);
-  if (opened !== what) return;
   const text = await answer.text();
+  if (opened !== what) return;
   if (!answer.ok) { part("refused").textContent = text; return; }
   const inside = panel.contains(document.activeElement) || document.activeElement === document.body;
   const control = document.activeElement?.id;
