@@ -8,7 +8,7 @@ from apoyando.model.plan import ChordChange, Section
 from apoyando.pipeline import make_lesson, make_piece
 from apoyando.reading import load_default_levels
 from desk.running import EXAMPLES, RunningDesk
-from desk.working import TUNE, await_drawn, await_step, bring_in, folder_of, plan_of
+from desk.working import TUNE, await_drawn, await_step, bring_in, folder_of, follow, plan_of
 
 
 def choose(page: Page, label: str, choice: str, step: int) -> None:
@@ -47,7 +47,7 @@ def test_a_file_that_is_no_song_is_told_with_a_remedy(page: Page) -> None:
 
 
 def test_a_tune_is_drawn_as_it_is_typed_and_its_mistakes_are_pointed_at(page: Page, title: str) -> None:
-    page.get_by_role("link", name="Write a tune as text").click()
+    follow(page, "Write a tune as text")
     text = page.get_by_label("The tune as text")
     mistakes = page.locator("#mistakes")
     text.fill(TUNE.format(title=title).replace('"', "")[: -len('"')])
@@ -72,7 +72,7 @@ def test_a_tune_is_drawn_as_it_is_typed_and_its_mistakes_are_pointed_at(page: Pa
 
 
 def test_a_tune_with_mistakes_does_not_go_on_the_shelf_and_is_not_lost(page: Page, desk: RunningDesk) -> None:
-    page.get_by_role("link", name="Write a tune as text").click()
+    follow(page, "Write a tune as text")
     text = page.get_by_label("The tune as text")
     text.fill("X:1\nT:never kept\nK:C\n[CE\n")
     page.get_by_role("button", name="Put it on the shelf").click()
@@ -83,7 +83,7 @@ def test_a_tune_with_mistakes_does_not_go_on_the_shelf_and_is_not_lost(page: Pag
 
 
 def test_key_and_pickup_are_put_right_in_the_text(song: Page, desk: RunningDesk, title: str) -> None:
-    song.get_by_role("link", name="Edit the text").click()
+    follow(song, "Edit the text")
     text = song.get_by_label("The tune as text")
     text.fill(text.input_value().replace("K:G", "K:D").replace("D | ", ""))
     song.get_by_role("button", name="Keep the text").click()
@@ -93,7 +93,7 @@ def test_key_and_pickup_are_put_right_in_the_text(song: Page, desk: RunningDesk,
 
 
 def test_a_chord_is_put_right_and_stands_in_the_plan(song: Page, desk: RunningDesk, title: str) -> None:
-    song.get_by_role("link", name="What was understood").click()
+    follow(song, "What was understood")
     song.get_by_label("Chord in bar 2, beat 1", exact=True).fill("Am7")
     song.get_by_role("button", name="Put right in bar 2, beat 1").click()
 
@@ -103,13 +103,14 @@ def test_a_chord_is_put_right_and_stands_in_the_plan(song: Page, desk: RunningDe
 
     song.get_by_role("button", name="As before in bar 2, beat 1").click()
     expect(song.get_by_text("yours")).to_have_count(0)
+    expect(song.get_by_label("Chord in bar 2, beat 1", exact=True)).to_be_focused()
     assert plan_of(desk, title).chords == ()
 
 
 def test_a_chord_that_nobody_understands_is_told_and_not_kept(
     song: Page, desk: RunningDesk, title: str
 ) -> None:
-    song.get_by_role("link", name="What was understood").click()
+    follow(song, "What was understood")
     song.get_by_label("Chord in bar 2, beat 1", exact=True).fill("Hmmm")
     song.get_by_role("button", name="Put right in bar 2, beat 1").click()
 
@@ -190,6 +191,23 @@ def test_of_several_choices_made_quickly_the_last_is_drawn(song: Page, desk: Run
     assert plan_of(desk, title).level == "advanced"
 
 
+def test_what_is_pressed_while_a_new_page_comes_is_not_lost(
+    song: Page, desk: RunningDesk, title: str
+) -> None:
+    choose(song, "Level", "early", 1)
+    undo = song.get_by_role("button", name="Undo")
+    undo.hover()
+    song.evaluate("document.addEventListener('page:drawn', () => { window.wasReplaced = true; })")
+    song.get_by_label("Level", exact=True).select_option("advanced")
+    song.mouse.down()
+    song.wait_for_timeout(3_000)  # milliseconds; the page of this short song is there long before
+    assert not song.evaluate("window.wasReplaced")
+    song.mouse.up()
+
+    await_step(song, 1, 2)
+    assert plan_of(desk, title).level == "early"
+
+
 def outlines(page: Page) -> list[str]:
     """All that is drawn on the page, without what makes it touchable."""
     found: list[str] = page.locator("#leaves").evaluate(
@@ -227,7 +245,7 @@ def test_a_plan_that_is_edited_while_its_first_page_is_made_is_taken_up(
     page: Page, desk: RunningDesk, title: str
 ) -> None:
     bring_in(page, f"{title}.abc", TUNE.format(title=title))
-    page.get_by_role("link", name="Arrange it").click()
+    follow(page, "Arrange it")
     expect(page.locator("#leaves .leaf")).not_to_have_count(0)
     file = folder_of(desk, title) / "plan.toml"
     file.write_text(re.sub('level = "intermediate"', 'level = "early"', file.read_text()))
@@ -272,7 +290,7 @@ def test_the_shelf_is_searched_and_sorted_and_keeps_state_and_notes(
     song.get_by_label("The song is").select_option("ready")
     expect(song.locator("#kept")).to_have_text("kept")
     song.get_by_label("Your notes").fill("capo for the cellist")
-    song.get_by_role("link", name="Shelf").click()
+    follow(song, "Shelf")
     song.get_by_label("Look for").fill("CELLIST capo")
     rows = song.get_by_role("table").get_by_role("row")
     expect(rows).to_have_count(2)
@@ -281,7 +299,7 @@ def test_the_shelf_is_searched_and_sorted_and_keeps_state_and_notes(
     song.get_by_label("Look for").fill("")
     expect(rows).not_to_have_count(2)
     for way in ("ascending", "descending"):
-        song.get_by_role("link", name="state", exact=True).click()
+        follow(song, "state")
         expect(song.locator(f"th[aria-sort={way}]")).to_have_text("state")
     expect(rows.nth(1)).to_contain_text("ready")
     assert (folder_of(desk, title) / "notes.txt").read_text() == "capo for the cellist"
@@ -292,10 +310,10 @@ def test_on_the_stand_pages_are_turned_by_pedal_and_by_tap(page: Page) -> None:
     long = TUNE.format(title="a long one") + ""
     body = long.split("K:G\n")[1].replace("|]", "|").replace("D | ", "")
     bring_in(page, "long.abc", long.split("D | ")[0] + body * 9)
-    page.get_by_role("link", name="Page").click()
+    follow(page, "Page")
     await_drawn(page)
     page.set_viewport_size({"width": 820, "height": 1180})
-    page.get_by_role("link", name="On the stand").click()
+    follow(page, "On the stand")
     place = page.locator("#place")
     expect(place).to_have_text(re.compile("page 1 of [2-9]"))
 
@@ -313,11 +331,11 @@ def test_on_the_stand_pages_are_turned_by_pedal_and_by_tap(page: Page) -> None:
 def test_a_song_is_brought_in_and_arranged_without_a_mouse(page: Page, title: str) -> None:
     page.keyboard.press("Tab")
     expect(page.get_by_role("link", name="To the main part")).to_be_focused()
-    page.get_by_role("link", name="Write a tune as text").press("Enter")
+    follow(page, "Write a tune as text", is_pressed=True)
     page.get_by_label("The tune as text").fill(TUNE.format(title=title))
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
-    page.get_by_role("link", name="Arrange it").press("Enter")
+    follow(page, "Arrange it", is_pressed=True)
     expect(page.locator("#changes")).to_contain_text("intermediate")
     level = page.get_by_label("Level", exact=True)
     level.focus()

@@ -1,6 +1,6 @@
 """The song as it was understood, and put right: its part, its key, its pickup, its chords and its notes."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import partial
 from itertools import groupby
 from typing import cast
@@ -15,7 +15,7 @@ from apoyando.desk.state import Desk, desk_of
 from apoyando.desk.tasks import MovePickup, Task, Understand, Understood
 from apoyando.desk.tune_notes import list_lengths, list_written_keys, write_length
 from apoyando.desk.worker import RefusedError, StoppedError
-from apoyando.model.errors import Problem, UsageError
+from apoyando.model.errors import UsageError
 from apoyando.model.plan import Plan
 from apoyando.model.time import Quarters
 from apoyando.repertoire import OpenSong
@@ -26,7 +26,7 @@ NO_PICKUP = "none"
 
 async def show_understood(request: Request) -> Response:
     """What was understood, bar by bar, with a place to put each chord and each note right."""
-    return await _show_understood(desk_of(request), await desk_of(request).open_song(request), ())
+    return await _show_understood(desk_of(request), await desk_of(request).open_song(request))
 
 
 async def choose_part(request: Request) -> Response:
@@ -42,12 +42,7 @@ async def change_chord(request: Request) -> Response:
     """One chord of the player's own, or one taken back (without a symbol)."""
     desk, given = desk_of(request), await _read_fields(request)
     song = await desk.open_song(request)
-    try:
-        await _put(desk, song, partial(put_chord, given=given, levels=desk.shelf.levels))
-    except (UsageError, RefusedError) as error:
-        problems = error.problems if isinstance(error, RefusedError) else (Problem("", str(error), ""),)
-        return await _show_understood(desk, await desk.open_song(request), problems)
-    return RedirectResponse(f"/songs/{song.entry.id}/read#bar-{given.get('bar', '')}", 303)
+    return await _answer(desk, song, partial(put_chord, given=given, levels=desk.shelf.levels))
 
 
 async def change_note(request: Request) -> Response:
@@ -102,12 +97,12 @@ async def _ask(desk: Desk, song: OpenSong, task: Task) -> object:
         raise UsageError("Something newer was asked for meanwhile. Ask again.") from error
 
 
-async def _show_understood(desk: Desk, song: OpenSong, problems: Sequence[Problem]) -> Response:
+async def _show_understood(desk: Desk, song: OpenSong) -> Response:
     plan = song.plan or Plan()
     try:
         understood = await _try_to_read(desk, song, plan)
     except RefusedError as error:
-        page = show("understood.html", song=song, plan=plan, told=None, problems=[*problems, *error.problems])
+        page = show("understood.html", song=song, plan=plan, told=None, problems=error.problems)
         return HTMLResponse(page, 422)
     by_bar = {bar: list(notes) for bar, notes in groupby(understood.notes, key=lambda note: note["bar"])}
     page = show(
@@ -116,7 +111,7 @@ async def _show_understood(desk: Desk, song: OpenSong, problems: Sequence[Proble
         plan=plan,
         told=understood.told,
         leaves=show_leaves(understood.pages, song.entry.title),
-        problems=problems,
+        problems=(),
         notes=by_bar,
         yours={(note.bar, str(note.beat)): note for note in plan.notes},
         lengths=list_lengths(),
@@ -125,7 +120,7 @@ async def _show_understood(desk: Desk, song: OpenSong, problems: Sequence[Proble
         written_key=str(plan.written_key or ""),
         pickup="" if plan.pickup is None else write_length(plan.pickup) if plan.pickup else NO_PICKUP,
     )
-    return HTMLResponse(page, 422 if problems else 200)
+    return HTMLResponse(page)
 
 
 async def _read_fields(request: Request) -> dict[str, str]:

@@ -1,5 +1,5 @@
 // The drawn page as something to point at: its notes and bars found, named, lit, and reached with the keyboard.
-import { part } from "/static/talk.js";
+import { ask, part } from "/static/talk.js";
 
 export const song = `/songs/${document.body.dataset.song}`;
 const SVG = "http://www.w3.org/2000/svg";
@@ -25,10 +25,9 @@ export const boxesOf = (number) => bars.filter((bar) => bar.number === number).f
 /** Ask what lies on the page that is shown, and make it reachable. Tells "page:ready". */
 export async function takeIn() {
   const mine = ++asked;
-  const answer = await fetch(`${song}/paper`);
-  if (!answer.ok || mine !== asked) return;
-  const paper = await answer.json();
-  if (mine !== asked || document.body.classList.contains("is-stale")) return;
+  const { isGood, text } = await ask(`${song}/paper`);
+  if (!isGood || mine !== asked || document.body.classList.contains("is-stale")) return;
+  const paper = JSON.parse(text);
   notes = paper.notes;
   bars = paper.bars;
   prepare(shownLeaves());

@@ -1,4 +1,4 @@
-import { part, whenStill } from "/static/talk.js";
+import { ask, part, whenStill } from "/static/talk.js";
 
 const drop = part("drop");
 for (const kind of ["dragenter", "dragover"]) {
@@ -16,8 +16,8 @@ part("song").addEventListener("change", () => { if (part("song").files.length) d
 
 const form = part("search-form");
 const look = whenStill(async () => {
-  const answer = await fetch(`/songs?${new URLSearchParams(new FormData(form))}`);
-  if (answer.ok) part("songs").innerHTML = await answer.text();
+  const { isGood, text } = await ask(`/songs?${new URLSearchParams(new FormData(form))}`);
+  if (isGood) part("songs").innerHTML = text;
 }, 150);
 part("search").addEventListener("input", look);
 if (part("search").value !== part("search").defaultValue) look(); // typed before this module was there

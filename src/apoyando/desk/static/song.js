@@ -1,4 +1,4 @@
-import { listen, part, send, whenStill } from "/static/talk.js";
+import { listen, part, renew, send, whenStill } from "/static/talk.js";
 
 const song = `/songs/${document.body.dataset.song}`;
 const PARTS = ["leaves", "choices", "steps", "changes", "told"];
@@ -45,11 +45,7 @@ function show(parts) {
 }
 
 /** Undo must stay within reach where a page could not be made. */
-async function refreshSteps() {
-  const page = await fetch(song);
-  const fresh = new DOMParser().parseFromString(await page.text(), "text/html");
-  for (const id of ["steps", "choices"]) part(id).innerHTML = fresh.getElementById(id).innerHTML;
-}
+const refreshSteps = () => renew(song, ["steps", "choices"]);
 
 /** Send a decision, and draw the page as the plan then has it. One is sent after the other: the last has its way. */
 export function change(address, fields) {

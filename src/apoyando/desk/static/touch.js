@@ -1,7 +1,7 @@
 // Touch the page: a note or a bar opened beside it, and settled.
 import { change } from "/static/song.js";
 import { boxesOf, roofPx, elementsOf, findNote, firstIn, focusedNote, focusNote, leadTo, pick, shownLeaves, song, step, takeIn } from "/static/page.js";
-import { listen, part } from "/static/talk.js";
+import { ask, listen, part } from "/static/talk.js";
 
 const panel = part("touched");
 const body = part("touched-body");
@@ -12,10 +12,9 @@ let wasOnPage = false;
 async function open(what, isAnew = true) {
   stopWeighing();
   opened = what;
-  const answer = await fetch(`${song}/${what.address}?${new URLSearchParams(what.query)}`);
-  const text = await answer.text();
+  const { isGood, text } = await ask(`${song}/${what.address}?${new URLSearchParams(what.query)}`);
   if (opened !== what) return;
-  if (!answer.ok) { part("refused").textContent = text; return; }
+  if (!isGood) { part("refused").textContent = text; return; }
   const inside = panel.contains(document.activeElement) || document.activeElement === document.body;
   const control = document.activeElement?.id;
   body.innerHTML = text;
@@ -146,8 +145,8 @@ for (const leaves of [part("leaves"), part("held")].filter(Boolean)) {
 }
 
 async function refreshSettled() {
-  const answer = await fetch(`${song}/settled`);
-  if (answer.ok) part("settled").innerHTML = await answer.text();
+  const { isGood, text } = await ask(`${song}/settled`);
+  if (isGood) part("settled").innerHTML = text;
 }
 document.addEventListener("page:drawn", () => { takeIn(); refreshSettled(); });
 document.addEventListener("page:refused", () => {

@@ -1,6 +1,6 @@
-// What was understood, put right: the notes of the tune, the key and the pickup.
+// What was understood, put right: the chords, the notes of the tune, the key and the pickup.
 import { nearest } from "/static/page.js";
-import { cutEmpty, part, send } from "/static/talk.js";
+import { cutEmpty, part, renew, send } from "/static/talk.js";
 
 const song = `/songs/${document.body.dataset.song}`;
 let sending = Promise.resolve();
@@ -64,14 +64,11 @@ function put(address, tell, goOn = () => opened) {
 }
 
 async function refresh(next) {
-  const answer = await fetch(`${song}/read`);
-  const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
-  const control = document.activeElement?.id;
-  for (const id of ["read", "steps"]) part(id).innerHTML = fresh.getElementById(id).innerHTML;
+  const held = await renew(`${song}/read`, ["read", "steps"]);
   if (part("leaves")) cutEmpty(part("leaves"));
   const button = find(next);
   if (button) open(button); else opened = null;
-  const there = control && part(control);
+  const there = part(held?.id) ?? part(held?.form?.id)?.querySelector("input:not([type=hidden])");
   if (there && !there.closest("[hidden]") && !there.disabled) there.focus();
   else if (button) part("touched-head").focus({ preventScroll: true });
 }
@@ -114,11 +111,11 @@ document.addEventListener("change", ({ target }) => {
 });
 document.addEventListener("submit", (event) => {
   const form = event.target;
-  if (form.id === "note-form") event.preventDefault();
-  if (form.id !== "new-note") return;
-  event.preventDefault();
-  const fields = Object.fromEntries(new FormData(form));
-  put("tune", () => fields, placeOf);
+  const isChord = form.classList.contains("chord-form");
+  if (form.id === "note-form" || form.id === "new-note" || isChord) event.preventDefault();
+  const fields = Object.fromEntries(new FormData(form, event.submitter));
+  if (isChord) put("chords", () => fields);
+  else if (form.id === "new-note") put("tune", () => fields, placeOf);
 });
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape" && opened) close();
