@@ -7,7 +7,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
 from desk.running import DESK, EXAMPLES, PHONE, TABLET, RunningDesk, run_desk
-from desk.working import await_drawn
+from desk.working import await_drawn, follow
 
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 
@@ -74,7 +74,7 @@ def test_the_shelf_with_trouble(page: Page, song: str) -> None:
 
 
 def test_writing_a_tune(page: Page) -> None:
-    page.get_by_role("link", name="Write a tune as text").click()
+    follow(page, "Write a tune as text")
     page.get_by_label("The tune as text").fill("X:1\nT:a\nK:C\n[CE")
     expect(page.locator(".place")).to_be_visible()
     check(page)

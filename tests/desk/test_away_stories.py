@@ -5,7 +5,7 @@ from zipfile import ZipFile
 from playwright.sync_api import Page, expect
 
 from desk.running import RunningDesk
-from desk.working import await_step, folder_of
+from desk.working import await_step, folder_of, follow
 
 
 def test_the_practice_set_is_made_with_its_stages_told(song: Page, desk: RunningDesk, title: str) -> None:
@@ -37,7 +37,7 @@ def test_a_song_is_taken_off_the_shelf_and_brought_back(song: Page, desk: Runnin
     song.get_by_label("Level", exact=True).select_option("early")
     await_step(song, 1, 1)
     plan = (folder_of(desk, title) / "plan.toml").read_bytes()
-    song.get_by_role("link", name="Shelf").click()
+    follow(song, "Shelf")
     song.wait_for_load_state()
     song.get_by_role("button", name=f"Take off {title}").click()
     dialog = song.get_by_role("dialog", name=f"Take “{title}” off the shelf?")
@@ -52,7 +52,7 @@ def test_a_song_is_taken_off_the_shelf_and_brought_back(song: Page, desk: Runnin
     assert not folder_of(desk, title).exists()
     assert (desk.shelf / "taken off" / folder_of(desk, title).name / "plan.toml").read_bytes() == plan
 
-    song.get_by_role("link", name="Songs that were taken off").click()
+    follow(song, "Songs that were taken off: 1")
     song.get_by_role("button", name=f"Bring back {title}").click()
     expect(song.get_by_role("heading", name=title)).to_be_visible()
     expect(song.locator("#steps")).to_contain_text("step 1 of 1")

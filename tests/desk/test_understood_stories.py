@@ -9,7 +9,7 @@ from playwright.sync_api import FilePayload, Page, expect
 from apoyando.model.pitch import Key, Mode, Pitch
 from apoyando.model.plan import ChordChange, NoteChange
 from desk.running import EXAMPLES, RunningDesk
-from desk.working import await_drawn, folder_of, plan_of
+from desk.working import await_drawn, folder_of, follow, plan_of
 
 ODE = EXAMPLES / "ode-to-joy.musicxml"
 
@@ -142,7 +142,7 @@ def test_the_page_is_made_of_what_was_put_right(score: Page, desk: RunningDesk, 
     score.get_by_role("button", name="bar 1, beat 3: G4, quarter").click()
     score.get_by_role("button", name="Take it out").click()
     await_step(score, 1, 1)
-    score.get_by_role("link", name="Arrange it").click()
+    follow(score, "Arrange it")
     await_drawn(score)
     expect(score.locator("#leaves .note[aria-label*='bar 1, beat 2'][aria-label*='tune']")).not_to_have_count(
         0

@@ -29,6 +29,13 @@ def bring_in(page: Page, name: str, text: str) -> None:
     page.wait_for_load_state()  # no hand is on the page before its modules are there
 
 
+def follow(page: Page, link: str, *, is_pressed: bool = False) -> None:
+    """Go where a link leads, with a click or with the keyboard; its modules are there then."""
+    found = page.get_by_role("link", name=link, exact=True)
+    with page.expect_navigation():
+        found.press("Enter") if is_pressed else found.click()
+
+
 def await_drawn(page: Page) -> None:
     """The page is drawn as it stays."""
     expect(page.locator("#leaves .leaf")).not_to_have_count(0)
