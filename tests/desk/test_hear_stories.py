@@ -56,6 +56,7 @@ def page(page: Page) -> Page:
 @pytest.fixture
 def drawn(song: Page) -> Page:
     expect(song.locator("#leaves .note[aria-label]").first).to_be_attached()
+    song.get_by_text("Balance, room and count-in").click()
     return song
 
 
