@@ -14,7 +14,7 @@ from apoyando.model.arrangement import Role
 from apoyando.model.campanella import find_bells
 from apoyando.model.instrument import STANDARD_TUNING
 from apoyando.model.plan import Plan
-from apoyando.model.prices import Prices
+from apoyando.model.prices import PRICE_NAMES, Prices
 from apoyando.reading import load_default_levels
 from builders import make_note, make_pitch, make_song
 
@@ -82,7 +82,7 @@ def price(notes: str, prices: Prices, *strings: int) -> int:
         ("D4 E4", (2, 1), True),
         ("E4 F4", (1, 1), False),  # one string
         ("E4 D4", (1, 3), False),  # not beside
-        ("E4 C4", (1, 2), False),  # no step
+        ("E4 C#4", (1, 2), False),  # no step
         ("E4 E4", (1, 2), False),  # the same note
     ],
 )
@@ -91,6 +91,33 @@ def test_it_is_a_step_of_the_tune_to_the_string_beside(
 ) -> None:
     off = PRICES.turned({"campanella": 0})
     assert price(notes, PRICES, *strings) - price(notes, off, *strings) == rings * PRICES.campanella
+
+
+@pytest.mark.parametrize(("fingers", "rings"), [((1, 3), True), ((1, 1), False)])
+def test_the_finger_of_the_first_note_stays_on_it(fingers: tuple[int, int], *, rings: bool) -> None:
+    """F4 at fret 1 of string 1, then D#4 at fret 4 of string 2."""
+    slices = tuple(
+        Slice(
+            quarters=0.5,
+            seconds=0.3,
+            voices=(
+                VoiceSlice(
+                    candidates=(Candidate(make_pitch(name).midi, strings=(string,), fingers=(finger,)),),
+                    is_struck=True,
+                    sings=True,
+                ),
+            ),
+        )
+        for name, string, finger in zip(("F4", "D#4"), (1, 2), fingers, strict=True)
+    )
+    nothing = replace(PRICES, **dict.fromkeys(PRICE_NAMES, 0))
+    way = find_best_way(
+        Problem(slices),
+        tuning=STANDARD_TUNING,
+        level=INTERMEDIATE,
+        prices=replace(nothing, campanella=PRICES.campanella),
+    )
+    assert way.price == rings * PRICES.campanella
 
 
 def test_a_plan_turns_it_up_for_a_piece() -> None:

@@ -81,6 +81,37 @@ def test_what_lies_in_reach_is_no_shift(one: VoiceSlice, other: VoiceSlice, *, i
     assert line(one, other) == (PRICES.shift_hasty if is_shift else 0)
 
 
+@pytest.mark.parametrize(
+    ("one", "other", "is_shift"),
+    [
+        (struck(BFLAT4, 4), struck(F4, 1), False),  # the same ways back
+        (struck(BFLAT4, 3), struck(F4, 1), True),
+        (struck(FSHARP4, 1), struck(F4, 1), False),
+        (struck(G4, 1), struck(F4, 1), True),
+    ],
+)
+def test_back_down_it_is_the_same(one: VoiceSlice, other: VoiceSlice, *, is_shift: bool) -> None:
+    assert line(one, other) == (PRICES.shift_hasty if is_shift else 0)
+
+
+@pytest.mark.parametrize(("is_flat", "is_shift"), [(False, False), (True, True)])
+def test_a_barre_reaches_its_own_fret_only(*, is_flat: bool, is_shift: bool) -> None:
+    """From finger 1 at fret 1 to finger 4 at fret 6, whose home is III: from II a tip has both in reach."""
+    beside = Candidate(MidiNote(60 if is_flat else 59), strings=(2,))  # C4 at fret 1, or B3 open
+    pairs = (
+        (struck(F4, 1), VoiceSlice(candidates=(beside,), is_struck=True)),
+        (struck(BFLAT4, 4), VoiceSlice()),
+    )
+    slices = tuple(Slice(quarters=0.25, seconds=0.15, voices=pair) for pair in pairs)
+    dear, cheap = (
+        find_best_way(
+            Problem(slices), tuning=STANDARD_TUNING, level=LEVELS["intermediate"], prices=prices
+        ).price
+        for prices in (PRICES, WITHOUT)
+    )
+    assert dear - cheap == (PRICES.shift_hasty if is_shift else 0)
+
+
 def test_several_fingers_that_hurry_make_one_shift() -> None:
     """A tune on string 1 and a bass on string 6, both from fret 1 or 2 to fret 6 or 7."""
     bass = [

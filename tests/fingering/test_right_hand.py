@@ -219,6 +219,17 @@ def test_what_a_bar_costs_to_leave_its_pattern_is_the_stated_price() -> None:
     assert difference == PRICES.pattern_left
 
 
+def test_a_pattern_is_for_the_least_time_that_it_ever_has_before_it() -> None:
+    """Three notes on one string, once right after another such bar: so no finger plucks on both sides of a barline."""
+    before = 1.0, QUICK, 1.0
+    bars = [[replace(strokes("m1")[0], seconds_since_last=each), *strokes("m1 m1")] for each in before]
+    fingers = choose_plucks(
+        [replace(each, opens_group=each is bar[0]) for bar in bars for each in bar], PRICES
+    )
+    assert fingers[:3] == fingers[3:6] == fingers[6:]
+    assert len(set(fingers)) == 3
+
+
 def test_a_player_who_minds_no_repeats_gets_them() -> None:
     """Every price can be turned in the plan."""
     assert plucked("m1 m1 m1", prices=Prices().turned({"finger_repeated": 0})) == "a a a"

@@ -78,6 +78,24 @@ def test_fingers_open_to_the_outermost_span_and_no_farther() -> None:
         assert can(touch(3, 1, 1), touch(2, fret, 4)) == (apart <= limit)
 
 
+def test_the_outermost_span_is_the_last_that_is_reached() -> None:
+    one, other = Place(StringNumber(3), Fret(1)), Place(StringNumber(2), Fret(4))
+    apart = distance_mm(one, other)
+    for outermost, can_do in ((apart, True), (apart - 0.01, False)):
+        level = replace(LEVEL, spans={pair: SpanLimit(10.0, outermost) for pair in FINGER_PAIRS})
+        tables = hand_tables(level, PRICES, 1.0)
+        assert bool(tables.together[touch(3, 1, 1), touch(2, 4, 4)] < FORBIDDEN) is can_do
+
+
+@pytest.mark.parametrize(("hand_size", "price"), [(1.0, 250), (0.9, 694), (2.0, 0)])
+def test_a_stretch_costs_by_its_share_between_comfort_and_the_outermost(hand_size: float, price: int) -> None:
+    """A quarter of the way; (1 - 0.84375) / 0.225 of it for a hand to which both are a tenth less."""
+    apart = distance_mm(Place(StringNumber(3), Fret(1)), Place(StringNumber(2), Fret(3)))
+    spans = {pair: SpanLimit(apart * 0.9375, apart * 1.1875) for pair in FINGER_PAIRS}
+    tables = hand_tables(replace(LEVEL, spans=spans), Prices(stretch_beyond_comfort=1000), hand_size)
+    assert tables.together[touch(3, 1, 1), touch(2, 3, 3)] == price
+
+
 def test_a_smaller_hand_opens_less() -> None:
     small = hand_tables(LEVEL, Prices(), 0.8)
     one, other = touch(3, 1, 1), touch(2, 4, 4)
@@ -178,6 +196,42 @@ def test_two_fingers_close_up_by_one_fret_for_nothing_and_by_more_at_a_price() -
     # From a finger laid flat, the first excepted, as from a tip.
     assert price(touch(4, 5, 2, flat=True), touch(2, 5, 4)) == PRICES.contraction_per_fret
     assert price(touch(4, 5, 1, flat=True), touch(3, 5, 4)) == 0
+
+
+def test_fingers_open_wider_than_a_fret_each_at_a_price_for_every_fret() -> None:
+    """From a barre less, but for each of its notes; and no millimetres."""
+    level = replace(LEVEL, spans={pair: SpanLimit(200.0, 300.0) for pair in FINGER_PAIRS})
+    wide = hand_tables(level, PRICES, 1.0)
+    assert wide.together[touch(3, 1, 1), touch(4, 3, 2)] == PRICES.extension_per_fret
+    assert wide.together[touch(3, 1, 1), touch(4, 5, 3)] == 2 * PRICES.extension_per_fret
+    barre = touch(5, 1, 1, flat=True)
+    assert wide.together[barre, touch(5, 3, 2)] == FORBIDDEN  # one string
+    assert wide.together[barre, touch(6, 3, 2)] == PRICES.extension_from_barre_per_fret
+    assert TABLES.together[barre, touch(4, 4, 4)] == 0  # 97 mm, and comfort ends at 96
+
+
+@pytest.mark.parametrize(
+    ("place", "expected"),
+    [
+        ((1, 4, 1), PRICES.finger_pressed),
+        ((1, 4, 2), PRICES.finger_pressed + PRICES.middle_finger),
+        ((1, 4, 3), PRICES.finger_pressed + PRICES.ring_finger),
+        ((1, 4, 4), PRICES.finger_pressed + PRICES.little_finger),
+        ((6, 7, 1), PRICES.finger_pressed + 3 * PRICES.high_fret_per_fret),
+        ((6, 0, 0), 0),
+    ],
+)
+def test_a_note_costs_its_finger_and_its_fret_above_the_fourth(
+    place: tuple[int, int, int], expected: int
+) -> None:
+    assert TABLES.touch[touch(*place)] == expected
+
+
+def test_a_small_barre_costs_for_each_string_and_one_of_finger_1_does_not() -> None:
+    flat = FREE.touch[touch(3, 4, 3, flat=True)] - FREE.touch[touch(3, 4, 3)]
+    assert flat == PRICES.small_barre_per_string
+    assert FREE.touch[touch(3, 4, 1, flat=True)] == FREE.touch[touch(3, 4, 1)]
+    assert FREE.touch[NO_TOUCH] == 0
 
 
 def test_an_open_string_beside_a_barre_has_its_price_on_either_side() -> None:
