@@ -8,6 +8,7 @@ import pytest
 
 from apoyando.arranging import arrange_in_key, pose_in_key
 from apoyando.arranging.room import has_room
+from apoyando.arranging.texture import Need
 from apoyando.model.arrangement import Arrangement, RelaxationStep, Role
 from apoyando.model.harmony import Chord
 from apoyando.model.instrument import STANDARD_TUNING
@@ -70,6 +71,16 @@ def test_under_a_peak_there_is_room_where_two_open_strings_tell_the_chord(
     assert (
         has_room(chord(symbol), make_pitch("D5").midi, sorted(STANDARD_TUNING.open_strings)[:-1]) == expected
     )
+
+
+@pytest.mark.parametrize(("symbol", "need"), [("G", Need.MOTION), ("A", Need.CRAMPED), ("D", Need.CRAMPED)])
+def test_string_1_is_the_tune_s_under_a_peak(symbol: str, need: Need) -> None:
+    """E4 would lie over A2: but the tune passes over it, at fret 10."""
+    song = make_song("A4:2 D5:4 A4:2", f"{symbol}:8", count=2)
+    posed = pose_in_key(song, Plan(melody_octave=0, texture="running-eighths"), INTERMEDIATE, song.key)
+    peak = Span(Quarters(2), Quarters(6))
+    dues = [due for window in posed.plot.windows for due in window.inner if due.span.overlaps(peak)]
+    assert {due.need for due in dues} == {need}
 
 
 def arrange(tune: str, **factors: float) -> Arrangement:

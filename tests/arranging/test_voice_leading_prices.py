@@ -79,7 +79,8 @@ def test_a_seventh_falls_by_step_or_stays(other: str, expected: int) -> None:
 
 
 @pytest.mark.parametrize(
-    ("other", "expected"), [("C3", 0), ("B2", 0), ("G2", LEADING_NOTE), ("C4", LEADING_NOTE)]
+    ("other", "expected"),
+    [("C3", 0), ("B2", 0), ("C#3", LEADING_NOTE), ("G2", LEADING_NOTE), ("C4", LEADING_NOTE)],
 )
 def test_the_third_of_a_dominant_rises_by_a_semitone_or_stays(other: str, expected: int) -> None:
     assert resolution("G", "B2", "C", other) == expected

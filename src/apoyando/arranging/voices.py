@@ -18,7 +18,7 @@ _INNER_COMFORT = 67
 _INNER_HIGHEST = 70
 _INNER_RANGE = 19
 """An inner note lies at most a twelfth below the melody's floor, if it can."""
-_WHOLE_TONE, _MINOR_THIRD, _FIFTH, _OCTAVE, _TWELFTH = 2, 3, 7, 12, 19
+_WHOLE_TONE, _MINOR_THIRD, _FIFTH, _OCTAVE = 2, 3, 7, 12
 
 THIRD_BIT, SEVENTH_BIT = 1, 2
 

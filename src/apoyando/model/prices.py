@@ -155,9 +155,9 @@ class Prices:
     """Less than nothing: an inner note goes on by step as the bass of the next harmony, as good as a step within its
     own voice."""
     inner_close_to_melody: int = 90
-    """Nearer than a minor third under the melody the inner note covers it."""
+    """Nearer than a minor third under the melody the inner note covers it; so does a bass."""
     inner_far_below_melody_per_semitone: int = 2
-    """Each semitone beyond a twelfth: a hole in the middle."""
+    """Each semitone beyond an octave: a hole in the middle."""
     inner_high: int = 18
     """Each semitone above G4: the inner voice competes with the tune."""
     muddy_interval_per_semitone: int = 20
