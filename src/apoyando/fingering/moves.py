@@ -6,6 +6,7 @@ belongs to the hand: the change of position, and laying down a barre.
 
 from dataclasses import dataclass
 from enum import IntEnum
+from fractions import Fraction
 
 import numpy as np
 
@@ -54,9 +55,8 @@ def is_hurried(seconds: float) -> bool:
 
 def is_too_short_to_shift(quarters: float, seconds: float, level: Level) -> bool:
     """Whether a slice is shorter than the level's shortest time for a shift, at its tempo."""
-    quarters_per_minute = 60.0 * quarters / seconds
-    shortest = float(level.shift_quarters) * max(1.0, quarters_per_minute / level.tempo_quarters_per_minute)
-    return quarters < shortest * (1.0 - _ROUNDING)
+    shortest = level.at_tempo(level.shift_quarters, Fraction(60.0 * quarters / seconds))
+    return quarters < float(shortest) * (1.0 - _ROUNDING)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

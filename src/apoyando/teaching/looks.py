@@ -63,7 +63,7 @@ def _altered_by(key: Key, step: Step) -> int:
 
 def _look_for_string(arrangement: Arrangement, note: Note) -> Iterator[tuple[float, str]]:
     places = arrangement.tuning.places(note.pitch.midi, LAST_FRET)
-    easiest = min((place for place in places), key=lambda place: place.fret, default=note.place)
+    easiest = min(places, key=lambda place: place.fret, default=note.place)
     strings = note.place.string - easiest.string
     if strings > 0:
         yield float(strings), f"is played on string {note.place.string} at fret {note.place.fret}"
