@@ -9,8 +9,8 @@ from playwright.sync_api import Locator, Page, expect
 from apoyando.model.arrangement import Role
 from apoyando.model.locks import NoteLock, PositionLock, ShapeLock
 from apoyando.model.plan import Section
-from desk.running import RunningDesk
-from desk.working import await_step, plan_of
+from desk.running import PHONE, RunningDesk
+from desk.working import TUNE, await_drawn, await_step, bring_in, follow, plan_of
 
 
 @pytest.fixture
@@ -224,7 +224,7 @@ def test_what_is_edited_outside_is_seen_in_what_is_settled(
 
 
 def test_what_stays_down_is_drawn_beneath_each_system_on_request(drawn: Page) -> None:
-    held = drawn.locator("#held")
+    held = drawn.locator("#redrawn")
     drawn.get_by_label("Show what stays down").check()
     expect(held.get_by_text("the hand lets go")).to_be_visible()
     expect(drawn.locator("#leaves")).to_be_hidden()
@@ -242,6 +242,33 @@ def test_what_stays_down_is_drawn_beneath_each_system_on_request(drawn: Page) ->
     drawn.get_by_label("Show what stays down").uncheck()
     expect(held).to_be_hidden()
     expect(drawn.locator('#leaves .note[aria-label^="bar 2, beat 1: "]').first).to_be_visible()
+
+
+def test_on_a_telephone_the_notes_are_large_and_can_be_touched(page: Page, title: str) -> None:
+    page.set_viewport_size(PHONE)  # type: ignore[arg-type] # a size
+    bring_in(page, f"{title}.abc", TUNE.format(title=title))
+    follow(page, "Arrange it")
+    await_drawn(page)
+    large = page.locator("#redrawn")
+    expect(large.get_by_role("group", name=f"{title}, in large notes, page 1 of")).to_be_visible()
+    expect(page.locator("#leaves")).to_be_hidden()
+    width = large.locator(".notehead").first.bounding_box()
+
+    large.locator('.note[aria-label^="bar 2, beat 1: "] .notehead').first.click(force=True)
+    expect(page.locator("#touched")).to_contain_text("Bar 2, beat 1")
+    page.get_by_role("button", name="Close").click()
+
+    follow(page, "On the stand")
+    stand = page.locator(".leaf .notehead").first.bounding_box()
+    page.go_back()
+
+    page.get_by_role("checkbox", name="Large notes").uncheck()
+    expect(large).to_be_hidden()
+    usual = page.locator("#leaves .notehead").first.bounding_box()
+    assert width
+    assert usual
+    assert stand
+    assert min(width["width"], stand["width"]) > 1.7 * usual["width"]
 
 
 def inner_notes(page: Page, place: str) -> list[str]:

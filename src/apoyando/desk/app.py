@@ -15,8 +15,8 @@ from starlette.staticfiles import StaticFiles
 
 from apoyando.desk import (
     hear_pages,
-    held_pages,
     opening,
+    redrawn_pages,
     shelf_pages,
     song_pages,
     take_away,
@@ -94,7 +94,7 @@ def _list_routes() -> list[Route | Mount]:
         Route(f"{SONG}/take/{{what}}", take_away.take_away),
         Route(f"{SONG}/make/{{what}}", take_away.make_ready),
         Route("/ready/{ticket}", take_away.hand_ready),
-        Route(f"{SONG}/stand", song_pages.show_stand),
+        Route(f"{SONG}/stand", redrawn_pages.show_stand),
         Route(f"{SONG}/paper", touch_pages.tell_paper),
         Route(f"{SONG}/note", touch_pages.show_note),
         Route(f"{SONG}/note", touch_pages.settle_way, methods=["POST"]),
@@ -104,7 +104,7 @@ def _list_routes() -> list[Route | Mount]:
         Route(f"{SONG}/bar/positions", touch_pages.weigh_bar),
         Route(f"{SONG}/settled", touch_pages.show_settled),
         Route(f"{SONG}/settled", touch_pages.take_settled_out, methods=["POST"]),
-        Route(f"{SONG}/held", held_pages.draw_held),
+        Route(f"{SONG}/redrawn", redrawn_pages.redraw),
         Route(f"{SONG}/hear", hear_pages.plan_playback),
         Route("/sound/room", hear_pages.give_room),
         Route("/sound/{name}/{length}", hear_pages.give_sample),

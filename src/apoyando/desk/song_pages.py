@@ -11,7 +11,7 @@ from apoyando.desk.choices import apply_choices, list_groups, read_choices
 from apoyando.desk.events import Answer, Hear, say, stream
 from apoyando.desk.settled import show_settled_of
 from apoyando.desk.shown import show, show_leaves
-from apoyando.desk.state import Desk, desk_of, mark_of, open_drawn
+from apoyando.desk.state import Desk, desk_of, mark_of
 from apoyando.desk.take_away import OFFERS
 from apoyando.desk.tasks import CompareKeys, Drawn, Look, Told
 from apoyando.difference import find_difference
@@ -104,12 +104,6 @@ async def write_notes(request: Request) -> Response:
         raise UsageError("These notes are too long to keep beside a song.")
     await to_thread.run_sync(desk_of(request).shelf.write_notes, _song_id(request), notes)
     return Response(status_code=204)
-
-
-async def show_stand(request: Request) -> Response:
-    """The pages as large as they go, for playing from."""
-    song, drawn = await open_drawn(request)
-    return HTMLResponse(show("stand.html", song=song, leaves=show_leaves(drawn.pages, song.entry.title)))
 
 
 def _show_parts(desk: Desk, song: OpenSong, drawn: Drawn | None, seen: Drawn | None) -> dict[str, str]:

@@ -1,8 +1,10 @@
 """What the handlers share: shelf, workshop, and the pieces that were drawn last."""
 
 from collections import OrderedDict
+from collections.abc import Awaitable
 from hashlib import sha256
 from secrets import token_urlsafe
+from typing import TypeVar
 
 from anyio import to_thread
 from starlette.requests import Request
@@ -14,6 +16,7 @@ from apoyando.desk.workshop import Workshop
 from apoyando.model.errors import UsageError
 from apoyando.repertoire import OpenSong, Shelf
 
+T = TypeVar("T")
 KEPT_PIECES = 32
 """So that going back and forth between steps costs no search."""
 
@@ -99,8 +102,13 @@ async def open_drawn(request: Request) -> tuple[OpenSong, Drawn]:
     """The song that an address names, and its piece. Raises UsageError where it cannot be had."""
     desk = desk_of(request)
     song = await desk.open_song(request)
+    return song, await or_told(desk.draw(song))
+
+
+async def or_told(asked: Awaitable[T]) -> T:
+    """An answer that a page cannot do without. Raises UsageError where it cannot be had."""
     try:
-        return song, await desk.draw(song)
+        return await asked
     except RefusedError as error:
         raise UsageError(str(error)) from error
     except StoppedError as error:

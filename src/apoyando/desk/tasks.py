@@ -41,6 +41,8 @@ Told = dict[str, Any]
 """A report, as JSON would carry it."""
 Levels = Mapping[str, Level]
 PRACTICE = ".practice.zip"
+LARGE_STAFF_MM, LARGE_MARGIN_MM = 14.0, 6.0
+"""Twice the usual height: two bars to a line of a telephone held upright, its staff then 24 pixels high."""
 Tell = Callable[["str | Look"], None]
 """Hears the stages in words, and may be given a first look."""
 
@@ -269,16 +271,22 @@ class WeighBar:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EngraveHolds:
-    """The pages of a piece with the hold chart under each system."""
+class Redraw:
+    """The pages of a piece drawn otherwise: in large notes, or with the hold chart under each system."""
 
     piece: Piece
+    is_large: bool
+    has_holds: bool
 
     def do(self, levels: Levels, tell: Tell) -> tuple[str, ...]:
         del levels
-        tell("drawing what stays down")
+        tell("drawing what stays down" if self.has_holds else "drawing the notes large")
         piece = self.piece
-        return engrave_svgs(piece.arrangement, piece.plan.page, Variant.HOLDS, piece.rings)
+        page = piece.plan.page
+        if self.is_large:
+            page = replace(page, staff_mm=LARGE_STAFF_MM, margin_mm=LARGE_MARGIN_MM)
+        variant = Variant.HOLDS if self.has_holds else Variant.SCORE
+        return engrave_svgs(piece.arrangement, page, variant, piece.rings)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -310,6 +318,6 @@ Task = (
     | WritePractice
     | WeighNote
     | WeighBar
-    | EngraveHolds
+    | Redraw
     | PlanPlayback
 )

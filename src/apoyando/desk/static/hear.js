@@ -160,7 +160,7 @@ function startAt(note) {
   part("hear-from").textContent = note ? `from ${note.label.split(":")[0]}` : "from the beginning";
   part("from-beginning").hidden = !note;
 }
-for (const id of ["leaves", "held"]) part(id).addEventListener("focusin", () => startAt(focusedNote() ?? lastNote));
+for (const id of ["leaves", "redrawn"]) part(id).addEventListener("focusin", () => startAt(focusedNote() ?? lastNote));
 part("from-beginning").addEventListener("click", () => { startAt(null); part("play").focus(); });
 part("tempo").addEventListener("input", ({ target }) => {
   part("tempo-now").textContent = `${target.value} %`;

@@ -18,7 +18,7 @@ export const findNote = ({ bar, beat, voice, string }) => {
   return there.find((note) => note.string === Number(string)) ?? there[0];
 };
 export const firstIn = (number) => notes.find((note) => note.bar === number);
-export const shownLeaves = () => (part("held")?.hidden === false ? part("held") : part("leaves"));
+export const shownLeaves = () => (part("redrawn")?.hidden === false ? part("redrawn") : part("leaves"));
 const barBoxes = (index) => shownLeaves().querySelectorAll(`.tint[data-index="${index}"]`);
 export const boxesOf = (number) => bars.filter((bar) => bar.number === number).flatMap((bar) => [...barBoxes(bar.index)]);
 

@@ -128,7 +128,7 @@ part("go-to-bar").addEventListener("submit", (event) => {
   if (bar) openBar(bar);
 });
 
-for (const leaves of [part("leaves"), part("held")].filter(Boolean)) {
+for (const leaves of [part("leaves"), part("redrawn")].filter(Boolean)) {
   leaves.addEventListener("click", (event) => {
     const { note, bar } = pick(event);
     if (event.shiftKey && (note || bar)) {
