@@ -100,7 +100,8 @@ def test_the_song(page: Page, song: str) -> None:
 
 def test_a_touched_note_and_a_touched_bar(page: Page, song: str) -> None:
     page.goto(song)
-    page.locator("#leaves .note[tabindex='0']").press("Enter", timeout=120_000)
+    leaves = "#redrawn" if page.viewport_size == PHONE else "#leaves"
+    page.locator(f"{leaves} .note[tabindex='0']").press("Enter", timeout=120_000)
     expect(page.locator(".spot").first).to_be_visible(timeout=120_000)
     check(page)
     page.get_by_role("button", name="The whole bar").click()
