@@ -50,6 +50,18 @@ REPEAT_START = '<barline location="left"><repeat direction="forward"/></barline>
 # --- the container and the heading --------------------------------------------------------
 
 
+def test_in_an_archive_what_is_no_song_is_passed_over() -> None:
+    """A picture named before the score, and what a system keeps beside each file that it packs."""
+    plain = song_of(chord("C") + BAR)
+    text = score(measure(FOUR_FOUR + chord("C") + BAR)).encode()
+    roots = '<rootfile full-path="page.pdf"/><rootfile full-path="score.xml"/>'
+    container = f"<container><rootfiles>{roots}</rootfiles></container>".encode()
+    named = packed(("META-INF/container.xml", container), ("page.pdf", b"%PDF"), ("score.xml", text))
+    assert read_song(named, "a.mxl").melody == plain.melody
+    loose = packed(("__MACOSX/._score.xml", b"\0\5"), ("._score.xml", b"\0\5"), ("score.xml", text))
+    assert read_song(loose, "a.mxl").melody == plain.melody
+
+
 def test_a_compressed_score_is_found_by_its_container_or_without_one() -> None:
     text = score(measure(FOUR_FOUR + chord("C") + BAR))
     plain = read_song(text.encode(), "a.musicxml")

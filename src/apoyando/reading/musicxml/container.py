@@ -60,10 +60,20 @@ def _find_score(archive: zipfile.ZipFile, file_name: str) -> str:
     named = _named_score(archive, file_name) if _CONTAINER in names else ""
     if named in names:
         return named
-    loose = [name for name in names if name.lower().endswith(_MUSIC_SUFFIXES) and "META-INF" not in name]
+    loose = [name for name in names if _is_music(name) and not _is_beside_the_song(name)]
     if not loose:
         raise _refusal(file_name, "The archive holds no MusicXML score.", _SAVE_AGAIN)
     return loose[0]
+
+
+def _is_music(name: str) -> bool:
+    return name.lower().endswith(_MUSIC_SUFFIXES)
+
+
+def _is_beside_the_song(name: str) -> bool:
+    """What is about the archive, or kept by a system beside each file that it packs, as ``__MACOSX/._song.xml``."""
+    parts = PurePosixPath(name).parts
+    return "META-INF" in parts or "__MACOSX" in parts or parts[-1].startswith(".")
 
 
 def _named_score(archive: zipfile.ZipFile, file_name: str) -> str:
@@ -71,7 +81,7 @@ def _named_score(archive: zipfile.ZipFile, file_name: str) -> str:
     paths = [
         element.get("full-path") or "" for element in root.iter() if _local_name(element.tag) == "rootfile"
     ]
-    named = paths[0] if paths else ""
+    named = next(filter(_is_music, paths), paths[0] if paths else "")
     if PurePosixPath(named).is_absolute() or ".." in PurePosixPath(named).parts:
         what = f"The archive points outside itself ({named}): it may be hostile and was not read."
         raise _refusal(file_name, what, "Get the song from a source that you trust.")
