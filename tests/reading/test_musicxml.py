@@ -475,6 +475,7 @@ def test_a_bar_split_at_a_repeat_is_fine_and_other_short_bars_are_remarked_on() 
     assert split.remarks == ()
     short = song_of(BAR, note("C4", 6), BAR)
     assert "2: The bar holds 3 beats, less than its meter 4/4" in remarks(short)
+    assert "2: The bar holds 1 beat, less" in remarks(song_of(BAR, note("C4", 2), BAR))
     long = song_of(BAR, note("C4", 10), BAR)
     assert "2: The bar holds 5 beats, more than its meter 4/4" in remarks(long)
     assert [bar.onset for bar in long.bars] == [0, 4, 9]

@@ -102,4 +102,5 @@ def describe_length(bar: Bar) -> str:
     """The remark on a bar that is longer or shorter than its meter."""
     beats = bar.span.duration * bar.meter.beat_unit / 4
     word = "more" if _lack(bar) < 0 else "less"
-    return f"The bar holds {beats} beats, {word} than its meter {bar.meter}: it is kept as long as it is."
+    counted = "1 beat" if beats == 1 else f"{beats} beats"
+    return f"The bar holds {counted}, {word} than its meter {bar.meter}: it is kept as long as it is."
