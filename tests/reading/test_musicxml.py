@@ -736,6 +736,18 @@ def test_an_unknown_kind_is_read_by_its_text_or_as_major_with_a_remark() -> None
     assert "“xyz” is not understood" in remarks(song_of(chord("C", "other", text="7xyz") + BAR))
 
 
+@pytest.mark.parametrize(
+    ("text", "tones"),
+    [("b5", "C E Gb"), ("♭5", "C E Gb"), ("#5", "C E G#"), ("#11", "C E G F#"), ("b9", "C E G Db")],
+)
+def test_a_kind_that_begins_with_an_accidental_leaves_the_root_alone(text: str, tones: str) -> None:
+    """C with a flat fifth, and not C flat (common practice, no source)."""
+    song = song_of(chord("C", "other", text=text) + BAR)
+    assert song.harmony[0].chord is not None
+    assert " ".join(str(tone.name) for tone in chord_tones(song.harmony[0].chord)) == tones
+    assert song.remarks == ()
+
+
 def test_a_chord_without_a_root_is_left_out_with_a_remark() -> None:
     roman = "<harmony><function>V</function><kind>dominant</kind></harmony>"
     assert "“V” is named by its function" in remarks(song_of(chord("C") + BAR, roman + BAR))

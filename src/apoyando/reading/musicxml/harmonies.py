@@ -97,7 +97,7 @@ def _read_kind(root: PitchName, kind: str, kind_text: str) -> tuple[Chord, str]:
     if kind in KIND_DEGREES:
         return Chord(root=root, kind=kind), ""
     kind_text = KINDS_IN_THE_WILD.get(kind, kind_text)
-    reading = read_chord_symbol(f"{root}{kind_text}") if kind_text else None
+    reading = read_chord_symbol(f"{root}{_apart(kind_text)}") if kind_text else None
     if reading and reading.chord:
         chord = replace(reading.chord, root=root, text="")
         return (
@@ -107,6 +107,11 @@ def _read_kind(root: PitchName, kind: str, kind_text: str) -> tuple[Chord, str]:
     return Chord(root=root, kind="major"), (
         f"The chord kind “{kind_text or kind}” is not understood: read as {root} major."
     )
+
+
+def _apart(kind_text: str) -> str:
+    """The kind so that its first sign does not alter the root: ``C(b5)`` is no C flat."""
+    return f"({kind_text})" if kind_text.startswith(("b", "#", "♭", "♯")) else kind_text
 
 
 def _read_degrees(element: Element) -> tuple[Degree, ...]:
