@@ -678,6 +678,37 @@ def test_an_offset_beyond_the_bar_does_not_lose_the_chord() -> None:
 
 
 @pytest.mark.parametrize(
+    ("eighths", "onset"),
+    [
+        ("3", Fraction(3, 2)),  # an eighth
+        ("0.5", Fraction(1, 4)),  # a sixteenth
+        ("3.996", 2),  # a division lost in rounding
+        ("7.999", 4),  # … before the barline
+        ("2.4", 1),  # put where it looked well: to the nearer note
+        ("6.7", Fraction(7, 2)),  # … to the nearer eighth under a long note
+    ],
+)
+def test_a_chord_stands_where_something_can_be_struck(eighths: str, onset: Fraction) -> None:
+    """A sixteenth is the shortest value that the levels strike (levels.md)."""
+    bar = chord("C") + chord("G", inside=f"<offset>{eighths}</offset>") + note("E4", 2) + note("D4", 6)
+    assert chords(song_of(bar, note("C4", 8))) == [(0, "C"), (onset, "G")]
+
+
+def test_a_chord_that_is_moved_by_more_than_rounding_is_told() -> None:
+    song = song_of(chord("C") + chord("G", inside="<offset>6.7</offset>") + BAR)
+    assert "The chord G stands where nothing is struck: read at beat 4½" in remarks(song)
+    assert song_of(chord("C") + chord("G", inside="<offset>3.996</offset>") + BAR).remarks == ()
+
+
+def test_a_chord_may_come_with_any_note_however_short() -> None:
+    short = note("C4", 1).replace("<duration>1<", "<duration>0.875<")
+    assert chords(song_of(chord("C") + short + chord("G") + note("D4", 4))) == [
+        (0, "C"),
+        (Fraction(7, 16), "G"),
+    ]
+
+
+@pytest.mark.parametrize(
     ("written", "tones"),
     [
         (chord("C", "half-diminished"), "C Eb Gb Bb"),
@@ -757,6 +788,17 @@ def test_chords_crowded_on_one_note_share_its_time_with_a_remark() -> None:
     song = song_of(chord("C", "dominant", text="7") + chord("F") + note("G4", 4) + note("F4", 4))
     assert chords(song) == [(0, "C7"), (1, "F")]
     assert "C7, F stand at the same place: they share" in remarks(song)
+
+
+def test_three_chords_over_one_long_note_change_on_its_beats() -> None:
+    """The beats of common time; what is over goes to the first, for chords change sooner towards a barline."""
+    crowd = chord("C") + chord("F") + chord("G")
+    assert chords(song_of(crowd + note("C4", 8))) == [(0, "C"), (2, "F"), (3, "G")]
+    assert chords(song_of(crowd + note("C4", 4) + note("C4", 4))) == [
+        (0, "C"),
+        (1, "F"),
+        (Fraction(3, 2), "G"),
+    ]
 
 
 def test_a_chord_written_twice_is_one_chord_and_too_many_are_reduced_to_the_first() -> None:

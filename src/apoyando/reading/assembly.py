@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import groupby, pairwise
+from math import ceil
 from typing import TypedDict
 
 from apoyando.model.chord_text import write_chord_symbol
@@ -16,6 +17,7 @@ from apoyando.model.harmony import Chord, HarmonySpan
 from apoyando.model.song import Bar, ReadingRemark, Song, bar_at
 from apoyando.model.time import Quarters, Span, Spanned
 from apoyando.reading.bar_lengths import settle_bar_lengths
+from apoyando.reading.chord_places import place_chords
 from apoyando.reading.draft import Draft, DraftChord
 from apoyando.reading.form import settle_form
 from apoyando.reading.melody_line import remark_on_notes, remark_on_open_ties, settle_melody
@@ -43,7 +45,8 @@ def assemble_melody(draft: Draft, file_name: str) -> Song:
         raise UnreadableSongError(file_name, (Problem("", "There are no notes in it.", _NO_NOTES),))
     bars, bar_remarks = settle_bars(draft)
     melody, melody_remarks = settle_melody(draft.notes, bars)
-    harmony, harmony_remarks = settle_harmony(draft.chords, melody, bars)
+    chords, place_remarks = place_chords(draft.chords, melody, bars)
+    harmony, harmony_remarks = settle_harmony(chords, melody, bars)
     harmonics = [note for note in draft.notes if note.is_harmonic]
     ordinary = remark_on_notes(bars, harmonics, "Harmonics in a song are read as ordinary notes")
     remarks = (
@@ -52,6 +55,7 @@ def assemble_melody(draft: Draft, file_name: str) -> Song:
         *melody_remarks,
         *remark_on_open_ties(draft.notes, bars),
         *ordinary,
+        *place_remarks,
         *harmony_remarks,
     )
     song = Song(
@@ -133,7 +137,8 @@ def _spread_crowded(
         if len(crowd) == 1:
             spread += crowd
             continue
-        placed = _share_time(crowd, _next_moment(onset, chords, melody, bars))
+        pulse = bar_at(bars, onset).meter.pulse
+        placed = _share_time(crowd, _next_moment(onset, chords, melody, bars), pulse)
         spread += placed
         remarks.append(ReadingRemark(bar_at(bars, onset).number, _describe_crowd(crowd, placed)))
     return spread, tuple(remarks)
@@ -162,11 +167,17 @@ def _next_moment(
     return min((*later, *struck), default=bar_end)
 
 
-def _share_time(crowd: list[DraftChord], until: Quarters) -> list[DraftChord]:
-    share = (until - crowd[0].onset) / len(crowd)
+def _share_time(crowd: list[DraftChord], until: Quarters, pulse: Quarters) -> list[DraftChord]:
+    """Each a like share, counted in whole pulses, in eighths where these are too few; what is over goes before."""
+    length = until - crowd[0].onset
+    share = length / len(crowd)
     if share < SHORTEST_CHORD_QUARTERS:
         return crowd[:1]
-    return [replace(chord, onset=chord.onset + place * share) for place, chord in enumerate(crowd)]
+    unit = pulse if share >= pulse else SHORTEST_CHORD_QUARTERS
+    return [
+        replace(chord, onset=chord.onset + ceil(place * share / unit) * unit)
+        for place, chord in enumerate(crowd)
+    ]
 
 
 def _describe_crowd(crowd: Sequence[DraftChord], placed: Sequence[DraftChord]) -> str:
