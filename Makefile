@@ -33,8 +33,9 @@ browser: # a browser for the stories of the desk: found, or installed where that
 	  apt-get install -y --no-install-recommends chromium >/dev/null; } || \
 	  echo 'no Chromium here: the stories of the desk are skipped (apt-get install chromium)'
 
-bench: $(VENV)/.develops ## measure times and sizes and print them
+bench: $(VENV)/.develops ## measure times and sizes, prove the search against a solver, and print it
 	@$(BIN)/python bench/bench.py
+	@$(BIN)/python bench/search_bench.py --quick
 	@$(BIN)/python bench/sound_bench.py
 	@$(BIN)/python bench/desk_bench.py
 

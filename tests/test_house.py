@@ -104,6 +104,31 @@ def test_what_a_door_lists_in_a_table_is_behind_it(door: str) -> None:
     assert [name for name in listed if not hasattr(room, name) and not find_spec(f"{door}.{name}")] == []
 
 
+PAGES = (
+    "README.md",
+    "CONTRIBUTING.md",
+    *(f"docs/{path.name}" for path in sorted((ROOT / "docs").glob("*.md"))),
+)
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_what_a_page_names_of_tests_and_benches_is_there(page: str) -> None:
+    text = (ROOT / page).read_text(encoding="utf-8")
+    named = set(re.findall(r"\b(?:bench|tests)/[\w/]+\.py\b", text))
+
+    assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
+
+
+def test_the_tables_of_the_search_s_bench_are_those_that_the_docs_ask_for() -> None:
+    bench = (ROOT / "bench" / "search_bench.py").read_text(encoding="utf-8")
+    text = (ROOT / "docs" / "measurements.md").read_text(encoding="utf-8")
+    asked = re.findall(r"python bench/search_bench\.py (\w+)", text)
+
+    assert asked
+    assert [table for table in asked if f'"{table}": ' not in bench] == []
+    assert "bench/search_bench.py --quick" in (ROOT / "Makefile").read_text(encoding="utf-8")
+
+
 def test_only_the_edges_touch_disk_and_screen() -> None:
     inside = [path for path in modules() if path.relative_to(SOURCE).parts[0] not in EDGES]
     touches = [

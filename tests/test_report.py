@@ -191,7 +191,7 @@ def test_each_note_of_the_accompaniment_tells_how_long_it_can_ring_and_what_woul
         "ending": "bar 1, beat 3: finger 1 is needed for F# (finger 1, string 1 fret 2)",
         "remedy": {
             "rings_until": "4",
-            "sentence": "with F# (finger 1, string 1 fret 2) by finger 2 it rings until bar 2, beat 1",
+            "sentence": "with F# (finger 1, string 1 fret 2) played by finger 2 it rings until bar 2, beat 1",
         },
     }
 

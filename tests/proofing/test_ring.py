@@ -270,7 +270,9 @@ def test_the_note_that_takes_the_finger_may_take_another() -> None:
     assert remedy
     assert (remedy.note, remedy.instead) == (taker, replace(taker, finger=FINGERS[2]))
     assert remedy.rings_until == 4
-    assert remedy.sentence == ("with A (finger 1, string 3 fret 2) by finger 2 it rings until bar 1, beat 5")
+    assert remedy.sentence == (
+        "with A (finger 1, string 3 fret 2) played by finger 2 it rings until bar 1, beat 5"
+    )
 
 
 def test_where_no_finger_helps_the_taker_may_go_to_another_place() -> None:
@@ -288,7 +290,7 @@ def test_where_the_taker_has_no_other_way_the_note_itself_may() -> None:
     remedy = remedy_of(note, taker, busy)
     assert remedy
     assert (remedy.note, remedy.instead) == (note, replace(note, finger=FINGERS[4]))
-    assert remedy.sentence == "with it by finger 4 it rings until bar 1, beat 5"
+    assert remedy.sentence == "with it played by finger 4 it rings until bar 1, beat 5"
 
 
 def test_an_inner_note_that_nothing_else_moves_may_be_left_out_and_a_melody_note_never() -> None:

@@ -52,5 +52,5 @@ def _say_instead(change: Change) -> str:
     if new is None:
         return ""
     if new.place == old.place:
-        return f"by finger {new.finger}"
+        return f"played by finger {new.finger}"
     return f"played on {new.place}" + ("" if new.place.is_open else f" by finger {new.finger}")
