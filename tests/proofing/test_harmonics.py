@@ -92,10 +92,17 @@ AROUND = (make_harmonic("melody", 0, 2, "F#5", 2, 7), make_harmonic("inner", 0, 
     [
         (make_note("inner", 0, 2, "G3"), True),
         (make_note("inner", 0, 2, "A3", string=3, finger=1), True),
+        (make_note("inner", 0, 2, "D4", string=3, finger=4), True),
         (make_note("inner", 0, 2, "Eb4", string=3, finger=4), False),
         (make_note("inner", 0, 2, "B3", string=2, finger=0), False),
     ],
-    ids=["open between", "stopped below between", "stopped above between", "on a string that is touched"],
+    ids=[
+        "open between",
+        "stopped below between",
+        "stopped at its fret between",
+        "stopped above between",
+        "on a string that is touched",
+    ],
 )
 def test_a_string_between_two_that_one_finger_touches_is_damped(between: Note, is_damped: bool) -> None:
     found = (

@@ -16,8 +16,8 @@ def prove_holds(arrangement: Arrangement) -> Proof | Refutation:
 
     A note may begin at the very moment another ends. One finger is at one place, except in
     a barre: there its notes lie at one fret on different strings. So do the harmonics that one
-    finger touches lying flat; on a string between them nothing sounds open or is stopped below
-    its fret. A harmonic is held to this as long as it is written, although its finger may go
+    finger touches lying flat; on a string between them nothing sounds open or is stopped at its
+    fret or below. A harmonic is held to this as long as it is written, although its finger may go
     once it sounds.
     """
     moments = sweep(arrangement.notes)
