@@ -847,6 +847,46 @@ def test_what_is_left_out_is_remarked_on(content: str, text: str) -> None:
 
 # --- parts --------------------------------------------------------------------------------
 
+PIANO = measure(FOUR_FOUR + chord("C") + note("G4", 8))
+VOICE = measure(FOUR_FOUR + note("E4", 4) + note("D4", 4))
+
+
+def parts_called(names: str, *parts: str) -> bytes:
+    text = score(*parts)
+    for name in names.split():
+        text = text.replace("<part-name/>", f"<part-name>{name}</part-name>", 1)
+    return text.encode()
+
+
+@pytest.mark.parametrize(
+    ("names", "parts"),
+    [
+        ("Voice Piano", (VOICE, PIANO)),
+        ("Piano Melody", (PIANO, VOICE)),
+        ("Flute Piano", (VOICE.replace("<voice>", "<lyric><text>la</text></lyric><voice>", 1), PIANO)),
+        ("Piano Voice", (PIANO, VOICE.replace("<note>", chord("F") + "<note>", 1))),
+    ],
+)
+def test_a_voice_sings_and_not_the_piano_that_names_the_chords(names: str, parts: tuple[str, str]) -> None:
+    """A voice and piano score: its tune is the voice's, wherever its chord symbols stand (design.md, section 1)."""
+    assert pitches(read_song(parts_called(names, *parts), "a.musicxml")) == "E4 D4"
+
+
+def test_where_the_voice_has_no_chord_symbols_a_remark_says_whose_are_read() -> None:
+    apart = read_song(parts_called("Voice Piano", VOICE, PIANO), "a.musicxml")
+    assert chords(apart) == [(0, "C")]
+    assert "that of the part “Voice”, the chord symbols are those of “Piano”" in remarks(apart)
+
+
+@pytest.mark.parametrize("names", ["Flute Guitar", "Choir Guitar", "Melody Voice"])
+def test_among_other_parts_the_one_with_the_chord_symbols_sings(names: str) -> None:
+    song = read_song(
+        parts_called(names, *((PIANO, VOICE) if "Voice" in names else (VOICE, PIANO))), "a.musicxml"
+    )
+    assert pitches(song) == "G4"
+    assert song.remarks == ()
+
+
 MELODY = measure(FOUR_FOUR + note("C5", 8))
 NAMES = measure(FOUR_FOUR + chord("C") + note("z", 8))
 BOTH = measure(FOUR_FOUR + chord("G") + note("G4", 8))

@@ -94,7 +94,16 @@ def _likely(lines: Sequence[Line]) -> tuple[list[Line], str]:
 
 
 def _is_called_sung(line: Line) -> bool:
-    return bool(_SUNG.search(line.name)) and not _BACKING.search(line.name) and line.name != TOP_LINE
+    return is_called_sung(line.name) and line.name != TOP_LINE
+
+
+def is_called_sung(name: str) -> bool:
+    """Whether a part of this name has the tune: a voice, a melody, a lead, and no choir behind it."""
+    return bool(_SUNG.search(name)) and not is_called_backing(name)
+
+
+def is_called_backing(name: str) -> bool:
+    return bool(_BACKING.search(name))
 
 
 def _has_words(line: Line) -> bool:

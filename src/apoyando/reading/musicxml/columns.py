@@ -11,6 +11,7 @@ from apoyando.model.errors import Problem, UnreadableSongError
 from apoyando.model.song import Bar
 from apoyando.model.time import Quarters, Span
 from apoyando.reading.draft import LONGEST_BAR_QUARTERS, MOST_BARS, MOST_NOTES, DraftNote, free_meter
+from apoyando.reading.lines import is_called_backing, is_called_sung
 from apoyando.reading.musicxml.barlines import BarlineSigns
 from apoyando.reading.musicxml.directions import Direction
 from apoyando.reading.musicxml.measures import Measure, read_measures
@@ -88,6 +89,28 @@ def _has_notes(part: Sequence[Measure]) -> bool:
 
 def _has_chords(part: Sequence[Measure]) -> bool:
     return any(chord.chord for measure in part for chord in measure.chords)
+
+
+def _has_words(part: Sequence[Measure]) -> bool:
+    return any(note.lyrics for measure in part for note in measure.notes)
+
+
+def choose_voice(parts: Parts, names: Sequence[str]) -> tuple[int, int]:
+    """As ``choose_singer``, but a part that has the tune by its ``names`` or its words sings before any other.
+
+    So a voice sings, and not the piano under it that has the chord symbols.
+    """
+    singer, namer = choose_singer(parts)
+    sung = [
+        place
+        for place, part in enumerate(parts)
+        if _has_notes(part) and (is_called_sung(names[place]) or _has_words(part))
+    ]
+    front = [place for place in sung if not is_called_backing(names[place])]
+    if singer in sung or not front:
+        return singer, namer
+    voices = [place for place in front if _has_chords(parts[place])] or front
+    return voices[0], voices[0] if _has_chords(parts[voices[0]]) else namer
 
 
 def choose_singer(parts: Parts) -> tuple[int, int]:

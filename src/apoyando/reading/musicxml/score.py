@@ -15,16 +15,29 @@ from apoyando.model.time import Quarters
 from apoyando.reading.chord_symbols import read_chord_symbol
 from apoyando.reading.draft import Draft, DraftChord, DraftNote, tell_odd_tempo
 from apoyando.reading.expression import tell_expression
-from apoyando.reading.musicxml.columns import Column, align, choose_singer, read_parts
+from apoyando.reading.musicxml.columns import Column, align, choose_voice, read_parts
 from apoyando.reading.musicxml.form import read_form
 from apoyando.reading.musicxml.heading import Heading, read_heading
+from apoyando.reading.musicxml.part_names import elements_of, name_of, plain_name_of
 
 
 def draft_score(root: Element, file_name: str, *, letters_guessed: bool) -> Draft:
     """The draft of a partwise score. Raises UnreadableSongError with every place that is wrong."""
-    columns = align(read_parts(root, file_name), choose_singer)
+    parts, elements = read_parts(root, file_name), elements_of(root)
+    names = [plain_name_of(root, element) for element in elements]
+    singer, namer = choose_voice(parts, names)
+    columns = align(parts, lambda _: (singer, namer))
     notes = tuple(_gather_notes(columns))
-    return draft_columns(columns, notes, read_heading(root, file_name), letters_guessed=letters_guessed)
+    draft = draft_columns(columns, notes, read_heading(root, file_name), letters_guessed=letters_guessed)
+    if singer == namer:
+        return draft
+    sung, named = (name_of(root, elements[place]) for place in (singer, namer))
+    text = f"The melody is that of the part {sung}, the chord symbols are those of {named}: name another {_PART}."
+    apart = ReadingRemark("", text)
+    return replace(draft, remarks=(apart, *draft.remarks))
+
+
+_PART = "as part in the plan if it has the tune"
 
 
 def draft_columns(
