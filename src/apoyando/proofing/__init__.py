@@ -59,7 +59,6 @@ __all__ = [
     "prove_reach",
     "prove_report",
     "prove_score",
-    "prove_score_bars",
 ]
 
 

@@ -10,8 +10,8 @@ from apoyando.teaching.difficulty import (
     measure_points,
 )
 from apoyando.teaching.lesson import Studied, read_lesson_text, write_lesson, write_lesson_text
-from apoyando.teaching.points import RATES, Cause, Rate
-from apoyando.teaching.turns import TurnShift, find_turn_shifts
+from apoyando.teaching.points import RATES, Cause
+from apoyando.teaching.turns import find_turn_shifts
 from apoyando.teaching.voice_leading import (
     MotionKind,
     NonChordTone,
@@ -30,11 +30,9 @@ __all__ = [
     "HardBar",
     "MotionKind",
     "NonChordTone",
-    "Rate",
     "Stay",
     "Studied",
     "ToneKind",
-    "TurnShift",
     "VoiceLeading",
     "VoiceMotion",
     "choose_hard_bars",
