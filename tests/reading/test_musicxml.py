@@ -847,6 +847,32 @@ def test_what_is_left_out_is_remarked_on(content: str, text: str) -> None:
 
 # --- parts --------------------------------------------------------------------------------
 
+
+def in_second_voice(pitch: str, duration: int) -> str:
+    return note(pitch, duration, "<voice>2</voice>")
+
+
+def test_a_tune_that_another_voice_goes_on_with_in_a_bar_is_one_line() -> None:
+    """One tune written in two voices: what sounds is the only thing that does (common practice, no source)."""
+    song = song_of(chord("C") + note("C5", 4) + in_second_voice("E5", 2) + in_second_voice("D5", 2))
+    assert pitches(song) == "C5 E5 D5"
+    assert song.remarks == ()
+
+
+def test_a_voice_that_answers_lies_far_below_or_sounds_under_the_tune_is_left_out() -> None:
+    deep = song_of(chord("C") + note("C5", 4) + in_second_voice("C3", 4))
+    assert pitches(deep) == "C5"
+    under = song_of(
+        chord("C") + note("C5", 6) + "<backup><duration>2</duration></backup>" + in_second_voice("A4", 4)
+    )
+    answer = song_of(
+        chord("C") + note("C5", 2) + in_second_voice("E4", 2) + note("D5", 2) + in_second_voice("F4", 2)
+    )
+    assert pitches(answer) == "C5 D5"
+    assert pitches(under) == "C5"
+    assert "Notes of another voice under the melody are left out" in remarks(under)
+
+
 PIANO = measure(FOUR_FOUR + chord("C") + note("G4", 8))
 VOICE = measure(FOUR_FOUR + note("E4", 4) + note("D4", 4))
 

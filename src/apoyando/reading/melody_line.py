@@ -1,7 +1,8 @@
 """From written note heads to one sung line: top voice, top note, ties merged.
 
 In each bar the melody is the voice that lies highest (the first of them where two lie
-equally high), of stacked notes the top one. What lies under it is left out with a remark,
+equally high), of stacked notes the top one; voices that lie near and take turns in it are one
+line. What lies under it is left out with a remark,
 and so is a voice more than an octave lower that goes on where the melody rests.
 """
 
@@ -50,6 +51,9 @@ def _top_voices(notes: Sequence[DraftNote], bars: tuple[Bar, ...]) -> tuple[list
     left_out: list[DraftNote] = []
     for _, group in groupby(notes, key=lambda note: bar_at(bars, note.onset).index):
         in_bar = list(group)
+        if _take_turns(in_bar):
+            kept.append(in_bar)
+            continue
         voices = sorted({note.voice for note in in_bar}, key=lambda voice: (first_seen[voice], voice))
         best = max(voices, key=lambda voice: _mean_height(note for note in in_bar if note.voice == voice))
         kept.append([note for note in in_bar if note.voice == best])
@@ -59,6 +63,18 @@ def _top_voices(notes: Sequence[DraftNote], bars: tuple[Bar, ...]) -> tuple[list
     alone = [line for line in kept if tune and line[0].voice in lower and _is_deep(line, tune)]
     left_out = sorted([*left_out, *(note for line in alone for note in line)], key=lambda note: note.onset)
     return [note for line in kept if line not in alone for note in line], left_out
+
+
+def _take_turns(notes: Sequence[DraftNote]) -> bool:
+    """Whether one voice in a bar goes on where another ends: single notes, never together, within an octave.
+
+    A voice that comes in between the notes of another answers it, and is no tune.
+    """
+    lines = [list(line) for _, line in groupby(notes, key=lambda note: note.voice)]
+    heights = [_mean_height(line) for line in lines]
+    is_single = all(one.offset <= other.onset for one, other in pairwise(notes))
+    is_handed_on = 1 < len(lines) == len({note.voice for note in notes})
+    return is_single and is_handed_on and max(heights) - min(heights) <= _OCTAVE
 
 
 def _is_deep(line: Sequence[DraftNote], tune: Sequence[DraftNote]) -> bool:
