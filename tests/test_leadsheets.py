@@ -9,17 +9,19 @@ read again from its MusicXML alone by ``references/page_checker.py``.
 import re
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 from music21 import common
 
+from apoyando.arranging.key_prices import keep_to_level_in_key, price_in_key
+from apoyando.arranging.keys import key_named
 from apoyando.model.arrangement import RelaxationStep, Role
 from apoyando.model.plan import TEXTURES, Melody, Plan
 from apoyando.model.song import Song
-from apoyando.pipeline import Piece, make_piece
+from apoyando.pipeline import Piece, make_piece, make_ruler
 from apoyando.reading import load_default_levels, read_song
 from references.page_checker import check_page, measure_page, read_page
 
@@ -115,6 +117,18 @@ def test_every_texture_of_a_lead_sheet_is_clean_on_the_page(texture: str, name: 
     piece = make_piece(path.read_bytes(), path.name, plan, LEVELS)
     assert piece.certificate.is_proven
     assert check_page(piece.outputs[".musicxml"]) == []
+
+
+@pytest.mark.skipif(not LEAD_SHEETS, reason="the lead sheets are not beside the project")
+def test_a_key_is_not_weighed_as_dearer_than_the_piece_is_in_it() -> None:
+    """Bars that come again, played as one of them first came to hand, cost five per cent more."""
+    path = LEAD_SHEETS[0].with_stem("on-top-of-old-smoky")
+    song, level = read_song(path.read_bytes(), path.name), LEVELS["intermediate"]
+    plan = Plan(key="D")
+    key = key_named(plan.key, song)
+    kept = keep_to_level_in_key(song, plan, level, key, make_ruler(plan, LEVELS))
+    least = price_in_key(song, replace(plan, same_fingering=False), level, key)
+    assert kept.price <= least * 1.02
 
 
 @pytest.mark.parametrize("path", sorted((CORPUS / "leadSheet").glob("*.mxl")), ids=lambda path: path.stem)

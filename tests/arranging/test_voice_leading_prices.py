@@ -239,7 +239,7 @@ def test_a_seventh_in_the_bass_goes_down_into_the_third() -> None:
     song = make_song("G4:3 G4:3 E4:3", "G.dominant/F:3 C:3 C:3", meter="3/4", count=3)
     asked = {"bass_slash_ignored": 3.0}
     assert basses(arrange(song, **asked))[:2] == ["F2", "E2"]
-    assert basses(arrange(song, **asked, seventh_unresolved=0))[:2] == ["F2", "C3"]
+    assert basses(arrange(song, **asked, seventh_unresolved=0))[1] == "C3"
 
 
 def test_the_last_chord_stands_on_its_root() -> None:

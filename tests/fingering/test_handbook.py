@@ -293,3 +293,13 @@ def test_a_tune_that_climbs_takes_the_open_string_for_its_shift(level: str) -> N
     """F4 G4 E4 B4 C5: E4 is open while the hand goes up, and not on string 2."""
     found = ask_passage("1/1:1/2 1/3:1/2 E4:1/2 B4:1/2 1/8:1", level=LEVELS[level]).voices
     assert found[0].split()[2] == "1/0-0"
+
+
+# A note struck again.
+
+
+@pytest.mark.parametrize("level", USUAL)
+def test_a_note_of_the_tune_that_is_struck_again_keeps_its_finger(level: str) -> None:
+    """C#4 over A: where the inner E3 ends finger 2 is free, and finger 3 stays all the same."""
+    found = answer(("2/2:1 2/2:1/2 2/2:1/2", "5/0:2", "r:1/2 4/2:1/2"), level)
+    assert found.voices == ("2/2-3 2/2-3 2/2-3", "5/0-0", "4/2-2")

@@ -123,6 +123,12 @@ def test_a_finger_that_stays_or_rests_pays_nothing() -> None:
     assert TABLES.in_turn[touch(2, 0, 0), touch(2, 3, 2)] == 0
 
 
+def test_a_finger_exchanged_for_another_at_its_place_pays_unless_the_hand_lifts_as_a_whole() -> None:
+    exchange = touch(2, 3, 3), touch(2, 3, 4)
+    assert TABLES.in_turn[exchange] == TABLES.melody_in_turn[exchange] == Prices().finger_exchanged
+    assert TABLES.lifted_in_turn[exchange] == TABLES.melody_lifted_in_turn[exchange] == 0
+
+
 def test_a_level_without_barres_lays_none() -> None:
     place = Place(StringNumber(3), Fret(2))
     assert len(touches_at(place, ())) == 4

@@ -13,7 +13,7 @@ that is possible (``pair_up``): so the relaxation is tight, and the proof is fou
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations, pairwise, product
+from itertools import combinations, pairwise, permutations, product
 from typing import Any, TypeVar
 
 from ortools.sat.python import cp_model
@@ -524,7 +524,7 @@ def candidate_of(press: Press | None) -> int | None:
 
 def write_finger_moves(sheet: Sheet, before: Moment, after: Moment) -> None:
     prices, share = sheet.world.prices, share_of_time(before.slice.seconds)
-    worst = round(jump_price(1000, prices, sings=True, lifts=False) * share)
+    worst = round(max(jump_price(1000, prices, sings=True, lifts=False), prices.finger_exchanged) * share)
     gap, shifts = sheet.model.new_int_var(0, worst, ""), write_shifts(sheet, before, after)
 
     def slides(finger: int, one: Tip | None, other: Tip | None) -> bool:
@@ -550,8 +550,22 @@ def write_finger_moves(sheet: Sheet, before: Moment, after: Moment) -> None:
         sheet.pay(round(prices.guide_finger * share), leads)
         # … and one that is needed on another string jumps: the gap is at least as wide as its jump.
         sheet.model.add(gap >= sum(jump(finger, one, other) * both for (one, other), both in pairs.items()))
+    write_exchanges(sheet, before, after, gap)
     # All fingers that jump at one moment make one gap, the widest.
     sheet.pay(1, gap)
+
+
+def write_exchanges(sheet: Sheet, before: Moment, after: Moment, gap: Expression) -> None:
+    price = round(sheet.world.prices.finger_exchanged * share_of_time(before.slice.seconds))
+    may_lift_here = may_lift(before.slice, after.slice)
+    for finger, again in permutations(FINGERS, 2):
+        for (one, left), (other, taken) in product(before.tips[finger].items(), after.tips[again].items()):
+            if one is None or other is None or one.place != other.place:
+                continue
+            sings = one.sings or other.sings
+            if not (may_lift_here and (strikes_chord(after.slice) or not sings)):
+                # A finger that comes to the place of another makes a gap, too.
+                sheet.model.add(gap >= price * (left + taken - 1))
 
 
 def write_shifts(sheet: Sheet, before: Moment, after: Moment) -> Expression:

@@ -464,21 +464,25 @@ def share_of_time(seconds: float) -> float:
 
 
 def moved_fingers(before: Slice, old: State, slice_: Slice, new: State, prices: Prices) -> int:
-    """The widest jump of all fingers, and what each that slides takes off."""
+    """The widest jump or exchange of all fingers, and what each that slides takes off."""
     jumps, slides = [0], 0
     share = share_of_time(before.seconds)
     pairs = product(zip(before.voices, old.voices, strict=True), zip(slice_.voices, new.voices, strict=True))
     for (voice, was), (next_, now) in pairs:
-        if not was or not now or was.finger == 0 or was.finger != now.finger or was.place == now.place:
+        if not was or not now or 0 in (was.finger, now.finger) or was.flat or now.flat:
             continue
-        if was.flat or now.flat:
+        sings = voice.sings or next_.sings
+        lifts = may_lift(before, slice_) and (strikes_chord(slice_) or not sings)
+        if was.finger != now.finger:
+            is_exchange = was.place == now.place and not lifts
+            jumps.append(round(prices.finger_exchanged * share) * is_exchange)
+        elif was.place == now.place:
             continue
-        if is_slide(was.place, now.place, was.finger):
+        elif is_slide(was.place, now.place, was.finger):
             # It leads the hand where the hand goes along.
             slides += round(prices.guide_finger * share) * (old.position != new.position)
         else:
             mm = distance_mm(was.place, now.place)
-            lifts = may_lift(before, slice_) and (strikes_chord(slice_) or not (voice.sings or next_.sings))
             jumps.append(round(jump_price(mm, prices, sings=voice.sings, lifts=lifts) * share))
     return max(jumps) + slides
 

@@ -92,6 +92,7 @@ def _hand_tables(
     """Kept, for the twelve keys of a song share them."""
     in_turn = _in_turn_prices(prices.finger_jump, prices.finger_jump_per_100_mm, prices.guide_finger)
     lifted = _in_turn_prices(0, prices.hand_lifted_per_100_mm, prices.guide_finger)
+    exchanged = _is_exchanged() * prices.finger_exchanged
     return HandTables(
         prices=prices,
         index_span_mm=_index_spans_mm(limits),
@@ -99,8 +100,8 @@ def _hand_tables(
         flat_fingers=flat_fingers,
         lies_across=lies_across,
         together=_together_prices(limits, prices, flat_fingers, lies_across=lies_across),
-        in_turn=in_turn,
-        melody_in_turn=in_turn + (in_turn > 0) * prices.melody_gap,
+        in_turn=in_turn + exchanged,
+        melody_in_turn=in_turn + (in_turn > 0) * prices.melody_gap + exchanged,
         lifted_in_turn=lifted,
         melody_lifted_in_turn=lifted + (lifted > 0) * prices.melody_gap,
     )
@@ -239,6 +240,13 @@ def _tip_moves(tips: Ints, jump: int, jump_per_100_mm: int, guide: int) -> Ints:
     is_guide = (STRING[tips, None] == STRING[tips]) & leads[:, None] & leads
     price = np.where(is_guide, guide, jumps)
     return np.where(PLACE[tips, None] != PLACE[tips], price, 0).astype(np.int64)
+
+
+def _is_exchanged() -> Flags:
+    """Whether one finger tip comes to the very place of another."""
+    is_tip = IS_STOPPED & ~IN_BARRE
+    is_there = (STRING[:, None] == STRING) & (FRET[:, None] == FRET)
+    return np.asarray(is_there & is_tip[:, None] & is_tip & (FINGER[:, None] != FINGER))
 
 
 # Whether barres can lie.

@@ -211,7 +211,7 @@ class TransitionMaker:
         *,
         lifts: "_Lifts",
     ) -> list[Small]:
-        """What each grip before pays for each way to strike a voice after: its finger jumps or slides."""
+        """What each grip before pays for each way to strike a voice after: a finger jumps, slides or is exchanged."""
         struck, share, sings = after.voices[voice], hurry(seconds), links[voice].sings
         moves = [
             table.take(rows, axis=0)
@@ -224,7 +224,7 @@ class TransitionMaker:
                 lifts=lifts.between(was_singing=link.was_singing, sings=sings),
             )
         ]
-        return [reduce(np.add, moves)] if moves else []
+        return [reduce(_joined, moves)] if moves else []
 
     def _hasty_shifts(
         self, before: Ways, after: Ways, voice: int, links: tuple[VoiceLink, ...]
@@ -303,6 +303,11 @@ def _lifts_as_a_whole(links: Sequence[VoiceLink], seconds: float) -> _Lifts:
         return _Lifts.NEVER
     is_chord = sum(link.is_struck for link in links) >= _CHORD_VOICES
     return _Lifts.ALWAYS if is_chord else _Lifts.OFF_THE_TUNE
+
+
+def _joined(one: Small, other: Small) -> Small:
+    """To one note a finger may jump, and there be exchanged for another: one gap. Where it slides nothing else was."""
+    return np.where((one > 0) & (other > 0), np.maximum(one, other), one + other)
 
 
 def _unless_nothing(prices: Ints | Floats) -> list[Small]:

@@ -230,6 +230,9 @@ class Prices:
     finger_jump: int = 46
     """A finger that must leave one string for another at the instant its note ends."""
     finger_jump_per_100_mm: int = 70
+    finger_exchanged: int = 46
+    """A note struck again at its place with another finger, though the one that is there could stay: as a jump, for
+    the place is left and taken. From chord to chord the hand lifts, and people exchange fingers freely."""
     hand_lifted_per_100_mm: int = 40
     """… in a comfortable time, where no note goes on, and a chord of three notes is struck or neither note is the
     tune's: the hand lifts as a whole, as from chord to chord, and only the way counts."""
