@@ -248,6 +248,29 @@ def test_the_last_chord_stands_on_its_root() -> None:
     assert basses(arrange(song, bass_inverted_at_end=0)) == ["D3", "D3"]
 
 
+@pytest.mark.parametrize("symbol", ["G", "G.dominant"])
+def test_the_last_dominant_stands_on_its_root(symbol: str) -> None:
+    """Elsewhere its third leads into the next chord; a close wants the leap of the roots (common practice)."""
+    song = make_song("C4:2 D4:2 C4:4", f"C:2 {symbol}:2 C:4", count=2)
+    assert basses(arrange(song)) == ["C3", "G2", "C3"]
+    assert basses(arrange(song, bass_inverted_at_cadence=0)) == ["C3", "B2", "C3"]
+
+
+def test_only_the_last_one_does() -> None:
+    song = make_song("C4:2 D4:2 C4:4 C4:2 D4:2 C4:4", "C:2 G:2 C:6 G:2 C:4", count=4)
+    assert basses(arrange(song))[:3] == ["C3", "B2", "C3"]
+    assert basses(arrange(song))[-2:] == ["G2", "C3"]
+
+
+def test_a_dominant_keeps_the_bass_that_it_names() -> None:
+    song = make_song("C4:2 D4:2 C4:4", "C:2 G/B:2 C:4", count=2)
+    assert basses(arrange(song)) == ["C3", "B2", "C3"]
+
+
+def test_an_inverted_last_dominant_is_better_than_one_without_a_bass() -> None:
+    assert PRICES.bass_fifth + PRICES.bass_inverted_at_cadence < PRICES.bass_missing
+
+
 def test_an_inverted_last_chord_is_better_than_one_without_a_bass() -> None:
     assert PRICES.bass_fifth + PRICES.bass_inverted_at_end < PRICES.bass_missing
 

@@ -8,7 +8,7 @@ from apoyando.arranging.peaks import find_peaks, price_under_peaks
 from apoyando.arranging.room import leave_room
 from apoyando.arranging.setting import Setting
 from apoyando.arranging.texture import BassDue, InnerDue, Lasting, Window
-from apoyando.arranging.voice_leading import is_wanted_bass
+from apoyando.arranging.voice_leading import falls_by_fifth, is_wanted_bass
 from apoyando.arranging.voices import bass_candidates, inner_candidates, telling_bits
 from apoyando.fingering import Candidate
 from apoyando.model.arrangement import Role
@@ -64,20 +64,30 @@ def plot_voices(melody: Sequence[MelodyNote], windows: Sequence[Window], setting
         if candidates
     ]
     sung = tuple((_plot_melody(note, setting),) for note in melody)
-    last = max((index for index, (due, _) in enumerate(bass) if due.is_first), default=None)
-    if last is not None:
-        bass[last] = _close(*bass[last], setting.prices)
+    _close(bass, setting.prices)
     return Plot(tuple(melody), sung, tuple(bass), tuple(inner), tuple(windows), peaks)
 
 
-def _close(
-    due: BassDue, candidates: tuple[Candidate, ...], prices: Prices
+def _close(bass: list[tuple[BassDue, tuple[Candidate, ...]]], prices: Prices) -> None:
+    """The piece ends on the bass that its last chord asks for, and comes there from that of its dominant."""
+    entries = [index for index, (due, _) in enumerate(bass) if due.is_first]
+    if not entries:
+        return
+    end = bass[entries[-1]][0].chord
+    bass[entries[-1]] = _on_its_own(*bass[entries[-1]], prices.bass_inverted_at_end)
+    before = next((index for index in reversed(entries) if not bass[index][0].chord.is_same_as(end)), None)
+    if before is not None and falls_by_fifth(bass[before][0].chord, end):
+        bass[before] = _on_its_own(*bass[before], prices.bass_inverted_at_cadence)
+
+
+def _on_its_own(
+    due: BassDue, candidates: tuple[Candidate, ...], price: int
 ) -> tuple[BassDue, tuple[Candidate, ...]]:
-    """The bass of the last chord, where it enters: the piece ends on the one that it asks for."""
+    """Any other bass than the one that the chord asks for costs so much more."""
     return due, tuple(
         candidate
         if is_wanted_bass(due.chord, candidate.note)
-        else replace(candidate, price=candidate.price + prices.bass_inverted_at_end)
+        else replace(candidate, price=candidate.price + price)
         for candidate in candidates
     )
 

@@ -119,6 +119,11 @@ def is_wanted_bass(chord: Chord, midi: int) -> bool:
     return midi % _OCTAVE == _wanted_bass(chord)
 
 
+def falls_by_fifth(old: Chord, new: Chord) -> bool:
+    """Whether the root falls by a fifth from one chord to another: the first is a dominant of the second."""
+    return (old.root.pitch_class - new.root.pitch_class) % _OCTAVE == _FIFTH
+
+
 def is_step(one: int, other: int) -> bool:
     return abs(one - other) in _STEP
 
@@ -170,7 +175,7 @@ def _tones(chord: Chord, function: ChordFunction) -> frozenset[int]:
 
 
 def _leading_notes(old: Chord, new: Chord) -> frozenset[int]:
-    if (old.root.pitch_class - new.root.pitch_class) % _OCTAVE != _FIFTH:
+    if not falls_by_fifth(old, new):
         return frozenset()
     return _tones(old, ChordFunction.THIRD) & {(old.root.pitch_class + _MAJOR_THIRD) % _OCTAVE}
 

@@ -87,6 +87,9 @@ class Prices:
     """Each semitone above C3 takes weight from the bass and room from the inner voice."""
     bass_inverted_at_end: int = 250
     """The piece does not close: its last chord stands on another bass than its own; still better than none."""
+    bass_inverted_at_cadence: int = 250
+    """The last dominant stands on another bass than its own: the step into the last chord that makes up for it
+    elsewhere makes a weak close. Together still less than no bass."""
     bass_line_step: int = -135
     """Less than nothing: any other step to or from a third or seventh in the bass makes a line; so much for each,
     and between two steps the third is hardly dearer than a root that leaps there and back."""
