@@ -62,6 +62,13 @@ def count_one_more_in_second(arrangement: Arrangement, level: Level) -> Sequence
     return [first, second + (arrangement.level != "advanced"), *others]
 
 
+def count_three_more_in_second(arrangement: Arrangement, level: Level) -> Sequence[float]:
+    """The stopped notes; than at the next level three more in the second bar, and two fewer in the first."""
+    first, second, *others = count_stopped(arrangement, level)
+    is_next = arrangement.level == "advanced"
+    return [first + 2 * is_next, second + 3 * (not is_next), *others]
+
+
 STOPPED_NOTES = Ruler(count_stopped)
 
 
@@ -195,6 +202,14 @@ def test_a_piece_comes_under_the_sum_of_the_harder_level_s() -> None:
     piece = arrange(SONG, most=100, ruler=ruler)
     assert sum(count_one_more_in_second(piece, INTERMEDIATE)) <= sum(STOPPED)
     assert set(steps_told(piece)) == {"2"}
+
+
+def test_no_bar_goes_farther_down_for_it_than_the_sum_asks() -> None:
+    harder = replace(INTERMEDIATE, name="advanced", most_points=200)
+    piece = arrange(SONG, most=100, ruler=Ruler(count_three_more_in_second, (harder,)))
+    assert sum(count_three_more_in_second(piece, INTERMEDIATE)) <= sum(STOPPED) + 2
+    (told,) = steps_told(piece).values()
+    assert told.endswith(f": {STEPS[0].words}")
 
 
 # What holds for every song.

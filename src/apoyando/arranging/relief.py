@@ -14,7 +14,6 @@ next harder level, and where it asks more the bars that are worst off are reliev
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from math import inf
 from types import MappingProxyType
 
 from apoyando.arranging.easing import STEPS, ease_slice, name_steps, tell_eased
@@ -104,15 +103,36 @@ class _Relief:
         return self._drop_idle(before, self._step_down(before)) if self.list_over(before) else before
 
     def come_under(self, ceiling: Sequence[float], before: _State) -> _State:
-        """In sum no harder than the ceiling: the bars that are farthest above theirs are bound to it."""
+        """In sum no harder than the ceiling: the bars that are farthest above theirs go down, a step at a time.
+
+        They are within their bounds already; so none goes farther than the sum asks.
+        """
         state = before
-        while ceiling and sum(state.points) > sum(ceiling) + _NEGLIGIBLE:
-            bounds = tuple(map(min, self.bounds, _bind_worst(state.points, ceiling)))
-            lower = replace(self, bounds=bounds).come_within(state)
-            if sum(lower.points) > sum(state.points) - _NEGLIGIBLE:
+        while ceiling and not _is_under(state.points, ceiling):
+            further = self._go_on(state.steps, _list_worst(state, ceiling))
+            after = self._try(further) if further != state.steps else None
+            if after is None:
                 break
-            state = lower
-        return state
+            state = after
+        return self._drop_vain(before, state, ceiling)
+
+    def _drop_vain(self, before: _State, after: _State, ceiling: Sequence[float]) -> _State:
+        """Without the steps on bars that came no lower by them, if the sum allows it."""
+        served = {
+            alike
+            for index, points in enumerate(after.points)
+            if points < before.points[index] - _NEGLIGIBLE
+            for alike in bars_alike(self.posed, index)
+        }
+        steps = {
+            index: count
+            for index, taken in after.steps.items()
+            for count in [taken if index in served else before.steps.get(index, 0)]
+            if count
+        }
+        dropped = self._try(steps) if steps != after.steps else None
+        is_lower = dropped and sum(dropped.points) <= max(sum(after.points), sum(ceiling)) + _NEGLIGIBLE
+        return dropped if dropped and is_lower else after
 
     def _step_down(self, state: _State) -> _State:
         """One step more on every bar that is beyond the bound, until there is none or none is left."""
@@ -173,15 +193,22 @@ class _Relief:
             yield ease_slice(self.posed, index, steps.get(bar.index, 0))
 
 
-def _bind_worst(points: Sequence[float], ceiling: Sequence[float]) -> list[float]:
-    """Bounds for as few bars as together have what the sum is too high by; none for the others."""
-    bounds, left = [inf] * len(points), sum(points) - sum(ceiling)
-    for index in sorted(range(len(points)), key=lambda index: ceiling[index] - points[index]):
-        if left <= 0 or points[index] <= ceiling[index]:
+def _is_under(points: Sequence[float], ceiling: Sequence[float]) -> bool:
+    return sum(points) <= sum(ceiling) + _NEGLIGIBLE
+
+
+def _list_worst(state: _State, ceiling: Sequence[float]) -> list[int]:
+    """As few bars with steps left as together have what the sum is too high by; the farthest above theirs first."""
+    above = [points - most for points, most in zip(state.points, ceiling, strict=True)]
+    worst: list[int] = []
+    left = sum(above)
+    for index in sorted(range(len(above)), key=lambda index: -above[index]):
+        if left <= 0 or above[index] <= 0:
             break
-        bounds[index] = ceiling[index]
-        left -= points[index] - ceiling[index]
-    return bounds
+        if state.steps.get(index, 0) < len(STEPS):
+            worst.append(index)
+            left -= above[index]
+    return worst
 
 
 # What is told.
