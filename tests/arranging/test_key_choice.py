@@ -1,6 +1,6 @@
 """The key is chosen by what the piece costs when it keeps to its level."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from hypothesis import given, settings
@@ -89,6 +89,42 @@ def test_a_bar_whose_tune_alone_is_beyond_the_level_counts_against_no_key() -> N
 
     assert any(each.step is RelaxationStep.OVER_LEVEL for each in kept.arrangement.relaxations)
     assert kept.price == price_in_key(SONG, EACH_BAR_FOR_ITSELF, INTERMEDIATE, SONG.key)
+
+
+def test_a_bar_that_passes_a_limit_all_the_same_counts_against_its_key() -> None:
+    """No easing helps a bar that may have no accompaniment at all."""
+
+    def find_accompanied(arrangement: Arrangement, _: Level) -> list[Passed]:
+        return [
+            Passed(note.onset, "accompanied", note.span)
+            for note in arrangement.notes
+            if note.role.is_accompaniment and note.onset == 0
+        ]
+
+    free, found = (
+        keep_to_level_in_key(SONG, EACH_BAR_FOR_ITSELF, INTERMEDIATE, SONG.key, ruler)
+        for ruler in (Ruler(ask_nothing), Ruler(ask_nothing, find=find_accompanied))
+    )
+    assert found.price == free.price + Prices().bar_over_level
+
+
+def test_a_key_is_weighed_with_what_the_next_harder_level_asks_of_it() -> None:
+    """A piece that would be harder than at the next level is made easier, and costs what it costs then."""
+
+    def ask_less_of_advanced(arrangement: Arrangement, _: Level) -> list[float]:
+        stopped = [note for note in arrangement.notes if note.role.is_accompaniment and note.finger]
+        counts = [sum(bar.span.contains(note.onset) for note in stopped) for bar in arrangement.bars]
+        return [count + (arrangement.level != "advanced") for count in counts]
+
+    kept = keep_to_level_in_key(
+        SONG,
+        EACH_BAR_FOR_ITSELF,
+        INTERMEDIATE,
+        SONG.key,
+        Ruler(ask_less_of_advanced, (replace(INTERMEDIATE, name="advanced", most_points=1000),)),
+    )
+    assert any(each.step is RelaxationStep.BAR_EASED for each in kept.arrangement.relaxations)
+    assert kept.price > price_in_key(SONG, EACH_BAR_FOR_ITSELF, INTERMEDIATE, SONG.key)
 
 
 def test_the_first_look_is_in_the_key_of_the_finished_piece() -> None:

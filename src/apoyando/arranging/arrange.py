@@ -38,7 +38,11 @@ def arrange_in_key(
     that, and before it is proven that no other costs less.
     Raises UsageError for locks that cannot be kept, naming the fewest that clash.
     """
-    ask_ceiling = _ask_next_level(song, plan, level, key, ruler) if ruler else tuple
+    ask_ceiling = (
+        beside(partial(measure_next_level, song, plan, level, key, ruler))
+        if ruler and ruler.harder
+        else tuple
+    )
     solved = solve_in_key(song, plan, level, key, 0 if show else PROOF_ROUNDS)
     if show:
         show(_close(solved, solved.arrange()))
@@ -75,25 +79,15 @@ def _close(solved: SolvedSong, arrangement: Arrangement) -> Arrangement:
     return mark_ending(closed, plan.ending)
 
 
-def _ask_next_level(
-    song: Song, plan: Plan, level: Level, key: Key, ruler: Ruler
-) -> Callable[[], Sequence[float]]:
+def measure_next_level(song: Song, plan: Plan, level: Level, key: Key, ruler: Ruler) -> Sequence[float]:
     """The points of every bar of the piece at the next harder level, for the hand of this one.
 
-    No time is spent on proving that piece optimal.
+    No time is spent on proving that piece optimal. Nothing where there is no harder level.
     """
     if not ruler.harder:
-        return tuple
+        return ()
     next_level, *harder = ruler.harder
-    asked = replace(plan, level=next_level.name)
-    above = replace(ruler, harder=tuple(harder))
-    return beside(partial(_measure_next_level, song, asked, (level, next_level), key, above))
-
-
-def _measure_next_level(
-    song: Song, plan: Plan, levels: tuple[Level, Level], key: Key, ruler: Ruler
-) -> Sequence[float]:
-    level, next_level = levels
-    ask_ceiling = _ask_next_level(song, plan, next_level, key, ruler)
+    plan, above = replace(plan, level=next_level.name), replace(ruler, harder=tuple(harder))
     solved = solve_in_key(song, plan, next_level, key, 0)
-    return ruler.measure(_close(solved, keep_to_level(solved, ruler, ask_ceiling)), level)
+    ask_ceiling = partial(measure_next_level, song, plan, next_level, key, above)
+    return ruler.measure(_close(solved, keep_to_level(solved, above, ask_ceiling)), level)

@@ -178,7 +178,7 @@ def _keep_cheapest_to_level(
     kept: dict[Setup, KeptToLevel] = {}
     if ruler is None:
         return kept
-    keep = partial(rivals.keep_to_level, replace(ruler, harder=()))
+    keep = partial(rivals.keep_to_level, ruler)
     ranking = sorted(prices, key=lambda setup: prices[setup])
     while True:
         least = min((each.price for each in kept.values()), default=inf)

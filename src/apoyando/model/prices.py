@@ -287,8 +287,8 @@ class Prices:
 
     # Key, tuning and capo.
     bar_over_level: int = 300
-    """A bar that asks more points than the level has, though all was taken from it that may be, in a key where its
-    tune alone does not: as much as a bass that is let go."""
+    """A bar that asks more points than the level has, or passes another limit of it, though all was taken from it that
+    may be, in a key where its tune alone does not: as much as a bass that is let go."""
     signature_per_sign: int = 3
     """For each bar and each sharp or flat in the signature: reading."""
     signature_beyond_per_sign: int = 45
