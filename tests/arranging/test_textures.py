@@ -22,6 +22,7 @@ from apoyando.model.errors import UsageError
 from apoyando.model.hand import Pluck
 from apoyando.model.plan import TEXTURES, Plan, Section
 from apoyando.model.song import Jump, Song
+from apoyando.model.time import Span
 from apoyando.proofing import find_rings, prove_arrangement
 from apoyando.reading.level_table import load_default_levels
 from builders import change_bar, make_meter, make_song
@@ -229,6 +230,18 @@ def test_a_bass_that_has_only_just_been_struck_carries_the_last_chord() -> None:
 
 def test_a_last_note_shorter_than_a_beat_has_no_chord_of_its_own() -> None:
     assert strokes(arrange(MOVING, "bare"), "3") == strokes(arrange(MOVING, "bare"), "2")
+
+
+@pytest.mark.parametrize(
+    ("end", "bar"),
+    [("C5:1", "0 mb | 1/2 i | 1 i | 3/2 mbi"), ("D5:1/2 C5:1/2", "0 mb | 1/2 i | 1 i | 3/2 m | 2 m")],
+)
+def test_in_six_eighths_a_last_quarter_closes_and_a_last_eighth_does_not(end: str, bar: str) -> None:
+    """A song that begins with an eighth before the bar ends an eighth before the barline (common practice)."""
+    song = make_song(f"C5:3 E5:3/2 {end}", "C:11/2", meter="6/8", count=2)
+    short = replace(song.bars[1], span=Span(Fraction(3), Fraction(11, 2)))
+    song = replace(song, bars=(song.bars[0], short))
+    assert strokes(arrange(song, "running-eighths"), "2") == bar
 
 
 def test_da_capo_al_fine_closes_where_the_piece_ends_and_not_where_the_page_does() -> None:

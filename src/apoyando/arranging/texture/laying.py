@@ -32,6 +32,8 @@ _LAYERS: Mapping[str, Callable[[Ground], Laid]] = {
 }
 _KEPT = 8
 """A piece, and the same for the next harder levels; before it another piece."""
+_SHORTEST_CLOSE = Quarters(1)
+"""In a metre of longer pulses the tune rests on a last note that leaves room for its pickup, as a quarter in 6/8."""
 _SHORTEST_BEFORE_CLOSING = Quarters(1)
 """A bass less than a quarter old is held on, and the chord is struck with it."""
 
@@ -74,7 +76,7 @@ def _resting_places(song: Song, *, must_close: bool) -> tuple[Span, ...]:
     ends = [note.onset for note in song.melody if note.span.overlaps(bar.span)]
     last = Span(max([bar.onset, *ends]), bar.offset)
     fermatas = [note.span for note in song.melody if note.has_fermata]
-    if not must_close and last.duration < bar.meter.pulse:
+    if not must_close and last.duration < min(bar.meter.pulse, _SHORTEST_CLOSE):
         return tuple(fermatas)
     return (*(fermata for fermata in fermatas if not fermata.overlaps(last)), last)
 
