@@ -1,12 +1,13 @@
 """The shelf: a folder of plain files that the player owns."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 
 from apoyando.model.errors import UnreadableSongError, UsageError
 from apoyando.model.plan import Plan
-from apoyando.reading import load_default_levels, read_plan, write_plan
+from apoyando.reading import load_default_levels, read_plan, rewrite_plan, write_plan
 from apoyando.repertoire import Shelf, SongEntry, State, UnknownSongError
 
 LEVELS = load_default_levels()
@@ -311,6 +312,23 @@ def test_a_choice_of_the_program_never_takes_the_place_of_a_newer_decision(shelf
     song_id = bring(shelf, WALTZ)
     text = shelf.open_song(song_id).plan_text
     shelf.change_plan(song_id, {"capo": 3})
+    shelf.settle_plan(song_id, text, Plan(key="D"))
+
+    assert plan_of(shelf, song_id) == Plan(capo=3)
+
+
+def test_a_plan_that_is_edited_while_a_choice_is_put_into_words_stays_as_edited(
+    shelf: Shelf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    song_id = bring(shelf, WALTZ)
+    text = shelf.open_song(song_id).plan_text
+    (file,) = shelf.folder.glob("*/plan.toml")
+
+    def edit_meanwhile(before: str, plan: Plan, levels: Sequence[str]) -> str:
+        file.write_text("capo = 3\n")
+        return rewrite_plan(before, plan, levels)
+
+    monkeypatch.setattr("apoyando.repertoire.shelf.rewrite_plan", edit_meanwhile)
     shelf.settle_plan(song_id, text, Plan(key="D"))
 
     assert plan_of(shelf, song_id) == Plan(capo=3)

@@ -141,9 +141,9 @@ class Shelf:
         """Write what the program has chosen into the step in force, if its plan still is ``before``."""
         with self._lock:
             _, folder = self._find(song_id)
-            steps = take_up(folder)
-            if read_plan_file(folder) == before:
-                amend_step(folder, steps, rewrite_plan(before, plan, self.levels))
+            steps, settled = take_up(folder), rewrite_plan(before, plan, self.levels)
+            if read_plan_file(folder) == before:  # asked last: an editor outside may be writing just now
+                amend_step(folder, steps, settled)
 
     def change_song(self, song_id: str, text: str) -> Steps:
         """The song's text written anew, as a step. Raises SongError for one that cannot be read."""
