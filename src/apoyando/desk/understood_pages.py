@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 
 from apoyando.desk.putting_right import put_chord, put_note, put_written_key, read_pickup
 from apoyando.desk.shown import show, show_leaves
-from apoyando.desk.state import Desk, desk_of
+from apoyando.desk.state import Desk, desk_of, or_told
 from apoyando.desk.tasks import MovePickup, Task, Understand, Understood
 from apoyando.desk.tune_notes import list_lengths, list_written_keys, write_length
 from apoyando.desk.worker import RefusedError, StoppedError
@@ -69,10 +69,7 @@ async def _move_pickup(desk: Desk, song: OpenSong, pickup: Quarters | None) -> P
 
 
 async def _answer(desk: Desk, song: OpenSong, change: Callable[[Plan], Plan]) -> Response:
-    try:
-        await _put(desk, song, change)
-    except RefusedError as error:
-        raise UsageError(str(error)) from error
+    await or_told(_put(desk, song, change))
     return JSONResponse({})
 
 

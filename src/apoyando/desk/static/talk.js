@@ -45,7 +45,7 @@ export function listen(address, { stage, look = () => {}, answer, refused, stopp
 
 let isPressed = false;
 let release = 0;
-let waiting = [];
+const waiting = [];
 
 function letGo() {
   isPressed = false;
