@@ -1,6 +1,7 @@
 """What each note of the bass and the inner voice costs the ear: ``notes`` and ``move`` of ``docs/objective.md``, price by price."""
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 import pytest
 
@@ -17,6 +18,7 @@ from apoyando.fingering import FORBIDDEN, Candidate
 from apoyando.model.harmony import Chord
 from apoyando.model.plan import Plan
 from apoyando.model.prices import Prices
+from apoyando.model.time import Span
 from apoyando.reading import load_default_levels
 from builders import make_harmony, make_pitch, make_song
 
@@ -260,14 +262,18 @@ def test_the_tune_costs_by_its_string() -> None:
     assert tune.string_prices == (0, 0, PRICES.melody_string_three, PRICES.melody_string_four, low, low)
 
 
-def test_a_bass_that_is_let_go_costs_once_and_for_each_quarter_that_is_lost() -> None:
-    posed = pose("G4:1 A4:1 B4:1 A4:1 G4:4", "G:8", "running-eighths")
-    due = posed.plot.bass[0][0].span
-    paid = {
-        due.offset - at.span.onset: each.voices[1].release_price
+def list_release_prices(posed: PosedSong, voice: int, due: Span) -> dict[Fraction, int | None]:
+    """What letting go of a voice costs at each moment within what is due, by the quarters that are left."""
+    return {
+        due.offset - at.span.onset: each.voices[voice].release_price
         for at, each in zip(posed.slices, posed.problem.slices, strict=True)
         if due.onset < at.span.onset < due.offset
     }
+
+
+def test_a_bass_that_is_let_go_costs_once_and_for_each_quarter_that_is_lost() -> None:
+    posed = pose("G4:1 A4:1 B4:1 A4:1 G4:4", "G:8", "running-eighths")
+    paid = list_release_prices(posed, 1, posed.plot.bass[0][0].span)
     assert len(paid) > 1
     assert paid == {
         left: PRICES.bass_hold_lost + round(left * PRICES.bass_hold_lost_per_quarter) for left in paid
@@ -276,12 +282,7 @@ def test_a_bass_that_is_let_go_costs_once_and_for_each_quarter_that_is_lost() ->
 
 def test_so_does_an_inner_note_of_a_chord_and_less() -> None:
     posed = pose("G4:1 A4:1 B4:1 A4:1 G4:4", "G:8", "sustained")
-    due = posed.plot.inner[0][0].span
-    paid = {
-        due.offset - at.span.onset: each.voices[2].release_price
-        for at, each in zip(posed.slices, posed.problem.slices, strict=True)
-        if due.onset < at.span.onset < due.offset
-    }
+    paid = list_release_prices(posed, 2, posed.plot.inner[0][0].span)
     assert paid
     assert paid == {
         left: PRICES.inner_hold_lost + round(left * PRICES.inner_hold_lost_per_quarter) for left in paid

@@ -4,6 +4,7 @@ The scale from the open first string downwards in C major is how tutors show it 
 memory): the open strings 1 and 2, and between them stopped notes on the strings beside.
 """
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import pytest
@@ -23,23 +24,24 @@ PRICES = Prices()
 DOWN_FROM_OPEN_E = "E4 D4 C4 B3 A3"
 
 
+def in_eighths(tune: Iterable[Candidate]) -> Problem:
+    """A tune by itself, each of its notes on an eighth."""
+    return Problem(
+        tuple(
+            Slice(
+                quarters=0.5,
+                seconds=0.3,
+                voices=(VoiceSlice(candidates=(candidate,), is_struck=True, sings=True),),
+            )
+            for candidate in tune
+        )
+    )
+
+
 def finger(notes: str, prices: Prices) -> list[str]:
     """A tune in eighths by itself: string and fret of each note."""
-    slices = tuple(
-        Slice(
-            quarters=0.5,
-            seconds=0.3,
-            voices=(
-                VoiceSlice(
-                    candidates=(Candidate(make_pitch(name).midi, highest_fret=9),),
-                    is_struck=True,
-                    sings=True,
-                ),
-            ),
-        )
-        for name in notes.split()
-    )
-    way = find_best_way(Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=prices)
+    problem = in_eighths(Candidate(make_pitch(name).midi, highest_fret=9) for name in notes.split())
+    way = find_best_way(problem, tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=prices)
     places = [choice.touch.place for each in way.slices for choice in each.voices if choice]
     return [f"{place.string}/{place.fret}" for place in places]
 
@@ -58,21 +60,11 @@ def test_by_itself_it_is_only_a_matter_of_taste() -> None:
 
 
 def price(notes: str, prices: Prices, *strings: int) -> int:
-    slices = tuple(
-        Slice(
-            quarters=0.5,
-            seconds=0.3,
-            voices=(
-                VoiceSlice(
-                    candidates=(Candidate(make_pitch(name).midi, highest_fret=9, strings=(string,)),),
-                    is_struck=True,
-                    sings=True,
-                ),
-            ),
-        )
+    problem = in_eighths(
+        Candidate(make_pitch(name).midi, highest_fret=9, strings=(string,))
         for name, string in zip(notes.split(), strings, strict=True)
     )
-    return find_best_way(Problem(slices), tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=prices).price
+    return find_best_way(problem, tuning=STANDARD_TUNING, level=INTERMEDIATE, prices=prices).price
 
 
 @pytest.mark.parametrize(
@@ -96,23 +88,13 @@ def test_it_is_a_step_of_the_tune_to_the_string_beside(
 @pytest.mark.parametrize(("fingers", "rings"), [((1, 3), True), ((1, 1), False)])
 def test_the_finger_of_the_first_note_stays_on_it(fingers: tuple[int, int], *, rings: bool) -> None:
     """F4 at fret 1 of string 1, then D#4 at fret 4 of string 2."""
-    slices = tuple(
-        Slice(
-            quarters=0.5,
-            seconds=0.3,
-            voices=(
-                VoiceSlice(
-                    candidates=(Candidate(make_pitch(name).midi, strings=(string,), fingers=(finger,)),),
-                    is_struck=True,
-                    sings=True,
-                ),
-            ),
-        )
+    problem = in_eighths(
+        Candidate(make_pitch(name).midi, strings=(string,), fingers=(finger,))
         for name, string, finger in zip(("F4", "D#4"), (1, 2), fingers, strict=True)
     )
     nothing = replace(PRICES, **dict.fromkeys(PRICE_NAMES, 0))
     way = find_best_way(
-        Problem(slices),
+        problem,
         tuning=STANDARD_TUNING,
         level=INTERMEDIATE,
         prices=replace(nothing, campanella=PRICES.campanella),

@@ -15,8 +15,8 @@ from apoyando.model.plan import Plan
 from apoyando.model.song import Song, bar_at
 
 _ROUNDS = 1
-"""Without one a song whose bars come again may seem five per cent dearer in a key than it is; with one it was never
-as much as two, in six keys of each of 29 lead sheets."""
+"""Without one a song whose bars come again may seem much dearer in a key than it is; with one it was never as much
+as two per cent, in six keys of each of 29 lead sheets."""
 
 
 def price_in_key(song: Song, plan: Plan, level: Level, key: Key) -> int:

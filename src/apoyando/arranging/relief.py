@@ -108,7 +108,7 @@ class _Relief:
         They are within their bounds already; so none goes farther than the sum asks.
         """
         state = before
-        while ceiling and not _is_under(state.points, ceiling):
+        while ceiling and sum(state.points) > sum(ceiling) + _NEGLIGIBLE:
             further = self._go_on(state.steps, _list_worst(state, ceiling))
             after = self._try(further) if further != state.steps else None
             if after is None:
@@ -191,10 +191,6 @@ class _Relief:
         for index, plotted in enumerate(self.posed.slices):
             bar = bar_at(self.posed.song.bars, plotted.onset)
             yield ease_slice(self.posed, index, steps.get(bar.index, 0))
-
-
-def _is_under(points: Sequence[float], ceiling: Sequence[float]) -> bool:
-    return sum(points) <= sum(ceiling) + _NEGLIGIBLE
 
 
 def _list_worst(state: _State, ceiling: Sequence[float]) -> list[int]:
